@@ -1,0 +1,45 @@
+"""The one family of errors that a user can cause and mend."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+
+
+class InputError(ValueError):
+    """Something given to drydown cannot be used.
+
+    The message is one line: where, what is wrong, what would be right.
+
+    Parameters
+    ----------
+    message : str
+        What is wrong and what would be right.
+    where : str, optional
+        File and key, layer, or argument the message is about.
+    """
+
+    def __init__(self, message: str, where: str = "") -> None:
+        self.message = " ".join(message.split())
+        self.where = where
+        super().__init__(f"{where}: {self.message}" if where else self.message)
+
+    def at(self, where: str) -> InputError:
+        """Return the same error with `where` put in front of what it already says."""
+        inner = f"{where}: {self.where}" if self.where else where
+        return InputError(self.message, inner)
+
+
+def nearest(name: str, known: Iterable[str], most: int = 3) -> str:
+    """Return a sentence with the nearest known names, or with all of them where none is near."""
+    names = sorted(known)
+    by_lower: dict[str, str] = {}
+    for n in names:
+        by_lower.setdefault(n.lower(), n)
+    close = [by_lower[c] for c in difflib.get_close_matches(name.lower(), by_lower, most, 0.5)]
+    if close:
+        return "did you mean " + " or ".join(repr(c) for c in close) + "?"
+    if not names:
+        return "none is known"
+    shown = ", ".join(repr(n) for n in names[:12])
+    return f"known: {shown}" + (f" and {len(names) - 12} more" if len(names) > 12 else "")
