@@ -1,0 +1,1 @@
+"""Validation of drydown against published cases and independent references."""
