@@ -1,0 +1,49 @@
+"""Compilation with a disk cache that a change of any kernel file makes new.
+
+A cached caller does not notice that a function in another file has changed; the cache folder
+therefore carries a hash of all kernel sources.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numba
+
+
+def _cache_folder() -> str:
+    here = Path(__file__).parent
+    digest = hashlib.sha256(numba.__version__.encode())
+    for path in sorted(here.glob("*.py")):
+        digest.update(path.read_bytes())
+    base = os.environ.get("XDG_CACHE_HOME") or os.path.join(os.path.expanduser("~"), ".cache")
+    folder = os.path.join(base, "drydown", "kernel-" + digest.hexdigest()[:16])
+    try:
+        os.makedirs(folder, exist_ok=True)
+        if os.access(folder, os.W_OK):
+            return folder
+    except OSError:
+        pass
+    return os.path.join(tempfile.gettempdir(), "drydown-kernel-" + digest.hexdigest()[:16])
+
+
+_FOLDER = _cache_folder()
+
+
+def compiled(**options: Any) -> Callable[[Callable[..., Any]], Any]:
+    """Return a decorator like `numba.njit`, cached in a folder of our own."""
+
+    def decorate(function: Callable[..., Any]) -> Any:
+        before = numba.config.CACHE_DIR
+        numba.config.CACHE_DIR = _FOLDER
+        try:
+            return numba.njit(cache=True, nogil=True, error_model="numpy", **options)(function)
+        finally:
+            numba.config.CACHE_DIR = before
+
+    return decorate

@@ -1,0 +1,128 @@
+"""The flat arrays that make a wall, its climate and its record (see `drydown.problem` for the lowering)."""
+
+from __future__ import annotations
+
+from enum import IntEnum
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+F = NDArray[np.float64]
+I = NDArray[np.int64]  # noqa: E741
+
+# columns of a material's table, over z = ln(suction / (rho_w R_v T_ref))
+WATER, DELTA, PSI, THETA, LAMBDA = 0, 1, 2, 3, 4
+MATERIAL_COLUMNS = 5
+# columns of a film's table, over relative humidity
+PERM_IN, POT_IN, PERM_OUT, POT_OUT = 0, 1, 2, 3
+FILM_COLUMNS = 4
+# columns of the temperature table; from LAWS on: factors of temperature
+P_SAT, LN_T, LAWS = 0, 1, 2
+# columns of a side's forcing
+T_AIR, P_AIR, H_CONV, BETA, RADIATION, RAIN = 0, 1, 2, 3, 4, 5
+SIDE_COLUMNS = 6
+AIR, SURFACE, SEALED = 0, 1, 2
+# ways of the flux record
+VAPOUR, LIQUID, ENTHALPY = 0, 1, 2
+
+
+class Status(IntEnum):
+    """How a march ended."""
+
+    DONE = 0
+    STEP_TOO_SMALL = 1
+    NOT_FINITE = 2
+    OUT_OF_RANGE = 3
+
+
+class Tables(NamedTuple):
+    """Property curves as piecewise cubics on uniform grids."""
+
+    material: F  # [interval of all materials, column, 4]
+    offset: I  # [material] first interval
+    count: I  # [material] number of intervals
+    z0: float
+    z1: float
+    phi: F  # [interval, 1, 4] relative humidity of u
+    film: F  # [interval of all films, column, 4]
+    film_count: int  # intervals of each film
+    air: F  # [interval, column, 4] functions of temperature
+    t0: float
+    t1: float
+    overfull: float  # kg/m3 of water per unit of z beyond full pores
+
+
+class Wall(NamedTuple):
+    """Cells, faces and constants."""
+
+    dx: F  # [cell] m
+    material: I  # [cell]
+    heat: F  # [material] dry rho c, J/(m3 K)
+    kappa: F  # [material] 0: storage of humidity, 1: of suction
+    rest: F  # [material] power of temperature in the liquid potential: 1 - kappa with K, 0 with D_w
+    kappa_v: F  # [material] same, for the vapour permeability
+    law: I  # [material] column of the temperature factor of the permeability
+    slope: F  # [material] 1/K about 283.15 K
+    liquid: I  # [material] 1: conducts liquid
+    film: I  # [cell + 1] film on the face, -1: none
+    film_law: I  # [film]
+    film_mean: int  # 1: permeance at the mean humidity, 0: mean of the permeance
+    kind_out: int
+    kind_in: int
+    eps_out: float
+    eps_in: float
+    latent: float
+    c_vapour: float
+    c_water: float
+    t_ref: float
+    watch: I  # [cell + 1] row of the face in the flux record, -1: not recorded
+
+
+class Forcing(NamedTuple):
+    """What happens, at marks in seconds from the start."""
+
+    marks: F  # [mark]
+    keep: I  # [mark] 1: store the state here
+    jump: I  # [mark] 1: rates are discontinuous here
+    outside: F  # [mark, SIDE_COLUMNS]
+    inside: F  # [mark, SIDE_COLUMNS]
+    rate: F  # [mark, source] kg/(m2 s) over the interval that ends at the mark
+    share: F  # [source, cell] 1/m, integrates to 1 over the cells
+    water_source: F  # [mark or 0, cell] kg/(m3 s), linear between marks
+    heat_source: F  # [mark or 0, cell] W/m3
+
+
+class Control(NamedTuple):
+    """Step control."""
+
+    tol_phi: float
+    tol_temperature: float
+    newton: float  # 1: default; smaller is stricter
+    max_step: float
+    min_step: float
+    fixed: int  # 1: keep max_step, no error control (for convergence studies)
+    max_sweeps: int
+
+
+class State(NamedTuple):
+    """What is carried from step to step."""
+
+    u: F  # ln(-ln phi)
+    temperature: F  # K
+    water: F  # kg/m2 per cell, conserved
+    heat: F  # J/m2 per cell, conserved
+    flow: F  # [watched face, 3] cumulative flux, positive from outside to inside
+    added: F  # [source] cumulative kg/m2
+
+
+class Record(NamedTuple):
+    """What a march leaves behind (one row per kept mark of this stretch)."""
+
+    u: F  # [kept, cell]
+    temperature: F
+    water: F  # [kept, cell] kg/m2
+    flow: F  # [kept, watched face, 3] cumulative, positive from outside to inside
+    added: F  # [kept, source] cumulative kg/m2
+    totals: F  # [6] see march
+    counters: I  # [6] steps, rejected, sweeps, failures, overfull cell-steps, film iterations

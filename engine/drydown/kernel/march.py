@@ -1,0 +1,284 @@
+"""From mark to mark: two-stage SDIRK of order 2, error control, and the record.
+
+The method (L-stable, stiffly accurate, gamma = 1 - 1/sqrt 2) in conserved form:
+    y1 = y0 + gamma h F(y1),  y2 = y0 + (1 - gamma) h F(y1) + gamma h F(y2).
+The error indicator is the bend of the state over the step, y2 - y0 - (y1 - y0)/gamma, in relative humidity
+and temperature: it falls with h^2, as the global error does.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from .cell import storage_at
+from .jit import compiled
+from .layout import RAIN, SIDE_COLUMNS
+from .lookup import cubic, place
+from .step import make_work, settle, stage
+
+GAMMA = 1.0 - math.sqrt(0.5)
+DONE, STEP_TOO_SMALL, NOT_FINITE, OUT_OF_RANGE = 0, 1, 2, 3
+
+
+@compiled()
+def _force(side, k, x, out):
+    """Write a side's forcing at fraction x between marks k and k + 1; rain is constant in between."""
+    for j in range(SIDE_COLUMNS):
+        out[j] = side[k, j] + x * (side[k + 1, j] - side[k, j])
+    out[RAIN] = side[k + 1, RAIN]
+
+
+@compiled()
+def _sources(wall, forcing, k, x, src_w, src_h):
+    n = wall.dx.shape[0]
+    for i in range(n):
+        src_w[i] = 0.0
+        src_h[i] = 0.0
+    for s in range(forcing.share.shape[0]):
+        rate = forcing.rate[k + 1, s]
+        if rate != 0.0:
+            for i in range(n):
+                src_w[i] += rate * forcing.share[s, i]
+    if forcing.water_source.shape[0] > 0:
+        for i in range(n):
+            src_w[i] += (1.0 - x) * forcing.water_source[k, i] + x * forcing.water_source[k + 1, i]
+            src_h[i] += (1.0 - x) * forcing.heat_source[k, i] + x * forcing.heat_source[k + 1, i]
+
+
+@compiled()
+def _warm_sources(wall, forcing, k, t, src_w, src_h):
+    """Water added to a cell arrives at the temperature of the cell."""
+    for s in range(forcing.share.shape[0]):
+        rate = forcing.rate[k + 1, s]
+        if rate != 0.0:
+            for i in range(t.shape[0]):
+                src_h[i] += rate * forcing.share[s, i] * wall.c_water * (t[i] - 273.15)
+
+
+@compiled()
+def _phi(tables, u):
+    i, p, s = place(u, tables.z0, tables.z1, tables.phi.shape[0])
+    value, _ = cubic(tables.phi, i, 0, p, s)
+    return value
+
+
+@compiled()
+def march(wall, tables, forcing, control, state, record, first, last, h):
+    """Run from mark `first` to mark `last`; update state and record in place.
+
+    The state at mark `first` is not recorded here, that at `last` is, where kept. Returns (status, mark reached, time reached, step in use, cell that failed). record.totals holds: greatest
+    water closure of a step [kg/m2], greatest enthalpy closure of a step [J/m2], sum of water closures, greatest
+    error indicator accepted, sum of squared indicators, smallest step [s].
+    """
+    n = state.u.shape[0]
+    watched = state.flow.shape[0]
+    nsrc = forcing.share.shape[0]
+    work = make_work(n, watched)
+    u = state.u
+    t = state.temperature
+    water = state.water
+    heat = state.heat
+    u1 = np.empty(n)
+    t1 = np.empty(n)
+    w1 = np.empty(n)
+    q1 = np.empty(n)
+    u2 = np.empty(n)
+    t2 = np.empty(n)
+    w2 = np.empty(n)
+    q2 = np.empty(n)
+    du = np.zeros(n)  # slope of the last step, for the guess
+    dt = np.zeros(n)
+    phi = np.empty(n)
+    for i in range(n):
+        phi[i] = _phi(tables, u[i])
+    out = np.empty(SIDE_COLUMNS)
+    inn = np.empty(SIDE_COLUMNS)
+    src_w = np.zeros(n)
+    src_h = np.zeros(n)
+    flow = state.flow
+    flow1 = np.zeros((watched, 3))
+    added = state.added
+    totals = record.totals
+    counters = record.counters
+    f_out = 0  # watched rows of the two surfaces
+    f_in = watched - 1
+    row = 0
+    time = forcing.marks[first]
+    for k in range(first, last):
+        start = forcing.marks[k]
+        length = forcing.marks[k + 1] - start
+        if forcing.jump[k] == 1:
+            for i in range(n):
+                du[i] = 0.0
+                dt[i] = 0.0
+            if control.fixed == 0:
+                h = min(h, 600.0)
+        time = start
+        done = 0.0  # seconds into the interval
+        while done < length:
+            rest = length - done
+            pieces = math.ceil(rest / min(h, control.max_step) - 1e-9)
+            step = rest / max(pieces, 1)
+            end = done + step
+            if pieces <= 1:
+                end = length
+                step = length - done
+            # stage 1
+            a = GAMMA * step
+            x = (done + a) / length
+            _force(forcing.outside, k, x, out)
+            _force(forcing.inside, k, x, inn)
+            _sources(wall, forcing, k, x, src_w, src_h)
+            _warm_sources(wall, forcing, k, t, src_w, src_h)
+            for i in range(n):
+                u1[i] = u[i] + a * du[i]
+                t1[i] = t[i] + a * dt[i]
+            s1 = stage(wall, tables, control, work, u1, t1, water, heat, a, out, inn, src_w, src_h, w1, q1)
+            ok = s1 > 0
+            s2 = 0
+            add_w = 0.0
+            add_h = 0.0
+            if ok:
+                for j in range(watched):
+                    for c in range(3):
+                        flow1[j, c] = work.flow[j, c]
+                for i in range(n):
+                    add_w += (1.0 - GAMMA) * step * wall.dx[i] * src_w[i]
+                    add_h += (1.0 - GAMMA) * step * wall.dx[i] * src_h[i]
+                    k0 = (1.0 - GAMMA) / GAMMA
+                    u2[i] = u[i] + (u1[i] - u[i]) / GAMMA
+                    t2[i] = t[i] + (t1[i] - t[i]) / GAMMA
+                    if abs(u2[i] - u1[i]) > 2.0:
+                        u2[i] = u1[i]
+                    w2[i] = water[i] + k0 * (w1[i] - water[i])
+                    q2[i] = heat[i] + k0 * (q1[i] - heat[i])
+                    u2[i] = min(u2[i], 2.4)
+                _force(forcing.outside, k, end / length, out)
+                _force(forcing.inside, k, end / length, inn)
+                _sources(wall, forcing, k, end / length, src_w, src_h)
+                _warm_sources(wall, forcing, k, t1, src_w, src_h)
+                s2 = stage(wall, tables, control, work, u2, t2, w2, q2, a, out, inn, src_w, src_h, w2, q2)
+                ok = s2 > 0
+            if not ok:
+                counters[3] += 1
+                counters[2] += control.max_sweeps
+                h = 0.25 * step
+                for i in range(n):
+                    du[i] = 0.0
+                    dt[i] = 0.0
+                if h < control.min_step:
+                    return STEP_TOO_SMALL, k, start + done, step, _worst_cell(work)
+                continue
+            counters[2] += s1 + s2
+            # error indicator
+            total = 0.0
+            bad = -1
+            for i in range(n):
+                p1 = _phi(tables, u1[i])
+                p2 = _phi(tables, u2[i])
+                e1 = (p2 - phi[i] - (p1 - phi[i]) / GAMMA) / control.tol_phi
+                e2 = (t2[i] - t[i] - (t1[i] - t[i]) / GAMMA) / control.tol_temperature
+                total += max(e1 * e1, e2 * e2)
+                if not (t2[i] > 190.0 and t2[i] < 410.0):
+                    bad = i
+            if bad >= 0:
+                h = 0.25 * step
+                counters[3] += 1
+                if h < control.min_step:
+                    return OUT_OF_RANGE, k, start + done, step, bad
+                continue
+            error = math.sqrt(total / n)
+            if control.fixed == 0:
+                if error > 1.5 and step > 4.0 * control.min_step:
+                    counters[1] += 1
+                    h = step * max(0.25, 0.85 / math.sqrt(error))
+                    continue
+                grow = 2.5
+                if error > 0.0:
+                    grow = min(2.5, max(0.4, 0.9 / math.sqrt(error)))
+                if pieces <= 1 and step < 0.99 * min(h, control.max_step):
+                    # a short piece up to a mark says little about the step wanted
+                    h = max(h, step * grow) if grow > 1.0 else step * grow
+                else:
+                    h = step * grow
+                h = min(h, control.max_step)
+            # accept
+            counters[0] += 1
+            totals[3] = max(totals[3], error)
+            totals[4] += error * error
+            totals[5] = min(totals[5], step)
+            k1 = (1.0 - GAMMA) * step
+            before_w = 0.0
+            after_w = 0.0
+            before_h = 0.0
+            after_h = 0.0
+            for i in range(n):
+                before_w += water[i]
+                after_w += w2[i]
+                before_h += heat[i]
+                after_h += q2[i]
+                add_w += a * wall.dx[i] * src_w[i]
+                add_h += a * wall.dx[i] * src_h[i]
+                du[i] = (u2[i] - u[i]) / step
+                dt[i] = (t2[i] - t[i]) / step
+                if abs(du[i]) * step > 1.0:
+                    du[i] = 0.0
+                u[i] = u2[i]
+                t[i] = t2[i]
+                water[i] = w2[i]
+                heat[i] = q2[i]
+                phi[i] = _phi(tables, u[i])
+                if u[i] < tables.z0:
+                    counters[4] += 1
+            for j in range(watched):
+                for c in range(3):
+                    flow[j, c] += k1 * flow1[j, c] + a * work.flow[j, c]
+            net_w = k1 * (flow1[f_out, 0] + flow1[f_out, 1] - flow1[f_in, 0] - flow1[f_in, 1]) + a * (
+                work.flow[f_out, 0] + work.flow[f_out, 1] - work.flow[f_in, 0] - work.flow[f_in, 1]
+            )
+            net_h = k1 * (flow1[f_out, 2] - flow1[f_in, 2]) + a * (work.flow[f_out, 2] - work.flow[f_in, 2])
+            gap = after_w - before_w - add_w - net_w
+            totals[0] = max(totals[0], abs(gap))
+            totals[1] = max(totals[1], abs(after_h - before_h - add_h - net_h))
+            totals[2] += gap
+            for s in range(nsrc):
+                added[s] += step * forcing.rate[k + 1, s]
+            done = end
+            time = start + done
+        if forcing.keep[k + 1] == 1:
+            record.u[row] = u
+            record.temperature[row] = t
+            record.water[row] = water
+            record.flow[row] = flow
+            record.added[row] = added
+            row += 1
+    return DONE, last, time, h, -1
+
+
+@compiled()
+def _worst_cell(work):
+    worst = 0
+    size = 0.0
+    for i in range(work.du.shape[0]):
+        if not (abs(work.du[i]) <= size):
+            size = abs(work.du[i])
+            worst = i
+    return worst
+
+
+@compiled()
+def leftover(wall, tables, state):
+    """Return the greatest |V w(u) - water| over the cells [kg/m2]: what Newton has left in the balance."""
+    worst = 0.0
+    for i in range(state.u.shape[0]):
+        w = storage_at(tables, wall, wall.material[i], state.u[i], state.temperature[i])
+        worst = max(worst, abs(wall.dx[i] * w - state.water[i]))
+    return worst
+
+
+@compiled()
+def start(wall, tables, state):
+    """Fill the conserved amounts of a state from u and temperature."""
+    settle(wall, tables, state.u, state.temperature, state.water, state.heat)

@@ -1,0 +1,287 @@
+"""One implicit stage: linearised sweeps over the wall until the correction is small.
+
+A stage solves, for every cell, V y(u, T) = y* + a (F_in - F_out + V s) with y the water and the enthalpy,
+y* what is known, a = gamma h. Each sweep assembles the 2x2 block tridiagonal system and eliminates it in
+the same pass. The conserved amounts returned are those of the last linearised sweep, so that what is left
+of the non-linearity stays in the balance and is settled by the next stage.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from .cell import cell_at, storage_at
+from .fluxes import boundary, bulk, joint
+from .jit import compiled
+from .layout import F
+
+
+class Work(NamedTuple):
+    """Scratch arrays of one wall."""
+
+    e: F  # [cell, 4] eliminated upper blocks
+    f: F  # [cell, 2] eliminated right-hand sides
+    store: F  # [cell, 8] storage and its derivatives
+    du: F
+    dt: F
+    faces: F  # [watched face, 15]
+    flow: F  # [watched face, 3] flux of the last linearised sweep
+
+
+@compiled()
+def make_work(n, watched):
+    """Return scratch arrays."""
+    return Work(
+        np.zeros((n, 4)),
+        np.zeros((n, 2)),
+        np.zeros((n, 8)),
+        np.zeros(n),
+        np.zeros(n),
+        np.zeros((watched, 15)),
+        np.zeros((watched, 3)),
+    )
+
+
+@compiled()
+def _keep_face(faces, k, x):
+    faces[k, 0] = x.v
+    faces[k, 1] = x.v_ul
+    faces[k, 2] = x.v_tl
+    faces[k, 3] = x.v_ur
+    faces[k, 4] = x.v_tr
+    faces[k, 5] = x.l
+    faces[k, 6] = x.l_ul
+    faces[k, 7] = x.l_tl
+    faces[k, 8] = x.l_ur
+    faces[k, 9] = x.l_tr
+    faces[k, 10] = x.q
+    faces[k, 11] = x.q_ul
+    faces[k, 12] = x.q_tl
+    faces[k, 13] = x.q_ur
+    faces[k, 14] = x.q_tr
+
+
+@compiled()
+def sweep(wall, tables, work, u, t, water, heat, a, out, inn, src_w, src_h):
+    """Assemble and solve one linearised system; the corrections are in work.du, work.dt.
+
+    water, heat : y* [kg/m2, J/m2]; a : gamma h [s]; out, inn : forcing of the sides at the stage's time;
+    src_w [kg/(m3 s)], src_h [W/m3] : sources per cell.
+    """
+    n = u.shape[0]
+    e = work.e
+    f = work.f
+    store = work.store
+    m = wall.material[0]
+    c = cell_at(tables, wall, m, u[0], t[0])
+    x = boundary(tables, wall, m, wall.film[0], wall.kind_out, wall.eps_out, True, c, wall.dx[0], out)
+    if wall.watch[0] >= 0:
+        _keep_face(work.faces, wall.watch[0], x)
+    # flux entering the cell from the left and its derivatives
+    g = x.v + x.l
+    g_ul = 0.0
+    g_tl = 0.0
+    g_ur = x.v_ur + x.l_ur
+    g_tr = x.v_tr + x.l_tr
+    q = x.q
+    q_ul = 0.0
+    q_tl = 0.0
+    q_ur = x.q_ur
+    q_tr = x.q_tr
+    for i in range(n):
+        dx = wall.dx[i]
+        last = i == n - 1
+        if last:
+            b = c
+            mb = m
+            y = boundary(tables, wall, m, wall.film[n], wall.kind_in, wall.eps_in, False, c, dx, inn)
+            # leaving flux is minus what comes in
+            k_g = -(y.v + y.l)
+            k_g_ul = -(y.v_ur + y.l_ur)
+            k_g_tl = -(y.v_tr + y.l_tr)
+            k_g_ur = 0.0
+            k_g_tr = 0.0
+            k_q = -y.q
+            k_q_ul = -y.q_ur
+            k_q_tl = -y.q_tr
+            k_q_ur = 0.0
+            k_q_tr = 0.0
+            if wall.watch[n] >= 0:
+                _keep_face(work.faces, wall.watch[n], y)
+        else:
+            mb = wall.material[i + 1]
+            b = cell_at(tables, wall, mb, u[i + 1], t[i + 1])
+            if mb == m and wall.film[i + 1] < 0:
+                y = bulk(wall, m, c, b, 0.5 * (dx + wall.dx[i + 1]))
+            else:
+                y = joint(tables, wall, m, mb, wall.film[i + 1], c, b, dx, wall.dx[i + 1])
+            k_g = y.v + y.l
+            k_g_ul = y.v_ul + y.l_ul
+            k_g_tl = y.v_tl + y.l_tl
+            k_g_ur = y.v_ur + y.l_ur
+            k_g_tr = y.v_tr + y.l_tr
+            k_q = y.q
+            k_q_ul = y.q_ul
+            k_q_tl = y.q_tl
+            k_q_ur = y.q_ur
+            k_q_tr = y.q_tr
+            if wall.watch[i + 1] >= 0:
+                _keep_face(work.faces, wall.watch[i + 1], y)
+        # storage
+        theta = t[i] - 273.15
+        rc = wall.heat[m]
+        w = dx * c.w
+        w_u = dx * c.w_z
+        w_t = w_u * wall.kappa[m] / t[i]
+        cap = rc + wall.c_water * c.w
+        h = dx * cap * theta
+        h_u = wall.c_water * theta * w_u
+        h_t = dx * cap + wall.c_water * theta * w_t
+        store[i, 0] = w
+        store[i, 1] = w_u
+        store[i, 2] = w_t
+        store[i, 3] = h
+        store[i, 4] = h_u
+        store[i, 5] = h_t
+        store[i, 6] = c.phi_u
+        store[i, 7] = c.w
+        r0 = w - water[i] - a * (g - k_g + dx * src_w[i])
+        r1 = h - heat[i] - a * (q - k_q + dx * src_h[i])
+        b00 = w_u - a * (g_ur - k_g_ul)
+        b01 = w_t - a * (g_tr - k_g_tl)
+        b10 = h_u - a * (q_ur - k_q_ul)
+        b11 = h_t - a * (q_tr - k_q_tl)
+        s0 = -r0
+        s1 = -r1
+        if i > 0:
+            a00 = -a * g_ul
+            a01 = -a * g_tl
+            a10 = -a * q_ul
+            a11 = -a * q_tl
+            e00 = e[i - 1, 0]
+            e01 = e[i - 1, 1]
+            e10 = e[i - 1, 2]
+            e11 = e[i - 1, 3]
+            b00 -= a00 * e00 + a01 * e10
+            b01 -= a00 * e01 + a01 * e11
+            b10 -= a10 * e00 + a11 * e10
+            b11 -= a10 * e01 + a11 * e11
+            s0 -= a00 * f[i - 1, 0] + a01 * f[i - 1, 1]
+            s1 -= a10 * f[i - 1, 0] + a11 * f[i - 1, 1]
+        det = 1.0 / (b00 * b11 - b01 * b10)
+        c00 = a * k_g_ur
+        c01 = a * k_g_tr
+        c10 = a * k_q_ur
+        c11 = a * k_q_tr
+        e[i, 0] = det * (b11 * c00 - b01 * c10)
+        e[i, 1] = det * (b11 * c01 - b01 * c11)
+        e[i, 2] = det * (b00 * c10 - b10 * c00)
+        e[i, 3] = det * (b00 * c11 - b10 * c01)
+        f[i, 0] = det * (b11 * s0 - b01 * s1)
+        f[i, 1] = det * (b00 * s1 - b10 * s0)
+        c = b
+        m = mb
+        g = k_g
+        g_ul = k_g_ul
+        g_tl = k_g_tl
+        g_ur = k_g_ur
+        g_tr = k_g_tr
+        q = k_q
+        q_ul = k_q_ul
+        q_tl = k_q_tl
+        q_ur = k_q_ur
+        q_tr = k_q_tr
+    work.du[n - 1] = f[n - 1, 0]
+    work.dt[n - 1] = f[n - 1, 1]
+    for i in range(n - 2, -1, -1):
+        work.du[i] = f[i, 0] - e[i, 0] * work.du[i + 1] - e[i, 1] * work.dt[i + 1]
+        work.dt[i] = f[i, 1] - e[i, 2] * work.du[i + 1] - e[i, 3] * work.dt[i + 1]
+
+
+@compiled()
+def linear_flow(wall, work):
+    """Write the flux of the last linearised sweep through every watched face to work.flow."""
+    n = wall.dx.shape[0]
+    for i in range(n + 1):
+        k = wall.watch[i]
+        if k < 0:
+            continue
+        x = work.faces[k]
+        if i == 0:
+            ul = 0.0
+            tl = 0.0
+            ur = work.du[0]
+            tr = work.dt[0]
+        elif i == n:
+            ul = 0.0
+            tl = 0.0
+            ur = work.du[n - 1]
+            tr = work.dt[n - 1]
+        else:
+            ul = work.du[i - 1]
+            tl = work.dt[i - 1]
+            ur = work.du[i]
+            tr = work.dt[i]
+        sign = -1.0 if i == n else 1.0
+        for j in range(3):
+            o = 5 * j
+            work.flow[k, j] = sign * (x[o] + x[o + 1] * ul + x[o + 2] * tl + x[o + 3] * ur + x[o + 4] * tr)
+
+
+@compiled()
+def stage(wall, tables, control, work, u, t, water, heat, a, out, inn, src_w, src_h, new_water, new_heat):
+    """Solve one stage from the guess in u, t (updated in place); return the sweeps used, or -1 on failure.
+
+    `new_water`, `new_heat` receive the conserved amounts; they may be the arrays `water`, `heat`.
+    """
+    n = u.shape[0]
+    for k in range(control.max_sweeps):
+        sweep(wall, tables, work, u, t, water, heat, a, out, inn, src_w, src_h)
+        worst = 0.0
+        clipped = False
+        for i in range(n):
+            du = work.du[i]
+            dt = work.dt[i]
+            if not (abs(du) < 1e12 and abs(dt) < 1e6):
+                return -1
+            w = work.store[i, 7]
+            x = abs(work.store[i, 6] * du) / 0.004
+            x = max(x, abs(work.store[i, 1] * du) / (0.01 * (w + 0.5) * wall.dx[i]))
+            x = max(x, abs(dt) / 0.05)
+            worst = max(worst, x)
+            if du > 1.5 or du < -1.5 or dt > 20.0 or dt < -20.0:
+                clipped = True
+        if clipped and worst > control.newton:
+            # far from the solution: no cell may run away, and the sweep does not count as the last
+            for i in range(n):
+                u[i] += min(max(work.du[i], -1.5), 1.5)
+                t[i] += min(max(work.dt[i], -20.0), 20.0)
+                u[i] = min(u[i], 2.4)
+            continue
+        done = worst <= control.newton
+        if done:
+            linear_flow(wall, work)
+        for i in range(n):
+            du = work.du[i]
+            dt = work.dt[i]
+            if done:
+                s = work.store[i]
+                new_water[i] = s[0] + s[1] * du + s[2] * dt
+                new_heat[i] = s[3] + s[4] * du + s[5] * dt
+            u[i] = min(u[i] + du, 2.4)
+            t[i] += dt
+        if done:
+            return k + 1
+    return -1
+
+
+@compiled()
+def settle(wall, tables, u, t, water, heat):
+    """Fill the conserved amounts from the state."""
+    for i in range(u.shape[0]):
+        m = wall.material[i]
+        w = storage_at(tables, wall, m, u[i], t[i])
+        water[i] = wall.dx[i] * w
+        heat[i] = wall.dx[i] * (wall.heat[m] + wall.c_water * w) * (t[i] - 273.15)
