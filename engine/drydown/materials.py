@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 Argument = Literal["humidity", "suction", "water content"]
+#: How a value is known.
 Kind = Literal["measured", "fitted", "assumed", "from memory", "common practice", "demo"]
 
 #: Temperature [K] at which permeabilities and permeances of a catalogue are stated (cup tests).
@@ -51,6 +52,8 @@ class Source:
         Table, page, equation.
     kind : {'measured', 'fitted', 'assumed', 'from memory', 'common practice', 'demo'}
     note : str
+    about : str
+        Property the value belongs to, e.g. ``"storage"``; empty: the whole entry.
     """
 
     authors: str
@@ -58,6 +61,7 @@ class Source:
     where: str
     kind: Kind
     note: str = ""
+    about: str = ""
 
 
 @dataclass(frozen=True)
@@ -87,6 +91,10 @@ class Material:
         Factor [-] of temperature [K] on the permeability; None: that of still air.
     conductivity_slope : float
         Relative change of conductivity per kelvin about 283.15 K [1/K].
+    storage_temperature : float
+        Exponent kappa [-] with which the storage curve, stated at 296.15 K, moves with temperature:
+        w(phi, T) = W(z + kappa ln(T/296.15 K)), z = ln(-ln phi). 0: the curve depends on humidity alone;
+        1: on suction alone; 1.33 fits wood (see `drydown.curves.WOOD_TEMPERATURE_SHIFT`).
     sources : tuple of Source
     humidity_range : (float, float)
         Humidities [-] between which the published data lie.
@@ -108,6 +116,7 @@ class Material:
     diffusivity: CurveLike | None = None
     permeability_temperature: Callable[[Any], Any] | None = None
     conductivity_slope: float = 0.0
+    storage_temperature: float = 0.0
     sources: tuple[Source, ...] = ()
     humidity_range: tuple[float, float] = (0.0, 1.0)
     spread: dict[str, tuple[float, float]] = field(default_factory=dict, hash=False)

@@ -1,0 +1,16 @@
+"""The library of materials and films that comes with drydown; it reaches the engine as any other plugin does."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from drydown.catalogue_file import Entry, read_catalogue
+
+#: The folder of the catalogue files.
+FOLDER = Path(__file__).parent / "catalogue"
+
+
+def catalogue() -> Mapping[str, Entry]:
+    """Return the entries by name; each is built when it is called."""
+    return read_catalogue(FOLDER)

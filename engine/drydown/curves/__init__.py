@@ -1,0 +1,53 @@
+"""Families of property curves as published, each a frozen dataclass that is called with an array.
+
+Storage: `GAB`, `Hansen`, `Oswin`, `WoodSorption`, `Retention`, `WithTail`, `sorption_points`. Vapour:
+`TwoLevel`, `Logistic`, `Exponential`, `permeance_points`. Liquid: `AbsorptionDiffusivity`,
+`ExponentialDiffusivity`, `PolynomialConductivity`. Any: `Constant`, `Linear`, `Points`, and `of_humidity`,
+`of_suction`, `of_water` for a function of your own.
+"""
+
+from .basic import Constant, Linear, OfFunction, Points, of_humidity, of_suction, of_water
+from .liquid import AbsorptionDiffusivity, ExponentialDiffusivity, PolynomialConductivity
+from .permeance import Exponential, Logistic, TwoLevel, from_cups, mean_permeance, permeance_points
+from .storage import GAB, Hansen, Oswin, Retention, WithTail, filled, sorption_points, suction
+from .wood import (
+    WOOD_TEMPERATURE_SHIFT,
+    WoodSorption,
+    equilibrium_moisture_content,
+    greatest_moisture_content,
+    wood_conductivity,
+    wood_heat_capacity,
+)
+
+__all__ = [
+    "GAB",
+    "WOOD_TEMPERATURE_SHIFT",
+    "AbsorptionDiffusivity",
+    "Constant",
+    "Exponential",
+    "ExponentialDiffusivity",
+    "Hansen",
+    "Linear",
+    "Logistic",
+    "OfFunction",
+    "Oswin",
+    "Points",
+    "PolynomialConductivity",
+    "Retention",
+    "TwoLevel",
+    "WithTail",
+    "WoodSorption",
+    "equilibrium_moisture_content",
+    "filled",
+    "from_cups",
+    "greatest_moisture_content",
+    "mean_permeance",
+    "of_humidity",
+    "of_suction",
+    "of_water",
+    "permeance_points",
+    "sorption_points",
+    "suction",
+    "wood_conductivity",
+    "wood_heat_capacity",
+]

@@ -1,0 +1,263 @@
+"""What is installed: catalogues of materials, climates and criteria, found through entry points.
+
+A plugin registers a function without arguments in one of the groups `drydown.materials`, `drydown.climates`,
+`drydown.criteria`. The function returns a mapping of names to objects, or to functions without arguments that
+build them. Nothing of a plugin is imported before it is asked for. A plugin or an entry that is broken is named in
+one `PluginWarning` and skipped; the rest works.
+"""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import lru_cache
+from typing import Any, Protocol
+
+from .contract import problems
+from .errors import InputError, nearest
+from .materials import Film, Material
+
+#: Entry points with this name are our own library; it is read first.
+OWN = "drydown"
+
+
+class PluginWarning(UserWarning):
+    """A plugin, or one of its entries, is broken and was skipped."""
+
+
+class EntryPoint(Protocol):
+    """What is used of `importlib.metadata.EntryPoint`."""
+
+    @property
+    def name(self) -> str: ...
+
+    def load(self) -> Any: ...
+
+
+def _say(error: BaseException) -> str:
+    return f"{type(error).__name__}: {' '.join(str(error).split())[:200]}"
+
+
+class Registry(Mapping[str, Any]):
+    """Names to objects of one entry point group, each built when first asked for.
+
+    Where two plugins offer one name the first has it; ``"plugin:name"`` reaches either.
+
+    Parameters
+    ----------
+    group : str
+        Entry point group.
+    noun : str
+        What one entry is called in messages.
+    check : callable
+        Returns what is wrong with a built entry, one line each.
+    build : bool
+        Call the values of the catalogues to get the entries; False: take them as they are.
+    points : iterable of EntryPoint, optional
+        Instead of what is installed.
+    """
+
+    def __init__(
+        self,
+        group: str,
+        noun: str,
+        check: Callable[[Any], list[str]] = lambda entry: [],
+        build: bool = True,
+        points: Iterable[EntryPoint] | None = None,
+    ) -> None:
+        self.group, self.noun = group, noun
+        self._check, self._build, self._points = check, build, points
+        self._loaded: dict[str, Mapping[str, Any]] | None = None
+        self._built: dict[tuple[str, str], Any] = {}
+        self._broken: dict[tuple[str, str], str] = {}
+
+    def _warn(self, plugin: str, name: str, why: str) -> None:
+        self._broken[plugin, name] = why
+        what = f"{self.noun} '{name}' of plugin '{plugin}'" if name else f"plugin '{plugin}' ({self.group})"
+        warnings.warn(f"{what} is broken and was skipped: {why}", PluginWarning, stacklevel=4)
+
+    def _found(self) -> Iterable[EntryPoint]:
+        if self._points is not None:
+            return self._points
+        from importlib.metadata import entry_points
+
+        return sorted(entry_points(group=self.group), key=lambda p: (p.name != OWN, p.name))
+
+    @property
+    def plugins(self) -> dict[str, Mapping[str, Any]]:
+        """Catalogues by plugin name, not yet built; plugins that fail to import are left out."""
+        if self._loaded is None:
+            self._loaded = {}
+            for point in self._found():
+                if point.name in self._loaded or (point.name, "") in self._broken:
+                    continue
+                try:
+                    catalogue = point.load()
+                    catalogue = catalogue() if callable(catalogue) else catalogue
+                except Exception as error:
+                    self._warn(point.name, "", _say(error))
+                    continue
+                if not isinstance(catalogue, Mapping) or not all(isinstance(name, str) for name in catalogue):
+                    self._warn(
+                        point.name, "", f"its catalogue is {type(catalogue).__name__}, not a mapping of names"
+                    )
+                    continue
+                self._loaded[point.name] = catalogue
+        return self._loaded
+
+    @property
+    def broken(self) -> dict[str, str]:
+        """What was skipped so far and why: ``"plugin"`` or ``"plugin:name"`` to a line."""
+        return {f"{p}:{n}" if n else p: why for (p, n), why in self._broken.items()}
+
+    def _make(self, plugin: str, name: str) -> Any | None:
+        key = plugin, name
+        if key in self._broken:
+            return None
+        if key not in self._built:
+            try:
+                given = self.plugins[plugin][name]
+                entry = given() if self._build and callable(given) else given
+                wrong = self._check(entry)
+            except Exception as error:
+                self._warn(plugin, name, _say(error))
+                return None
+            if wrong:
+                more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
+                self._warn(plugin, name, wrong[0] + more)
+                return None
+            self._built[key] = entry
+        return self._built[key]
+
+    def _homes(self) -> dict[str, tuple[str, str]]:
+        """Every name that can be asked for, with the plugin that has it."""
+        homes: dict[str, tuple[str, str]] = {}
+        for plugin, catalogue in self.plugins.items():
+            for name in catalogue:
+                if (plugin, name) not in self._broken:
+                    homes.setdefault(name, (plugin, name))
+        return homes
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._homes())
+
+    def __len__(self) -> int:
+        return len(self._homes())
+
+    def __getitem__(self, name: str) -> Any:
+        entry = self._lookup(name)
+        if entry is None:
+            raise KeyError(name)
+        return entry
+
+    def entries(self) -> dict[str, Any]:
+        """Build everything; entries that are broken are warned about and left out."""
+        built = {name: self._make(*home) for name, home in self._homes().items()}
+        return {name: entry for name, entry in built.items() if entry is not None}
+
+    def home(self, name: str) -> str:
+        """Return the plugin that answers to a name."""
+        homes = self._homes()
+        return homes[name][0] if name in homes else name.partition(":")[0]
+
+    def _lookup(self, name: str) -> Any | None:
+        plugin, colon, rest = name.partition(":")
+        if colon and rest in self.plugins.get(plugin, ()):
+            return self._make(plugin, rest)
+        homes = self._homes()
+        if name in homes:
+            return self._make(*homes[name]) or self._lookup_elsewhere(name)
+        folded = {n.casefold(): n for n in reversed(list(homes))}
+        if name.casefold() in folded:
+            return self._make(*homes[folded[name.casefold()]])
+        for entry in self.entries().values():
+            if name.casefold() in (alias.casefold() for alias in getattr(entry, "aliases", ())):
+                return entry
+        return None
+
+    def _lookup_elsewhere(self, name: str) -> Any | None:
+        """The first plugin's entry is broken: another plugin may have one of that name."""
+        homes = self._homes()
+        return self._make(*homes[name]) if name in homes else None
+
+    def get_entry(self, name: str, where: str = "") -> Any:
+        """Return an entry by name, by alias, or as ``"plugin:name"``; upper and lower case do not matter.
+
+        Raises
+        ------
+        InputError
+            With the nearest names and the plugins that are installed, or with why the entry is broken.
+        """
+        entry = self._lookup(name)
+        if entry is not None:
+            return entry
+        for key, why in self.broken.items():
+            if name.casefold() in (key.casefold(), key.partition(":")[2].casefold()):
+                raise InputError(f"{self.noun} '{key}' is broken: {why}", where)
+        installed = ", ".join(f"'{p}' ({len(c)})" for p, c in self.plugins.items()) or "none"
+        raise InputError(
+            f"no {self.noun} is called '{name}'; {nearest(name, self._homes())}; plugins installed: {installed}",
+            where,
+        )
+
+
+@lru_cache(maxsize=1)
+def materials() -> Registry:
+    """Return the materials and films that are installed, by name."""
+    return Registry("drydown.materials", "material", problems)
+
+
+@lru_cache(maxsize=1)
+def climates() -> Registry:
+    """Return the climates that are installed, by name."""
+    return Registry("drydown.climates", "climate")
+
+
+@lru_cache(maxsize=1)
+def criteria() -> Registry:
+    """Return the criteria that are installed, by name; catalogue values are taken as they are."""
+    return Registry("drydown.criteria", "criterion", build=False)
+
+
+def forget() -> None:
+    """Forget what was found, so that a plugin installed meanwhile is seen."""
+    for registry in (materials, climates, criteria):
+        registry.cache_clear()
+
+
+def material(name: str, where: str = "") -> Material:
+    """Return a material by name, alias or ``"plugin:name"``.
+
+    Raises
+    ------
+    InputError
+        If nothing has that name, or it is a film.
+    """
+    entry = materials().get_entry(name, where)
+    if not isinstance(entry, Material):
+        raise InputError(f"'{name}' is a film, not a material; list it without a thickness", where)
+    return entry
+
+
+def film(name: str, where: str = "") -> Film:
+    """Return a film by name, alias or ``"plugin:name"``.
+
+    Raises
+    ------
+    InputError
+        If nothing has that name, or it is a material.
+    """
+    entry = materials().get_entry(name, where)
+    if not isinstance(entry, Film):
+        raise InputError(f"'{name}' is a material, not a film; give it a thickness", where)
+    return entry
+
+
+def climate(name: str, where: str = "") -> Any:
+    """Return a climate by name or ``"plugin:name"``."""
+    return climates().get_entry(name, where)
+
+
+def criterion(name: str, where: str = "") -> Any:
+    """Return a criterion by name or ``"plugin:name"``."""
+    return criteria().get_entry(name, where)
