@@ -205,7 +205,7 @@ def _sun(place: Place, climate: Climate, cloud: Array, level: float) -> dict[str
     from pvlib import atmosphere, clearsky, irradiance
 
     zenith, _ = sun_position(climate.time, climate)
-    day = pd.DatetimeIndex(climate.time - HOUR).dayofyear.to_numpy()
+    day = pd.DatetimeIndex(climate.time - HOUR).day_of_year.to_numpy()
     extra = irradiance.get_extra_radiation(day)
     relative = atmosphere.get_relative_airmass(zenith)
     absolute = atmosphere.get_absolute_airmass(relative, level)

@@ -70,7 +70,7 @@ def plane_irradiance(
     zenith, sun_azimuth = sun_position(end_of_hour, place)
     cosine = np.maximum(np.cos(np.radians(zenith)), 0.0)
     high = zenith < LOWEST_SUN
-    day = pd.DatetimeIndex(end_of_hour).dayofyear.to_numpy()
+    day = pd.DatetimeIndex(end_of_hour).day_of_year.to_numpy()
     extra = irradiance.get_extra_radiation(day)
     how = "Perez transposition of direct and diffuse"
     if direct_normal is None or diffuse_horizontal is None:

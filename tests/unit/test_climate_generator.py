@@ -1,0 +1,129 @@
+"""Synthetic climates: they meet their normals, differ from year to year, and say that they are invented."""
+
+import time
+
+import drydown_climates
+import numpy as np
+import pytest
+from drydown.climate import HOUR, dew_point
+from drydown.moist_air import saturation_pressure_iso13788 as saturation
+from drydown_climates.generator import generate
+from drydown_climates.places import FERNMOOR, PLACES
+
+
+@pytest.fixture(scope="module", params=[p.name for p in PLACES])
+def place_and_climate(request):
+    place = next(p for p in PLACES if p.name == request.param)
+    return place, drydown_climates.catalogue()[place.name]()
+
+
+def calendar(climate):
+    begin = climate.time - HOUR
+    month = begin.astype("datetime64[M]").astype(int) % 12
+    year = begin.astype("datetime64[Y]").astype(int) + 1970
+    return month, year
+
+
+def by_month(values, month):
+    return np.array([values[month == m].mean() for m in range(12)])
+
+
+def test_monthly_normals_are_met(place_and_climate):
+    place, c = place_and_climate
+    month, _ = calendar(c)
+    hours = np.array([(month == m).sum() for m in range(12)]) / c.whole_years
+    assert np.abs(by_month(c.temperature, month) - 273.15 - place.temperature).max() < 0.2
+    assert np.abs(by_month(c.humidity, month) - place.humidity).max() < 0.01
+    assert np.abs(by_month(c.rain, month) * hours / place.rain - 1.0).max() < 0.02
+    assert np.abs(by_month(c.wind_speed, month) / place.wind - 1.0).max() < 0.02
+    assert np.abs(by_month(c.rain > 0.0, month) - place.wet_share).max() < 0.06
+
+
+def test_the_daily_range_is_met(place_and_climate):
+    place, c = place_and_climate
+    month, _ = calendar(c)
+    # Mean course of the day, so that the weather averages out.
+    for m in (0, 6):
+        days = c.temperature[month == m].reshape(-1, 24).mean(axis=0)
+        assert np.ptp(days) == pytest.approx(place.daily_range[m], rel=0.15)
+        assert 13 <= days.argmax() + 1 <= 16
+
+
+def test_years_differ_as_they_do(place_and_climate):
+    _, c = place_and_climate
+    _, year = calendar(c)
+    t = np.array([c.temperature[year == y].mean() for y in np.unique(year)])
+    r = np.array([c.rain[year == y].sum() for y in np.unique(year)])
+    assert len(t) == 10
+    assert 0.3 < t.std(ddof=1) < 1.6
+    assert 0.08 < r.std(ddof=1) / r.mean() < 0.35
+
+
+def test_columns_hang_together(place_and_climate):
+    place, c = place_and_climate
+    wet = c.rain > 0.1
+    assert c.humidity[wet].mean() > c.humidity[~wet].mean() + 0.02
+    assert c.global_horizontal[wet].mean() < 0.6 * c.global_horizontal[~wet].mean()
+    assert c.wind_speed[wet].mean() > c.wind_speed[~wet].mean()
+    toward = np.cos(np.radians(c.wind_direction - place.rain_from))
+    assert toward[wet].mean() > 0.4
+    assert (c.humidity > 0.99).mean() < 0.08
+    # The afternoon is drier than the end of the night.
+    hour = (c.time.astype("datetime64[h]").astype(int)) % 24
+    assert c.humidity[hour == 15].mean() < c.humidity[hour == 5].mean() - 0.03
+    # The sun is down at local midnight of a place that has nights.
+    if abs(place.latitude) < 60.0:
+        assert c.global_horizontal[hour == 1].max() == 0.0
+    # Global is direct and diffuse; the sky never radiates more than a black body at air temperature.
+    assert (c.global_horizontal >= c.diffuse_horizontal - 1e-9).all()
+    assert (c.longwave_down <= 5.670374e-8 * c.temperature**4 * (1 + 1e-12)).all()
+
+
+def test_weather_lasts_for_days_and_not_for_weeks(place_and_climate):
+    _, c = place_and_climate
+    month, _ = calendar(c)
+    days = c.temperature.reshape(-1, 24).mean(axis=1)
+    season = by_month(days, month[::24])
+    x = days - season[month[::24]]
+    x -= x.mean()
+
+    def correlation(lag):
+        return float((x[:-lag] * x[lag:]).mean() / x.var())
+
+    assert 0.35 < correlation(2) < 0.75
+    assert correlation(14) < 0.3
+
+
+def test_they_say_what_they_are(place_and_climate):
+    place, c = place_and_climate
+    assert c.synthetic and c.cyclic and c.whole_years == 10 and c.repairs == ()
+    assert "synthetic, invented place" in c.at_marks(c.time[:3]).notes["climate_source"]
+    assert c.name == place.name
+
+
+def test_the_same_seed_gives_the_same_years_and_another_seed_others():
+    a, b, c = (generate(FERNMOOR, years=1, seed=s) for s in (3, 3, 4))
+    assert (a.temperature == b.temperature).all() and (a.rain == b.rain).all()
+    assert np.corrcoef(a.rain, c.rain)[0, 1] < 0.3
+
+
+def test_five_years_take_below_two_seconds():
+    generate(FERNMOOR, years=1)  # imports
+    start = time.perf_counter()
+    c = generate(FERNMOOR, years=5, first_year=2024)
+    assert time.perf_counter() - start < 2.0
+    assert len(c.time) == 5 * 8760 + 48  # 2024 and 2028 are leap years
+
+
+def test_the_default_is_cold_and_humid_and_the_hot_one_is_humid_in_summer():
+    cold = drydown_climates.catalogue()[drydown_climates.DEFAULT]()
+    month, _ = calendar(cold)
+    t = by_month(cold.temperature, month) - 273.15
+    assert cold.temperature.mean() - 273.15 == pytest.approx(4.5, abs=0.3)
+    assert t[0] == pytest.approx(-9.0, abs=0.2) and t[6] == pytest.approx(17.0, abs=0.2)
+    assert cold.rain.sum() / 10 == pytest.approx(850.0, rel=0.02)
+    hot = drydown_climates.catalogue()["saltreed"]()
+    month, _ = calendar(hot)
+    dew = by_month(dew_point(hot.humidity * saturation(hot.temperature)), month) - 273.15
+    assert hot.temperature.mean() - 273.15 == pytest.approx(24.0, abs=0.2)
+    assert 22.0 < dew[5:9].min() and dew[5:9].max() < 24.3
