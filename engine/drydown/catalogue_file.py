@@ -189,7 +189,8 @@ def _vapour_cups(table: Table, q: str) -> CurveLike:
     thickness = 1.0
     if q == "permeability":
         thickness = table.value("thickness", "thickness")
-    return curves.from_cups(thickness * table.value("dry", "permeance"), thickness * table.value("wet", "permeance"))
+    dry, wet = table.value("dry", "permeance"), table.value("wet", "permeance")
+    return curves.from_cups(thickness * dry, thickness * wet)
 
 
 _VAPOUR = {

@@ -1,4 +1,4 @@
-"""What every catalogue entry must keep to, checked on a fixed grid: fast enough to run whenever one is built."""
+"""What every catalogue entry must keep to, checked on a fixed grid whenever one is built."""
 
 from __future__ import annotations
 
@@ -91,7 +91,7 @@ def storage_problems(material: Material) -> Iterator[str]:
     w = np.asarray(material.storage(grid), dtype=float)
     x, w = (grid[::-1], w[::-1]) if by_suction else (grid, w)
     if w[0] < 0.0 or not w[-1] > 0.0:
-        yield f"storage is {w[0]:.3g} kg/m3 at {argument_of(material.storage)} {x[0]:.3g}; it must not be negative"
+        yield f"storage is {w[0]:.3g} kg/m3 where driest; it must not be negative"
     falls = np.diff(w) < 0.0
     if np.any(falls):
         at = int(np.argmax(falls))
@@ -145,7 +145,7 @@ def source_problems(entry: Material | Film) -> Iterator[str]:
         yield f"humidity_range is {entry.humidity_range}; 0 <= from <= to <= 1 is needed"
     for name, pair in entry.spread.items():
         if not (len(pair) == 2 and 0.0 < pair[0] <= 1.0 <= pair[1]):
-            yield f"spread of {name} is {pair}; two factors are needed, the first at most 1, the second at least 1"
+            yield f"spread of {name} is {pair}; two factors are needed, one up to 1 and one from 1"
 
 
 def problems(entry: object) -> list[str]:
@@ -177,7 +177,7 @@ def _material_problems(entry: Material) -> Iterator[str]:
         yield "both liquid and diffusivity are given; give one"
     yield from _factor(entry.permeability_temperature, "permeability_temperature")
     if not -0.05 < entry.conductivity_slope < 0.05:
-        yield f"conductivity_slope is {entry.conductivity_slope:g}; a share per kelvin between -0.05 and 0.05 is needed"
+        yield f"conductivity_slope is {entry.conductivity_slope:g}; -0.05 to 0.05 per kelvin is the range"
     if not -5.0 < entry.storage_temperature < 5.0:
         yield f"storage_temperature is {entry.storage_temperature:g}; a number between -5 and 5 is needed"
 

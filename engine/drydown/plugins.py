@@ -2,8 +2,8 @@
 
 A plugin registers a function without arguments in one of the groups `drydown.materials`, `drydown.climates`,
 `drydown.criteria`. The function returns a mapping of names to objects, or to functions without arguments that
-build them. Nothing of a plugin is imported before it is asked for. A plugin or an entry that is broken is named in
-one `PluginWarning` and skipped; the rest works.
+build them. Nothing of a plugin is imported before it is asked for. A plugin or an entry that is broken is
+named in one `PluginWarning` and skipped; the rest works.
 """
 
 from __future__ import annotations
@@ -194,9 +194,10 @@ class Registry(Mapping[str, Any]):
         for key, why in self.broken.items():
             if name.casefold() in (key.casefold(), key.partition(":")[2].casefold()):
                 raise InputError(f"{self.noun} '{key}' is broken: {why}", where)
+        close = nearest(name, self._homes())
         installed = ", ".join(f"'{p}' ({len(c)})" for p, c in self.plugins.items()) or "none"
         raise InputError(
-            f"no {self.noun} is called '{name}'; {nearest(name, self._homes())}; plugins installed: {installed}",
+            f"no {self.noun} is called '{name}'; {close}; plugins installed: {installed}",
             where,
         )
 

@@ -1,4 +1,4 @@
-"""The library of materials and films that comes with drydown; it reaches the engine as any other plugin does."""
+"""The library of materials and films that comes with drydown, a plugin like any other."""
 
 from __future__ import annotations
 

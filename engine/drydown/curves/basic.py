@@ -1,4 +1,4 @@
-"""Curves of one variable that carry no physics of their own: constant, polynomial, through points, any function."""
+"""Curves that carry no physics of their own: constant, straight, through points, any function."""
 
 from __future__ import annotations
 

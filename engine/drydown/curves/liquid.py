@@ -25,9 +25,9 @@ class AbsorptionDiffusivity:
 
     Notes
     -----
-    D_w = factor 3.8 (A/w_f)^2 1000^(w/w_f - 1). Source: H. M. Künzel, thesis, Stuttgart, 1994, equation for suction
-    (from memory). Above w_f the exponent is held at 0, with a smooth turn (soft minimum of w/w_f and 1, sharpness
-    20), for the formula describes uptake up to w_f only.
+    D_w = factor 3.8 (A/w_f)^2 1000^(w/w_f - 1). Source: H. M. Künzel, thesis, Stuttgart, 1994 (from memory).
+    Above w_f, where the formula ends, the exponent is held at 0 with a smooth turn: w/w_f is replaced by its
+    soft minimum with 1, of sharpness 20.
     """
 
     absorption: float

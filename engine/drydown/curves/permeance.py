@@ -37,7 +37,8 @@ class TwoLevel:
 
     Notes
     -----
-    ln P = ln closed + (ln open - ln closed) s^2 (3 - 2 s), s = (phi - start)/(end - start) kept within 0 to 1.
+    ln P = ln closed + (ln open - ln closed) s^2 (3 - 2 s), s = (phi - start)/(end - start)
+    kept within 0 to 1.
     """
 
     closed: float
@@ -143,9 +144,9 @@ def permeance_points(humidity: Sequence[float], values: Sequence[float]) -> Poin
 
     Notes
     -----
-    Continuing with the slope, not the end value, agrees with cups: for the polyamide film of the ASHRAE tables the
-    points at 30 to 90 % give means of 63.2 and 1184 ng/(Pa s m2) over 0-50 and 50-100 %, where its dry and wet cups
-    gave 62.9 and 1174; holding the end values gives 84 and 1018.
+    Continuing with the slope, not the end value, agrees with cups: for the polyamide film of the ASHRAE
+    tables the points at 30 to 90 % give means of 63.2 and 1184 ng/(Pa s m2) over 0-50 and 50-100 %, where its
+    dry and wet cups gave 62.9 and 1174; holding the end values gives 84 and 1018.
     """
     return Points(tuple(humidity), tuple(values), "humidity", log_y=True, beyond="slope")
 
@@ -160,8 +161,8 @@ def from_cups(dry: float, wet: float) -> Exponential:
 
     Notes
     -----
-    b = 2 ln(wet/dry), c = dry (b/2)/(exp(b/2) - 1). Two cups fix a level and a rise but no shape: the exponential is
-    assumed.
+    b = 2 ln(wet/dry), c = dry (b/2)/(exp(b/2) - 1). Two cups fix a level and a rise but no shape: the
+    exponential is assumed.
     """
     if not 0.0 < dry <= wet:
         raise InputError(f"cups gave {dry:g} dry and {wet:g} wet; 0 < dry <= wet is needed")

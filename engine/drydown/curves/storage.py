@@ -71,7 +71,8 @@ class Hansen:
 
     Notes
     -----
-    Source: K. K. Hansen, Sorption isotherms, a catalogue, Technical University of Denmark, 1986 (form from memory).
+    Source: K. K. Hansen, Sorption isotherms, a catalogue, Technical University of Denmark, 1986 (form from
+    memory).
     """
 
     saturation: float
@@ -126,7 +127,7 @@ class Oswin:
 
 @dataclass(frozen=True)
 class Retention:
-    """Van Genuchten's retention curve, one or several pore systems: w = w_sat sum l_i (1 + (a_i p)^n_i)^(-m_i).
+    """Van Genuchten's retention curve: w = w_sat sum l_i (1 + (a_i p)^n_i)^(-m_i), one term per pore system.
 
     Parameters
     ----------
@@ -143,8 +144,8 @@ class Retention:
 
     Notes
     -----
-    Sources: M. Th. van Genuchten, Soil Sci. Soc. Am. J. 44 (1980); several pore systems W. Durner, Water Resour. Res.
-    30 (1994); from memory.
+    Sources: M. Th. van Genuchten, Soil Sci. Soc. Am. J. 44 (1980); several pore systems W. Durner, Water
+    Resour. Res. 30 (1994); from memory.
     """
 
     saturation: float
@@ -214,7 +215,7 @@ class WithTail:
             raise InputError("a capillary tail needs pores > 0 Pa, n > 1 and 0 <= last < 1")
         if not self.saturation > self._limit:
             raise InputError(
-                f"saturation is {self.saturation:g} kg/m3, but the hygroscopic part alone reaches {self._limit:g} kg/m3"
+                f"saturation is {self.saturation:g}, below the {self._limit:g} kg/m3 of the hygroscopic part"
             )
 
     @cached_property
@@ -259,8 +260,8 @@ def sorption_points(
     pores, n : float
         Of the capillary tail, see `WithTail`.
     limit : float, optional
-        Water content of the hygroscopic part at 100 % [kg/m3]; the last two points drawn on in a straight line
-        where not given.
+        Water content of the hygroscopic part at 100 % [kg/m3]; where not given, the last two points drawn on
+        in a straight line.
 
     Returns
     -------
@@ -290,7 +291,7 @@ def sorption_points(
     left = np.array(w) - (saturation - top) * share
     if not (np.all(np.diff([0.0, *left, top]) > 0.0)):
         raise InputError(
-            f"the capillary tail (pores {pores:g} Pa, n {n:g}) takes up more than the sorption points between them; "
+            f"the capillary tail (pores {pores:g} Pa, n {n:g}) is larger than the rise of the points; "
             "choose a smaller `pores` or a larger `n`"
         )
     return WithTail(Points((0.0, *phi, 1.0), (0.0, *left, top)), saturation, pores, n)

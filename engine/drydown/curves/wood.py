@@ -14,8 +14,8 @@ import numpy as np
 from ..errors import InputError
 from ..materials import REFERENCE_TEMPERATURE, Argument, Array
 
-#: Exponent kappa with which `Material.storage_temperature` shifts the sorption of wood: fitted to equation 4-5
-#: at 0 to 40 degC and 5 to 95 % (see tests/published/test_wood_handbook.py for what it leaves over).
+#: Exponent kappa of `Material.storage_temperature` for wood: fitted to equation 4-5 at 0 to 40 degC and 5 to
+#: 95 % (tests/published/test_wood_handbook.py says what it leaves over).
 WOOD_TEMPERATURE_SHIFT = 1.33
 
 
@@ -36,8 +36,8 @@ def equilibrium_moisture_content(humidity: Any, temperature: Any = REFERENCE_TEM
 
     Notes
     -----
-    M = 18/W [K h/(1 - K h) + (K1 K h + 2 K1 K2 K2 h2)/(1 + K1 K h + K1 K2 K2 h2)], W, K, K1, K2 quadratic in the
-    Celsius temperature (equation 4-5; the printed 1800/W gives per cent). Table 4-2, made with it, spans
+    M = 18/W [y/(1 - y) + (K1 y + 2 K1 K2 y^2)/(1 + K1 y + K1 K2 y^2)], y = K h; W, K, K1, K2 are quadratic in
+    the Celsius temperature (equation 4-5; the printed 1800/W gives per cent). Table 4-2, made with it, spans
     -1 to 132 degC and 5 to 95 %; the values lie midway between adsorption and desorption.
     """
     t = np.asarray(temperature, dtype=float) - 273.15
@@ -63,8 +63,8 @@ def wood_conductivity(moisture_content: Any, specific_gravity: float) -> Any:
 
     Notes
     -----
-    k = G (B + C x) + A with x in per cent, A 0.01864, B 0.1941, C 0.004064 (equation 4-15), for x below 25 %. It
-    rises 2 to 3 % per 10 K; along the grain it is 1.5 to 2.8 times as large.
+    k = G (B + C x) + A with x in per cent, A 0.01864, B 0.1941, C 0.004064 (equation 4-15), for x below 25 %.
+    It rises 2 to 3 % per 10 K; along the grain it is 1.5 to 2.8 times as large.
     """
     x = 100.0 * np.asarray(moisture_content, dtype=float)
     return specific_gravity * (0.1941 + 0.004064 * x) + 0.01864
@@ -82,8 +82,8 @@ def wood_heat_capacity(moisture_content: Any, temperature: Any = REFERENCE_TEMPE
 
     Notes
     -----
-    c = (c0 + 4.18 x/100)/(1 + x/100) + Ac, c0 = 0.1031 + 0.003867 T, Ac = x (-0.06191 + 2.36e-4 T - 1.33e-4 x)
-    in kJ/(kg K), x in per cent (equations 4-16 to 4-18).
+    c = (c0 + 4.18 x/100)/(1 + x/100) + Ac in kJ/(kg K), c0 = 0.1031 + 0.003867 T,
+    Ac = x (-0.06191 + 2.36e-4 T - 1.33e-4 x), x in per cent (chapter 4, heat capacity of moist wood).
     """
     x = 100.0 * np.asarray(moisture_content, dtype=float)
     t = np.asarray(temperature, dtype=float)
