@@ -152,7 +152,8 @@ class Climate:
     temperature : array, shape (N,)
         [K], value at the stamp.
     humidity : array, shape (N,)
-        Relative humidity [-] as a fraction, value at the stamp.
+        Relative humidity [-] as a fraction, value at the stamp; below 0 degC over ice, as ISO 13788 has it
+        (stations report over water; the readers of files refer it to ice).
     wind_speed : array or None
         [m/s] at 10 m, at the stamp.
     wind_direction : array or None

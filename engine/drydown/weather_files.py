@@ -18,8 +18,7 @@ from . import weather_own
 from .climate import HOUR, Climate, Times
 from .errors import InputError, nearest
 from .exposure import sky_longwave
-from .moist_air import saturation_pressure_iso13788
-from .weather_repair import RepairPolicy, mended_climate
+from .weather_repair import RepairPolicy, dew_point_humidity, mended_climate, over_ice
 
 SUFFIXES = (".csv", ".epw", ".nc")
 
@@ -112,6 +111,8 @@ def _read_tmy3(path: Path, policy: RepairPolicy) -> Climate:
         "diffuse_horizontal": _coded(table["dhi"], 9999.0),
         "global_horizontal": _coded(table["ghi"], 9999.0),
     }
+    columns["humidity"], more = over_ice(columns["humidity"], columns["temperature"])
+    repairs += more
     dew = _coded(table["temp_dew"], 99.0) + 273.15
     repairs += _cloud_longwave(columns, dew, _coded(table["OpqCld (tenths)"], 99.0))
     depth = _coded(table["Lprecip depth (mm)"], 999.0)
@@ -166,9 +167,10 @@ def _read_epw(path: Path, policy: RepairPolicy) -> Climate:
     }
     dew = _coded(table["temp_dew"], 99.9) + 273.15
     if np.isnan(columns["humidity"]).mean() > policy.mostly_missing:
-        pressure = saturation_pressure_iso13788(dew)
-        columns["humidity"] = pressure / saturation_pressure_iso13788(columns["temperature"])
+        columns["humidity"] = dew_point_humidity(dew, columns["temperature"])
         repairs += ("humidity was computed from dew point and temperature",)
+    columns["humidity"], more = over_ice(columns["humidity"], columns["temperature"])
+    repairs += more
     infrared = columns["longwave_down"]
     if np.isnan(infrared).mean() > policy.mostly_missing or not np.nansum(infrared):
         del columns["longwave_down"]

@@ -20,6 +20,8 @@ UTF-8 text. First lines `# key: value`, then one header line, then one row an ho
   and any number of `repair` lines are optional.
 - `time`: local standard time, `YYYY-MM-DD HH:MM`; a stamp with `Z` or an offset is turned into it. It names
   the END of the hour; `# stamp: start` shifts every row by one hour.
+- `humidity_below_0`: `water` (the default: stations and loggers report over water) or `ice`; the dew point is
+  always over water.
 - Columns: `temperature` and `humidity` (or `dew_point`) are needed; `wind_speed`, `wind_direction`,
   `pressure`, `direct_normal`, `diffuse_horizontal`, `global_horizontal`, `longwave_down`, `rain` are
   optional. Each states its unit in square brackets (`weather_units.UNITS`). What they mean is written in
@@ -45,8 +47,7 @@ import numpy as np
 
 from .climate import COLUMNS, HOUR, Climate
 from .errors import InputError, nearest
-from .moist_air import saturation_pressure_iso13788
-from .weather_repair import RepairPolicy, mended_climate
+from .weather_repair import RepairPolicy, dew_point_humidity, mended_climate, over_ice
 from .weather_units import to_si
 
 SCHEMA = "1"
@@ -58,6 +59,7 @@ KEYS = (
     "altitude",
     "utc_offset",
     "stamp",
+    "humidity_below_0",
     "source",
     "synthetic",
     "cyclic",
@@ -194,6 +196,7 @@ def _about(climate: Climate) -> dict[str, str | float]:
         "altitude": float(climate.altitude),
         "utc_offset": float(climate.utc_offset),
         "stamp": "end",
+        "humidity_below_0": "ice",
         "source": line(climate.source),
         "synthetic": "yes" if climate.synthetic else "no",
         "cyclic": "yes" if climate.cyclic else "no",
@@ -283,10 +286,14 @@ def _build(
     if "dew_point" in columns:
         dew = columns.pop("dew_point")
         if "humidity" not in columns and "temperature" in columns:
-            columns["humidity"] = saturation_pressure_iso13788(dew) / saturation_pressure_iso13788(
-                columns["temperature"]
-            )
+            columns["humidity"] = dew_point_humidity(dew, columns["temperature"])
             repairs += ("humidity was computed from dew_point and temperature",)
+    below = keys.get("humidity_below_0", "water")
+    if below not in ("water", "ice"):
+        raise InputError(f"humidity_below_0 is '{below}'; write water or ice", where)
+    if below == "water" and "humidity" in columns and "temperature" in columns:
+        columns["humidity"], more = over_ice(columns["humidity"], columns["temperature"])
+        repairs += more
     return mended_climate(
         time,
         columns,

@@ -109,6 +109,45 @@ def mended_climate(
         raise e.at(where) from None
 
 
+def over_ice(humidity: Array, temperature: Array) -> tuple[Array, tuple[str, ...]]:
+    """Refer relative humidity over water, as stations report it, to ice below 0 degC.
+
+    Parameters
+    ----------
+    humidity, temperature : array
+        [-] over water at all temperatures, [K]; NaN where missing.
+
+    Returns
+    -------
+    humidity, repairs
+        [-] over ice below 0 degC, at most 1 where it was at most 1.
+
+    Notes
+    -----
+    The vapour pressure is kept: humidity times the water branch over the ice branch of ISO 13788:2012,
+    annex E. That stations report over water is the rule of WMO-No. 8 (from memory).
+    """
+    frost = (temperature < 273.15) & np.isfinite(humidity) & (temperature > 180.0)
+    if not frost.any():
+        return humidity, ()
+    t = temperature[frost] - 273.15
+    factor = np.exp(17.269 * t / (237.3 + t) - 21.875 * t / (265.5 + t))
+    old = humidity[frost]
+    out = humidity.copy()
+    out[frost] = np.where(old <= 1.0, np.minimum(old * factor, 1.0), old)
+    full = int(((old * factor > 1.0) & (old <= 1.0)).sum())
+    return out, (
+        f"humidity over water was referred to ice in {frost.sum()} hours below 0 degC, "
+        f"{full} of them reach 1",
+    )
+
+
+def dew_point_humidity(dew_point: Array, temperature: Array) -> Array:
+    """Relative humidity over water [-] of dew point and temperature [K] (ISO 13788 annex E)."""
+    d, t = dew_point - 273.15, temperature - 273.15
+    return np.exp(17.269 * (d / (237.3 + d) - t / (237.3 + t)))
+
+
 def _ordered(
     t: Times, raw: dict[str, Array], repairs: list[str], where: str
 ) -> tuple[Times, dict[str, Array]]:
