@@ -24,6 +24,7 @@ _HOME = {
     "InputError": "errors",
     "simulate": "simulation",
     "SimulationError": "simulation",
+    "dryout": "trial",
 }
 
 __all__ = ["__version__", *_HOME]  # noqa: PLE0604

@@ -237,7 +237,7 @@ class Numerics:
     """
 
     tolerance: float = 1.0
-    max_step: float = 3600.0
+    max_step: float = 1800.0
     min_step: float = 0.05
     refine: float = 1.0
     film_reading: Literal["integral", "mean"] = "integral"

@@ -14,8 +14,8 @@ from .materials import REFERENCE_TEMPERATURE, Array, Film, Material
 from .sampling import Sampled, sample
 
 #: What `Numerics.tolerance = 1` means for the error indicator of a step.
-TOL_PHI = 0.02
-TOL_TEMPERATURE = 1.0
+TOL_PHI = 0.004
+TOL_TEMPERATURE = 0.2
 
 
 class Problem(NamedTuple):
@@ -175,6 +175,7 @@ def build(case: Case) -> Problem:
         sampled.law,
         np.array([m.conductivity_slope for m in materials]),
         sampled.liquid,
+        sampled.resolve,
         np.array([film_index[i] if i >= 0 else -1 for i in grid.film], dtype=np.int64),
         sampled.film_law,
         1 if numerics.film_reading == "mean" else 0,
@@ -211,7 +212,7 @@ def build(case: Case) -> Problem:
     control = Control(
         TOL_PHI * numerics.tolerance,
         TOL_TEMPERATURE * numerics.tolerance,
-        max(strict, 1e-4),
+        10.0 * max(strict, 1e-4),
         numerics.max_step,
         numerics.min_step,
         0,

@@ -9,7 +9,7 @@ import numpy as np
 
 from .case import Physics
 from .errors import InputError
-from .kernel.layout import FILM_COLUMNS, LAWS, MATERIAL_COLUMNS, Tables
+from .kernel.layout import DELTA, FILM_COLUMNS, LAWS, MATERIAL_COLUMNS, Tables
 from .materials import REFERENCE_TEMPERATURE, Array, CurveLike, Film, Material, argument_of
 
 #: Range of z = ln(suction / (rho_w R_v T_ref)): about 0.3 Pa to 1.7e9 Pa.
@@ -35,6 +35,7 @@ class Sampled(NamedTuple):
     kappa_v: Array
     law: np.ndarray
     liquid: np.ndarray
+    resolve: np.ndarray
     film_law: np.ndarray
     worst: float
     worst_name: str
@@ -284,7 +285,7 @@ def sample(materials: Sequence[Material], films: Sequence[Film], physics: Physic
         return np.ones_like(t)
 
     worst, worst_name = 0.0, ""
-    pieces, counts, kappa, rest, kappa_v, law, liquid, full = [], [], [], [], [], [], [], []
+    pieces, counts, kappa, rest, kappa_v, law, liquid, full, resolve = [], [], [], [], [], [], [], [], []
     for m in materials:
         c, e, f = sample_material(m, physics)
         if e > worst:
@@ -297,6 +298,8 @@ def sample(materials: Sequence[Material], films: Sequence[Film], physics: Physic
         law.append(law_index(m.permeability_temperature or of_air))
         liquid.append(0 if f.theta_slope is None else 1)
         full.append(c[0, 0, 0])
+        steady = float(np.ptp(c[:, DELTA, 0])) <= 1e-3 * float(np.max(c[:, DELTA, 0]))
+        resolve.append(0 if steady and f.theta_slope is None else 1)
     n_film = 512
     while True:
         film_tables = [sample_film(film, n_film) for film in films]
@@ -341,6 +344,7 @@ def sample(materials: Sequence[Material], films: Sequence[Film], physics: Physic
         np.array(kappa_v),
         np.array(law, dtype=np.int64),
         np.array(liquid, dtype=np.int64),
+        np.array(resolve, dtype=np.int64),
         np.array(film_law or [LAWS], dtype=np.int64),
         worst,
         worst_name,

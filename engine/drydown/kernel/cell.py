@@ -35,7 +35,7 @@ class Cell(NamedTuple):
     lam_t: float
 
 
-@compiled()
+@compiled(_nrt=False, forceinline=True)
 def cell_at(tables, wall, m, u, t):
     """Return the `Cell` of material m at u = ln(-ln phi) and temperature t [K]."""
     ia, pa, sa = place(t, tables.t0, tables.t1, tables.air.shape[0])
@@ -74,7 +74,7 @@ def cell_at(tables, wall, m, u, t):
     )  # fmt: skip
 
 
-@compiled()
+@compiled(_nrt=False, forceinline=True)
 def storage_at(tables, wall, m, u, t):
     """Return the water content [kg/m3] alone."""
     kappa = wall.kappa[m]

@@ -65,6 +65,7 @@ class Wall(NamedTuple):
     law: I  # [material] column of the temperature factor of the permeability
     slope: F  # [material] 1/K about 283.15 K
     liquid: I  # [material] 1: conducts liquid
+    resolve: I  # [material] 1: faces to other materials are resolved (see faces.py)
     film: I  # [cell + 1] film on the face, -1: none
     film_law: I  # [film]
     film_mean: int  # 1: permeance at the mean humidity, 0: mean of the permeance

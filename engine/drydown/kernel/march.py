@@ -15,14 +15,13 @@ import numpy as np
 from .cell import storage_at
 from .jit import compiled
 from .layout import RAIN, SIDE_COLUMNS
-from .lookup import cubic, place
 from .step import make_work, settle, stage
 
 GAMMA = 1.0 - math.sqrt(0.5)
 DONE, STEP_TOO_SMALL, NOT_FINITE, OUT_OF_RANGE = 0, 1, 2, 3
 
 
-@compiled()
+@compiled(_nrt=False)
 def _force(side, k, x, out):
     """Write a side's forcing at fraction x between marks k and k + 1; rain is constant in between."""
     for j in range(SIDE_COLUMNS):
@@ -30,38 +29,22 @@ def _force(side, k, x, out):
     out[RAIN] = side[k + 1, RAIN]
 
 
-@compiled()
-def _sources(wall, forcing, k, x, src_w, src_h):
+@compiled(_nrt=False)
+def _sources(wall, forcing, k, x, t, src_w, src_h):
+    """Write the sources of water and heat; water added to a cell arrives at the temperature of the cell."""
     n = wall.dx.shape[0]
-    for i in range(n):
-        src_w[i] = 0.0
-        src_h[i] = 0.0
+    src_w[:] = 0.0
+    src_h[:] = 0.0
     for s in range(forcing.share.shape[0]):
         rate = forcing.rate[k + 1, s]
         if rate != 0.0:
             for i in range(n):
                 src_w[i] += rate * forcing.share[s, i]
+                src_h[i] += rate * forcing.share[s, i] * wall.c_water * (t[i] - 273.15)
     if forcing.water_source.shape[0] > 0:
         for i in range(n):
             src_w[i] += (1.0 - x) * forcing.water_source[k, i] + x * forcing.water_source[k + 1, i]
             src_h[i] += (1.0 - x) * forcing.heat_source[k, i] + x * forcing.heat_source[k + 1, i]
-
-
-@compiled()
-def _warm_sources(wall, forcing, k, t, src_w, src_h):
-    """Water added to a cell arrives at the temperature of the cell."""
-    for s in range(forcing.share.shape[0]):
-        rate = forcing.rate[k + 1, s]
-        if rate != 0.0:
-            for i in range(t.shape[0]):
-                src_h[i] += rate * forcing.share[s, i] * wall.c_water * (t[i] - 273.15)
-
-
-@compiled()
-def _phi(tables, u):
-    i, p, s = place(u, tables.z0, tables.z1, tables.phi.shape[0])
-    value, _ = cubic(tables.phi, i, 0, p, s)
-    return value
 
 
 @compiled()
@@ -90,13 +73,11 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
     q2 = np.empty(n)
     du = np.zeros(n)  # slope of the last step, for the guess
     dt = np.zeros(n)
-    phi = np.empty(n)
-    for i in range(n):
-        phi[i] = _phi(tables, u[i])
     out = np.empty(SIDE_COLUMNS)
     inn = np.empty(SIDE_COLUMNS)
     src_w = np.zeros(n)
     src_h = np.zeros(n)
+    busy = nsrc > 0 or forcing.water_source.shape[0] > 0
     flow = state.flow
     flow1 = np.zeros((watched, 3))
     added = state.added
@@ -130,8 +111,8 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
             x = (done + a) / length
             _force(forcing.outside, k, x, out)
             _force(forcing.inside, k, x, inn)
-            _sources(wall, forcing, k, x, src_w, src_h)
-            _warm_sources(wall, forcing, k, t, src_w, src_h)
+            if busy:
+                _sources(wall, forcing, k, x, t, src_w, src_h)
             for i in range(n):
                 u1[i] = u[i] + a * du[i]
                 t1[i] = t[i] + a * dt[i]
@@ -157,8 +138,8 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
                     u2[i] = min(u2[i], 2.4)
                 _force(forcing.outside, k, end / length, out)
                 _force(forcing.inside, k, end / length, inn)
-                _sources(wall, forcing, k, end / length, src_w, src_h)
-                _warm_sources(wall, forcing, k, t1, src_w, src_h)
+                if busy:
+                    _sources(wall, forcing, k, end / length, t1, src_w, src_h)
                 s2 = stage(wall, tables, control, work, u2, t2, w2, q2, a, out, inn, src_w, src_h, w2, q2)
                 ok = s2 > 0
             if not ok:
@@ -176,11 +157,10 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
             total = 0.0
             bad = -1
             for i in range(n):
-                p1 = _phi(tables, u1[i])
-                p2 = _phi(tables, u2[i])
-                e1 = (p2 - phi[i] - (p1 - phi[i]) / GAMMA) / control.tol_phi
+                e1 = work.store[i, 6] * (u2[i] - u[i] - (u1[i] - u[i]) / GAMMA) / control.tol_phi
                 e2 = (t2[i] - t[i] - (t1[i] - t[i]) / GAMMA) / control.tol_temperature
-                total += max(e1 * e1, e2 * e2)
+                e2 = max(e1 * e1, e2 * e2)
+                total += e2 * e2
                 if not (t2[i] > 190.0 and t2[i] < 410.0):
                     bad = i
             if bad >= 0:
@@ -189,7 +169,7 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
                 if h < control.min_step:
                     return OUT_OF_RANGE, k, start + done, step, bad
                 continue
-            error = math.sqrt(total / n)
+            error = math.sqrt(math.sqrt(total / n))
             if control.fixed == 0:
                 if error > 1.5 and step > 4.0 * control.min_step:
                     counters[1] += 1
@@ -229,7 +209,6 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
                 t[i] = t2[i]
                 water[i] = w2[i]
                 heat[i] = q2[i]
-                phi[i] = _phi(tables, u[i])
                 if u[i] < tables.z0:
                     counters[4] += 1
             for j in range(watched):
@@ -257,7 +236,7 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
     return DONE, last, time, h, -1
 
 
-@compiled()
+@compiled(_nrt=False)
 def _worst_cell(work):
     worst = 0
     size = 0.0

@@ -13,7 +13,8 @@ from typing import NamedTuple
 import numpy as np
 
 from .cell import cell_at, storage_at
-from .fluxes import boundary, bulk, joint
+from .faces import boundary, joint
+from .fluxes import bulk
 from .jit import compiled
 from .layout import F
 
@@ -27,6 +28,7 @@ class Work(NamedTuple):
     du: F
     dt: F
     faces: F  # [watched face, 15]
+    guess: F  # [cell + 1, 2] state u of both sides of a resolved face, from the last sweep
     flow: F  # [watched face, 3] flux of the last linearised sweep
 
 
@@ -40,11 +42,12 @@ def make_work(n, watched):
         np.zeros(n),
         np.zeros(n),
         np.zeros((watched, 15)),
+        np.full((n + 1, 2), 99.0),
         np.zeros((watched, 3)),
     )
 
 
-@compiled()
+@compiled(_nrt=False, forceinline=True)
 def _keep_face(faces, k, x):
     faces[k, 0] = x.v
     faces[k, 1] = x.v_ul
@@ -63,7 +66,7 @@ def _keep_face(faces, k, x):
     faces[k, 14] = x.q_tr
 
 
-@compiled()
+@compiled(_nrt=False)
 def sweep(wall, tables, work, u, t, water, heat, a, out, inn, src_w, src_h):
     """Assemble and solve one linearised system; the corrections are in work.du, work.dt.
 
@@ -76,7 +79,7 @@ def sweep(wall, tables, work, u, t, water, heat, a, out, inn, src_w, src_h):
     store = work.store
     m = wall.material[0]
     c = cell_at(tables, wall, m, u[0], t[0])
-    x = boundary(tables, wall, m, wall.film[0], wall.kind_out, wall.eps_out, True, c, wall.dx[0], out)
+    x = boundary(tables, wall, m, wall.film[0], wall.kind_out, wall.eps_out, 1, c, wall.dx[0], out, work.guess[0])
     if wall.watch[0] >= 0:
         _keep_face(work.faces, wall.watch[0], x)
     # flux entering the cell from the left and its derivatives
@@ -96,7 +99,7 @@ def sweep(wall, tables, work, u, t, water, heat, a, out, inn, src_w, src_h):
         if last:
             b = c
             mb = m
-            y = boundary(tables, wall, m, wall.film[n], wall.kind_in, wall.eps_in, False, c, dx, inn)
+            y = boundary(tables, wall, m, wall.film[n], wall.kind_in, wall.eps_in, 0, c, dx, inn, work.guess[n])
             # leaving flux is minus what comes in
             k_g = -(y.v + y.l)
             k_g_ul = -(y.v_ur + y.l_ur)
@@ -116,7 +119,7 @@ def sweep(wall, tables, work, u, t, water, heat, a, out, inn, src_w, src_h):
             if mb == m and wall.film[i + 1] < 0:
                 y = bulk(wall, m, c, b, 0.5 * (dx + wall.dx[i + 1]))
             else:
-                y = joint(tables, wall, m, mb, wall.film[i + 1], c, b, dx, wall.dx[i + 1])
+                y = joint(tables, wall, m, mb, wall.film[i + 1], c, b, dx, wall.dx[i + 1], work.guess[i + 1])
             k_g = y.v + y.l
             k_g_ul = y.v_ul + y.l_ul
             k_g_tl = y.v_tl + y.l_tl
@@ -200,7 +203,7 @@ def sweep(wall, tables, work, u, t, water, heat, a, out, inn, src_w, src_h):
         work.dt[i] = f[i, 1] - e[i, 2] * work.du[i + 1] - e[i, 3] * work.dt[i + 1]
 
 
-@compiled()
+@compiled(_nrt=False)
 def linear_flow(wall, work):
     """Write the flux of the last linearised sweep through every watched face to work.flow."""
     n = wall.dx.shape[0]
@@ -230,7 +233,7 @@ def linear_flow(wall, work):
             work.flow[k, j] = sign * (x[o] + x[o + 1] * ul + x[o + 2] * tl + x[o + 3] * ur + x[o + 4] * tr)
 
 
-@compiled()
+@compiled(_nrt=False)
 def stage(wall, tables, control, work, u, t, water, heat, a, out, inn, src_w, src_h, new_water, new_heat):
     """Solve one stage from the guess in u, t (updated in place); return the sweeps used, or -1 on failure.
 
@@ -277,7 +280,7 @@ def stage(wall, tables, control, work, u, t, water, heat, a, out, inn, src_w, sr
     return -1
 
 
-@compiled()
+@compiled(_nrt=False)
 def settle(wall, tables, u, t, water, heat):
     """Fill the conserved amounts from the state."""
     for i in range(u.shape[0]):
