@@ -23,6 +23,7 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 from drydown.climate import HOUR, Climate, dew_point
@@ -34,11 +35,12 @@ from numpy.typing import NDArray
 from .places import Months, Place
 
 Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
 FIRST_YEAR = 2021
 YEARS = 10
 
 
-def _seasonal(normals: Months | Array, month: Array, position: Array) -> Array:
+def _seasonal(normals: Months | Array, month: Whole, position: Array) -> Array:
     """Hourly values, linear between the middles of the months, whose monthly means are the normals.
 
     On a line from middle to middle the mean of a month is (previous + 6 own + next)/8.
@@ -49,7 +51,7 @@ def _seasonal(normals: Months | Array, month: Array, position: Array) -> Array:
     return np.interp(month - 1.0 + position, x, np.concatenate([knots[-1:], knots, knots[:1]]))
 
 
-def _monthly(values: Array, month: Array) -> Array:
+def _monthly(values: Array, month: Whole) -> Array:
     """Mean of each calendar month."""
     return np.array([values[month == m].mean() for m in range(1, 13)])
 
@@ -125,7 +127,7 @@ def generate(place: Place, years: int = YEARS, first_year: int = FIRST_YEAR, see
     level = STANDARD_PRESSURE * (1.0 - 2.25577e-5 * place.altitude) ** 5.25588
     pressure = level + 900.0 * (0.9 * series(60.0) - 0.45 * front)
     vapour = humidity * saturation_pressure_iso13788(temperature)
-    columns = {
+    columns: dict[str, Any] = {
         "time": time,
         "temperature": temperature,
         "humidity": humidity,
@@ -135,7 +137,7 @@ def generate(place: Place, years: int = YEARS, first_year: int = FIRST_YEAR, see
         "longwave_down": sky_longwave(temperature, dew_point(vapour), 10.0 * cloud),
         "rain": rain,
     }
-    about = dict(
+    about: dict[str, Any] = dict(
         name=place.name,
         latitude=place.latitude,
         longitude=place.longitude,
@@ -157,7 +159,7 @@ def _temperature(
     hour: Array,
     cloud: Array,
     over: Array,
-    year: NDArray[np.int64],
+    year: Whole,
     years: int,
 ) -> Array:
     """Anomaly and daily course about the seasonal mean [K], before its monthly mean is met."""
@@ -173,7 +175,7 @@ def _humidity(
     place: Place,
     season: Callable[[Months | Array], Array],
     series: Callable[[float], Array],
-    month: Array,
+    month: Whole,
     temperature: Array,
     cloud: Array,
     over: Array,
@@ -199,7 +201,7 @@ def _humidity(
     return rh
 
 
-def _sun(place: Place, climate: Climate, cloud: Array, level: float) -> dict[str, Array]:
+def _sun(place: Place, climate: Climate, cloud: Array, level: float) -> dict[str, Any]:
     """Direct, diffuse and global irradiance [W/m2]."""
     import pandas as pd
     from pvlib import atmosphere, clearsky, irradiance

@@ -21,6 +21,21 @@ from .exposure import sky_longwave
 from .weather_repair import RepairPolicy, dew_point_humidity, mended_climate, over_ice
 
 SUFFIXES = (".csv", ".epw", ".nc")
+#: Columns read from TMY3, by the names pvlib gives them.
+TMY3_FIELDS = (
+    "temp_air",
+    "temp_dew",
+    "relative_humidity",
+    "wind_speed",
+    "wind_direction",
+    "pressure",
+    "dni",
+    "dhi",
+    "ghi",
+    "OpqCld (tenths)",
+    "Lprecip depth (mm)",
+    "Lprecip quantity (hr)",
+)
 
 
 def read_weather(path: str | Path, policy: RepairPolicy | None = None) -> Climate:
@@ -96,6 +111,9 @@ def _read_tmy3(path: Path, policy: RepairPolicy) -> Climate:
             table, meta = iotools.read_tmy3(f, map_variables=True)
     except (KeyError, ValueError) as e:
         raise InputError(f"it cannot be read as TMY3 ({e})", path.name) from None
+    lacking = [c for c in TMY3_FIELDS if c not in table]
+    if lacking:
+        raise InputError(f"it is no whole TMY3 file: column {lacking[0]} is missing", path.name)
     # From the raw fields: the index of pvlib moves 29 February, and 28 February 24:00 of a leap year, on.
     date = pd.to_datetime(table["Date (MM/DD/YYYY)"], format="%m/%d/%Y").to_numpy().astype("datetime64[s]")
     clock = table["Time (HH:MM)"].str.split(":", expand=True).astype(int).to_numpy()

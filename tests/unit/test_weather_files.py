@@ -264,10 +264,16 @@ def test_refusals_before_reading(tmp_path):
     (tmp_path / "empty.csv").write_text("")
     (tmp_path / "text.nc").write_text("no netCDF")
     (tmp_path / "not.epw").write_text("DATE,1\n")
+    (tmp_path / "half.epw").write_text("LOCATION,F,-,-,demo,0,59.0,21.0,1.0,80.0\n" + "X\n" * 7)
+    (tmp_path / "half.csv").write_text(
+        '1,"A",B,-9.0,55,-160,7\nDate (MM/DD/YYYY),Time (HH:MM)\n01/01/1997,01:00\n'
+    )
     for name, words in (
         ("empty.csv", "empty"),
         ("text.nc", "cannot be read as netCDF"),
         ("not.epw", "must begin with LOCATION"),
+        ("half.epw", "weather is empty"),
+        ("half.csv", "column temp_air is missing"),
         ("emty.csv", "did you mean 'empty.csv'"),
         ("weather.xlsx", "end in .csv, .epw or .nc"),
     ):
