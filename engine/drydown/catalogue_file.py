@@ -22,6 +22,9 @@
     permeance = { humidity = "10 50 90 %", permeance = "240 780 3060 ng/(Pa s m2)" }
     source = "tables"
 
+An entry may begin with ``like = "my board"``: it has what that entry has, but for its aliases and for what it
+gives itself.
+
 `read_catalogue` reads the names; an entry is built, and its errors shown, when it is asked for.
 """
 
@@ -32,193 +35,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NoReturn, cast, get_args
 
-from . import curves
+from . import catalogue_curves
+from .catalogue_table import Table
 from .errors import InputError, nearest
-from .materials import CurveLike, Film, Kind, Material, Source
-from .quantities import parse, parse_many
-
-
-@dataclass
-class Table:
-    """A table of the file that knows where it stands and which of its keys were read."""
-
-    data: dict[str, Any]
-    where: str
-    density: float | None = None
-    seen: set[str] = field(default_factory=set)
-
-    @classmethod
-    def of(cls, data: Any, where: str, density: float | None = None) -> Table:
-        if not isinstance(data, dict):
-            raise InputError(f"a table {{ ... }} is needed here, not {data!r}", where)
-        return cls(data, where, density)
-
-    def at(self, key: str) -> str:
-        return f"{self.where}, {key}"
-
-    def has(self, key: str) -> bool:
-        return key in self.data
-
-    def raw(self, key: str, default: Any = ...) -> Any:
-        self.seen.add(key)
-        if key not in self.data and default is ...:
-            raise InputError(f"'{key}' is missing", self.where)
-        return self.data.get(key, default)
-
-    def value(self, key: str, quantity: str, default: Any = ...) -> float:
-        raw = self.raw(key, default)
-        return raw if raw is default else parse(raw, quantity, self.at(key), self.density)
-
-    def values(self, key: str, quantity: str) -> tuple[float, ...]:
-        return parse_many(self.raw(key), quantity, self.at(key), self.density)
-
-    def number(self, key: str, default: Any = ...) -> Any:
-        raw = self.raw(key, default)
-        if isinstance(raw, bool) or not isinstance(raw, int | float):
-            raise InputError(f"'{key}' is {raw!r}; a number without a unit is needed", self.where)
-        return float(raw)
-
-    def texts(self, key: str) -> tuple[str, ...]:
-        raw = self.raw(key, [])
-        if not isinstance(raw, list) or not all(isinstance(v, str) for v in raw):
-            raise InputError(f"'{key}' must be a list of texts", self.where)
-        return tuple(raw)
-
-    def table(self, key: str) -> Table:
-        return Table.of(self.raw(key), self.at(key), self.density)
-
-    def done(self) -> None:
-        for key in self.data:
-            if key not in self.seen:
-                raise InputError(f"'{key}' is not known here; {nearest(key, self.seen)}", self.where)
-
-
-def _family(table: Table, builders: dict[str, Any], default: str) -> Any:
-    name = table.raw("family", default)
-    if name not in builders:
-        raise InputError(f"family is {name!r}; {nearest(str(name), builders)}", table.where)
-    return builders[name]
-
-
-def _conductivity(table: Table, density: float) -> CurveLike:
-    if table.has("family"):
-        _family(table, {"wood": None}, "wood")
-        gravity = density / 1000.0
-        dry = float(curves.wood_conductivity(0.0, gravity))
-        return curves.Linear(dry, (float(curves.wood_conductivity(0.1, gravity)) - dry) / (0.1 * density))
-    dry = table.value("dry", "conductivity")
-    if table.has("per_moisture"):
-        return curves.Linear(dry, dry * table.number("per_moisture") / density)
-    slope = table.value("slope", "slope", 0.0)
-    return curves.Linear(dry, slope) if slope else curves.Constant(dry)
-
-
-def _storage_points(table: Table, saturation: float, density: float) -> CurveLike:
-    limit = table.value("limit", "water_content") if table.has("limit") else None
-    return curves.sorption_points(
-        table.values("humidity", "humidity"),
-        table.values("water", "water_content"),
-        saturation,
-        table.value("pores", "suction", 1e5),
-        table.number("n", 2.0),
-        limit,
-    )
-
-
-def _storage_straight(table: Table, saturation: float, density: float) -> CurveLike:
-    line = curves.Linear(0.0, table.value("limit", "water_content"), "humidity")
-    return curves.WithTail(line, saturation, table.value("pores", "suction", 1e3), table.number("n", 2.0))
-
-
-def _storage_wood(table: Table, saturation: float, density: float) -> CurveLike:
-    wood = curves.WoodSorption(density)
-    return curves.WithTail(wood, saturation, table.value("pores", "suction", 1.7e5), table.number("n", 3.0))
-
-
-def _storage_hansen(table: Table, saturation: float, density: float) -> CurveLike:
-    return curves.Hansen(saturation, table.number("a"), table.number("n"))
-
-
-def _storage_retention(table: Table, saturation: float, density: float) -> CurveLike:
-    pores = table.values("pores", "suction")
-    share = tuple(table.raw("share", [1.0]))
-    return curves.Retention(saturation, tuple(1.0 / p for p in pores), tuple(table.raw("n")), share)
-
-
-_STORAGE = {
-    "points": _storage_points,
-    "straight": _storage_straight,
-    "wood": _storage_wood,
-    "hansen": _storage_hansen,
-    "retention": _storage_retention,
-}
-
-
-def _vapour_points(table: Table, q: str) -> CurveLike:
-    """Permeability from its own points, or from the permeance of a stated thickness."""
-    humidity = table.values("humidity", "humidity")
-    if q == "permeability" and table.has("permeance"):
-        thickness = table.value("thickness", "thickness")
-        values = tuple(thickness * v for v in table.values("permeance", "permeance"))
-    else:
-        values = table.values(q, q)
-    return curves.permeance_points(humidity, values)
-
-
-def _vapour_constant(table: Table, q: str) -> CurveLike:
-    if q == "permeability" and table.has("permeance"):
-        return curves.Constant(table.value("thickness", "thickness") * table.value("permeance", "permeance"))
-    return curves.Constant(table.value(q, q))
-
-
-def _vapour_two_level(table: Table, q: str) -> CurveLike:
-    start, end = table.value("start", "humidity", 0.6), table.value("end", "humidity", 0.8)
-    return curves.TwoLevel(table.value("closed", q), table.value("open", q), start, end)
-
-
-def _vapour_logistic(table: Table, q: str) -> CurveLike:
-    middle, width = table.value("middle", "humidity", 0.65), table.value("width", "fraction", 0.08)
-    return curves.Logistic(table.value("closed", q), table.value("open", q), middle, width)
-
-
-def _vapour_exponential(table: Table, q: str) -> CurveLike:
-    return curves.Exponential(table.value("dry", q), table.value("rise", q), table.number("growth"))
-
-
-def _vapour_cups(table: Table, q: str) -> CurveLike:
-    thickness = 1.0
-    if q == "permeability":
-        thickness = table.value("thickness", "thickness")
-    dry, wet = table.value("dry", "permeance"), table.value("wet", "permeance")
-    return curves.from_cups(thickness * dry, thickness * wet)
-
-
-_VAPOUR = {
-    "cups": _vapour_cups,
-    "points": _vapour_points,
-    "constant": _vapour_constant,
-    "two-level": _vapour_two_level,
-    "logistic": _vapour_logistic,
-    "exponential": _vapour_exponential,
-}
-
-
-def _vapour(given: Any, where: str, quantity: str) -> CurveLike:
-    if isinstance(given, str):
-        return curves.Constant(parse(given, quantity, where))
-    table = Table.of(given, where)
-    curve = _family(table, _VAPOUR, "points" if table.has("humidity") else "constant")(table, quantity)
-    table.done()
-    return curve
-
-
-def _diffusivity(table: Table, saturation: float) -> CurveLike:
-    if table.has("absorption"):
-        absorption = table.value("absorption", "absorption")
-        capillary = table.value("capillary", "water_content", saturation)
-        return curves.AbsorptionDiffusivity(absorption, capillary, table.number("factor", 1.0))
-    dry = table.value("dry", "liquid_diffusivity")
-    return curves.ExponentialDiffusivity(dry, table.number("growth", 0.0), saturation)
+from .materials import Film, Kind, Material, Source
 
 
 def _source(key: Any, about: str, known: dict[str, Any], where: str) -> Source:
@@ -311,15 +131,17 @@ class Entry:
         saturation = entry.value("saturation", "water_content")
         conductivity, storage = entry.table("conductivity"), entry.table("storage")
         parts: dict[str, Any] = {
-            "conductivity": _conductivity(conductivity, density),
-            "storage": _family(storage, _STORAGE, "points")(storage, saturation, density),
-            "permeability": _vapour(entry.raw("permeability"), entry.at("permeability"), "permeability"),
+            "conductivity": catalogue_curves.conductivity(conductivity, density),
+            "storage": catalogue_curves.storage(storage, saturation, density),
+            "permeability": catalogue_curves.vapour(
+                entry.raw("permeability"), entry.at("permeability"), "permeability"
+            ),
         }
         conductivity.done()
         storage.done()
         if entry.has("liquid"):
             liquid = entry.table("liquid")
-            parts["diffusivity"] = _diffusivity(liquid, saturation)
+            parts |= catalogue_curves.liquid(liquid, saturation)
             liquid.done()
         return Material(
             self.name,
@@ -336,8 +158,8 @@ class Entry:
         reverse = entry.raw("reverse", None)
         return Film(
             self.name,
-            _vapour(entry.raw("permeance"), entry.at("permeance"), "permeance"),
-            None if reverse is None else _vapour(reverse, entry.at("reverse"), "permeance"),
+            catalogue_curves.vapour(entry.raw("permeance"), entry.at("permeance"), "permeance"),
+            None if reverse is None else catalogue_curves.vapour(reverse, entry.at("reverse"), "permeance"),
             thickness=entry.value("thickness", "thickness", 0.0),
             **_common(entry, self.known),
         )
@@ -388,8 +210,28 @@ def read_catalogue(path: str | Path) -> dict[str, Entry]:
             )
     entries: dict[str, Entry] = {}
     for kind in ("material", "film"):
-        for name, table in Table.of(data.get(kind, {}), f"{path.name}, {kind}").data.items():
+        tables = Table.of(data.get(kind, {}), f"{path.name}, {kind}").data
+        for name in tables:
+            where = f"{path.name}, {kind} '{name}'"
             if name in entries:
                 _refuse(f"'{name}' is both a material and a film", path.name)
-            entries[name] = Entry(name, kind, table, data.get("source", {}), f"{path.name}, {kind} '{name}'")
+            entries[name] = Entry(name, kind, _whole(tables, name, where), data.get("source", {}), where)
     return entries
+
+
+def _whole(tables: dict[str, Any], name: str, where: str) -> dict[str, Any]:
+    """Return a table together with what it takes over from the one it is like."""
+    table = Table.of(tables[name], where).data
+    if "like" not in table:
+        return table
+    base = table["like"]
+    if base not in tables or base == name:
+        raise InputError(f"like = {base!r}; {nearest(str(base), set(tables) - {name})}", where)
+    if "like" in Table.of(tables[base], where).data:
+        raise InputError(f"like = {base!r}, which is itself like another; name that one", where)
+    kept = {key: value for key, value in tables[base].items() if key != "aliases"}
+    own = {key: value for key, value in table.items() if key != "like"}
+    for key in ("source", "spread"):
+        if isinstance(kept.get(key), dict) and isinstance(own.get(key), dict):
+            own[key] = kept[key] | own[key]
+    return kept | own
