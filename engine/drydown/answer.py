@@ -1,0 +1,162 @@
+"""The answer of a run or of a dry-out trial, in plain words."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from .words import day, paragraph, plain, share, span, table
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from .case import Case, Wetting
+
+CAUTION = (
+    "Caution: damp can bring mould and rot. The answer is only as good as what went in, and it is of one "
+    "dimension: studs, corners, gaps and air leaks are not in it. Local codes and licensed practice come "
+    "first."
+)
+
+
+def event(w: Wetting) -> str:
+    """Return a wetting in words."""
+    edge = "" if w.place == "whole" else f"the {w.place} edge of "
+    when = f"on {day(w.start)}, over {span(w.duration)}"
+    return f"{plain(w.amount)} kg/m2 of water got into {edge}'{w.layer}' {when}"
+
+
+def when_gone(trial: xr.Dataset) -> str:
+    """Return how long half and nine tenths of the water of a trial took to leave."""
+    began = np.datetime64(trial.attrs["began"])
+
+    def after(days: float) -> str:
+        return f"after {days:.0f} days ({day(began + np.timedelta64(round(days * 86400), 's'))})"
+
+    half, tenth = (float(trial.attrs[k]) for k in ("days_to_half", "days_to_tenth"))
+    if math.isnan(half):
+        return "By the end of the run less than half of it had left for good"
+    if math.isnan(tenth):
+        return f"Half of it had left {after(half)}, but nine tenths had not by the end of the run"
+    return f"Half of it had left {after(half)}, nine tenths {after(tenth)}"
+
+
+def which_way(trial: xr.Dataset) -> str:
+    """Return to which side the water of a trial left."""
+    inward, remaining = float(trial.attrs["share_inward"]), float(trial.attrs["remaining"])
+    if remaining > 0.995 or math.isnan(inward):
+        return "Next to none of it has left"
+    if -0.0005 <= inward <= 1.0005:
+        return f"Of what left, {share(1.0 - inward)} went outward and {share(inward)} inward"
+    way, other, much = ("outward", "inside", -inward) if inward < 0.0 else ("inward", "outside", inward - 1.0)
+    return (
+        f"All of it left {way}; through the {other} the wetted wall gave off less, or took up more, than "
+        f"without the water, by {share(much)} of what left"
+    )
+
+
+def on_its_way(trial: xr.Dataset) -> str:
+    """Return which other layer held most of the water for a time; empty where none held a twentieth."""
+    wetted = trial.attrs["wetted_layers"].split(", ")
+    others = [name for name in trial["layer"].values.tolist() if name not in wetted]
+    if not others:
+        return ""
+    most = trial["excess_of_layer"].sel(layer=others).max("time").values
+    if most.max() < 0.05 * float(trial.attrs["amount"]):
+        return ""
+    return f"For a time up to {plain(most.max(), 2)} kg/m2 of it stood in '{others[int(most.argmax())]}'"
+
+
+def trial_answer(trial: xr.Dataset, case: Case) -> str:
+    """Return the answer of a dry-out trial.
+
+    Parameters
+    ----------
+    trial : Dataset
+        Of `drydown.dryout`.
+    case : Case
+        What was run.
+    """
+    a = trial.attrs
+    left = share(float(a["remaining"]))
+    sentences = [
+        *(event(w) for w in case.wettings),
+        when_gone(trial),
+        which_way(trial),
+        on_its_way(trial),
+        f"At the end, on {day(trial['time'].values[-1])}, {left} of it is still in the wall",
+    ]
+    closed = f"The water is counted, not estimated: its balance closes to {a['closure_max']:.1g} kg/m2."
+    return "\n".join(
+        [
+            case.name,
+            "",
+            *(paragraph(s + ".") for s in sentences if s),
+            "",
+            paragraph(closed),
+            *how(a, "with: "),
+            *warned(a),
+            "",
+            paragraph(CAUTION),
+        ]
+    )
+
+
+def run_answer(results: xr.Dataset, case: Case) -> str:
+    """Return what a run shows: humidity and water of every layer.
+
+    Parameters
+    ----------
+    results : Dataset
+        Of `drydown.simulate`.
+    case : Case
+        What was run.
+    """
+    rows = [
+        ("layer, from outside to inside", "thickness", "humidity: mean", "highest", "water: first", "last"),
+        ("", "mm", "%", "%", "kg/m2", "kg/m2"),
+    ]
+    place = results["layer_of_cell"].values
+    for i, layer in enumerate(case.assembly.layers):
+        cells = np.flatnonzero(place == layer.name)
+        humidity = results["relative_humidity"].isel(cell=cells)
+        water = results["layer_water"].isel(layer=i).values
+        mean = humidity.weighted(results["width"].isel(cell=cells)).mean().item()
+        percent = (f"{100 * mean:.0f}", f"{100 * humidity.max().item():.0f}")
+        rows.append(
+            (layer.name, plain(1e3 * layer.thickness), *percent, f"{water[0]:.3f}", f"{water[-1]:.3f}")
+        )
+    a = results.attrs
+    closed = f"The balance of the water closes to {abs(a['water_closure_total']):.1g} kg/m2 over the run."
+    lines = [case.name, f"{day(case.start)} to {day(case.end)}", "", table(rows), ""]
+    offered, lost = (float(results[k].values[-1]) for k in ("rain_offered", "rain_run_off"))
+    if offered > 0.0:
+        lines.append(paragraph(f"Driving rain on the wall: {offered:.0f} kg/m2; {lost:.0f} kg/m2 ran off."))
+    return "\n".join([*lines, paragraph(closed), *how(a), *warned(a), "", paragraph(CAUTION)])
+
+
+def how(attrs: dict[str, Any], front: str = "") -> list[str]:
+    """Return how a run was computed, and what its notes say."""
+    cells, steps, tolerance, reading = (
+        attrs[front + k] for k in ("cells", "steps", "tolerance", "film_reading")
+    )
+    notes = front + "note: "
+    return [
+        paragraph(
+            f"Computed in {cells} cells and {steps} steps, tolerance {tolerance:g}, "
+            f"films read as '{reading}'."
+        ),
+        *(
+            paragraph(f"{key.removeprefix(notes).replace('_', ' ')}: {text}", "  ")
+            for key, text in attrs.items()
+            if key.startswith(notes)
+        ),
+    ]
+
+
+def warned(attrs: dict[str, Any]) -> list[str]:
+    """Return the warnings of a result, each once."""
+    found = dict.fromkeys(str(text) for key, text in attrs.items() if key.split(": ")[-1] == "warning")
+    return [paragraph(f"Warning: {text}.") for text in found]

@@ -1,0 +1,57 @@
+"""Numbers, dates and tables as people read them."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import numpy as np
+
+MONTHS = tuple(
+    "January February March April May June July August September October November December".split()
+)
+Rows = Sequence[Sequence[str]]
+
+
+def day(time: np.datetime64) -> str:
+    """Return a date: 5 September 2022."""
+    year, month, number = str(time)[:10].split("-")
+    return f"{int(number)} {MONTHS[int(month) - 1]} {year}"
+
+
+def span(seconds: float) -> str:
+    """Return a length of time: 90 minutes, 6 hours, 12 days."""
+    for size, name in ((86400.0, "day"), (3600.0, "hour"), (60.0, "minute")):
+        if seconds >= 2.0 * size or seconds == size:
+            number = plain(seconds / size)
+            return f"{number} {name}" + ("" if number == "1" else "s")
+    return f"{plain(seconds)} seconds"
+
+
+def share(value: float) -> str:
+    """Return a share in percent, with a decimal where it is small: 73 %, 0.2 %."""
+    percent = 100.0 * value
+    return f"{percent:.0f} %" if abs(percent) >= 9.95 or abs(percent) < 0.05 else f"{percent:.1f} %"
+
+
+def plain(value: float, digits: int = 3) -> str:
+    """Return a number in few digits, without a power of ten where it is large."""
+    text = f"{float(value):.{digits}g}"
+    return f"{float(text):.0f}" if "e+" in text else text
+
+
+def paragraph(text: str, indent: str = "") -> str:
+    """Return text in lines of at most 88 letters; lines after the first stand in where there is an indent."""
+    return textwrap.fill(text, 88, initial_indent=indent, subsequent_indent=2 * indent)
+
+
+def table(rows: Rows, left: int = 1) -> str:
+    """Return rows in columns, the first `left` of them to the left, the others to the right."""
+    widths = [max(len(row[j]) for row in rows) for j in range(len(rows[0]))]
+
+    def placed(j: int, text: str) -> str:
+        return text.ljust(widths[j]) if j < left else text.rjust(widths[j])
+
+    return "\n".join("  ".join(placed(j, text) for j, text in enumerate(row)).rstrip() for row in rows)
