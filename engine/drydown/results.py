@@ -205,7 +205,7 @@ class FileSink:
             var.units = unit
             var.long_name = long_name
             if "cell" in dims:
-                var.coordinates = "x layer_of_cell"
+                var.coordinates = "x width layer_of_cell full"
 
     def append(self, marks: slice, record: Record) -> None:
         """Write the rows of one stretch."""
