@@ -155,10 +155,11 @@ def problems(entry: object) -> list[str]:
     ----------
     entry : Material or Film
     """
-    if isinstance(entry, Material):
-        return list(_material_problems(entry))
-    if isinstance(entry, Film):
-        return list(_film_problems(entry))
+    with np.errstate(all="ignore"):
+        if isinstance(entry, Material):
+            return list(_material_problems(entry))
+        if isinstance(entry, Film):
+            return list(_film_problems(entry))
     return [f"it is {type(entry).__name__}, neither a Material nor a Film"]
 
 

@@ -1,0 +1,134 @@
+"""Catalogues of materials in TOML."""
+
+import numpy as np
+import pytest
+from drydown.catalogue_file import read_catalogue
+from drydown.contract import problems
+from drydown.errors import InputError
+from drydown.materials import Film, Material, argument_of
+from drydown.quantities import AIR_PERMEABILITY
+
+GOOD = """
+note = "a test"
+
+[source.guess]
+authors = "nobody"
+where = "made up"
+kind = "demo"
+
+[material."board"]
+density = "650 kg/m3"
+heat_capacity = "0.45 Btu/(lb degF)"
+saturation = "570 kg/m3"
+conductivity = { dry = "0.10 W/(m K)", per_moisture = 1.5 }
+storage = { humidity = "50 70 90 %", water = "5.4 8.2 14.7 %MC", pores = "250 kPa", n = 2 }
+permeability = { humidity = "10 50 90 %", permeance = "2 100 400 ng/(Pa s m2)", thickness = "10 mm" }
+liquid = { absorption = "0.0022 kg/(m2 s^0.5)", capillary = "300 kg/m3" }
+spread = { permeability = [0.5, 2.0] }
+humidity_range = "10 90 %"
+source = { density = "guess", storage = ["guess", "guess"] }
+tags = ["panel"]
+aliases = ["plank"]
+
+[material."thick board"]
+like = "board"
+saturation = "560 kg/m3"
+
+[film."paper"]
+permeance = { family = "two-level", closed = "0.1 perm", open = "20 perm", start = "50 %", end = "80 %" }
+reverse = "5 perm"
+thickness = "0.2 mm"
+source = "guess"
+"""
+
+
+def write(tmp_path, text, name="mine.toml"):
+    path = tmp_path / name
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_a_catalogue_file_becomes_materials_and_films(tmp_path):
+    catalogue = read_catalogue(write(tmp_path, GOOD))
+    assert list(catalogue) == ["board", "thick board", "paper"]
+    board, paper = catalogue["board"](), catalogue["paper"]()
+    assert isinstance(board, Material) and isinstance(paper, Film)
+    assert problems(board) == [] and problems(paper) == []
+    assert board.heat_capacity == pytest.approx(0.45 * 4186.8, rel=1e-3)
+    assert board.conductivity(np.array([65.0])) == pytest.approx([0.1 * (1.0 + 1.5 * 0.1)])
+    assert board.storage(np.array([0.7])) == pytest.approx([0.082 * 650.0])
+    assert board.permeability(np.array([0.5])) == pytest.approx([1e-12])
+    assert argument_of(board.diffusivity) == "water content" and board.liquid is None
+    assert board.spread == {"permeability": (0.5, 2.0)}
+    assert board.humidity_range == pytest.approx((0.1, 0.9))
+    assert [s.about for s in board.sources] == ["density", "storage", "storage"]
+    assert paper.permeance(np.array([0.2])) == pytest.approx([5.72135e-12])
+    assert paper.reverse(np.array([0.2])) == pytest.approx([286.0675e-12])
+
+
+def test_an_entry_like_another_takes_over_what_it_does_not_give(tmp_path):
+    thick = read_catalogue(write(tmp_path, GOOD))["thick board"]()
+    assert thick.saturation == 560.0 and thick.density == 650.0
+    assert thick.aliases == () and thick.tags == ("panel",)
+
+
+def test_a_folder_is_one_catalogue(tmp_path):
+    write(tmp_path, GOOD, "a.toml")
+    with pytest.raises(InputError, match=r"b.toml: 'board' is also in a.toml"):
+        write(tmp_path, GOOD, "b.toml")
+        read_catalogue(tmp_path)
+
+
+def test_mu_and_sd(tmp_path):
+    text = GOOD.replace('reverse = "5 perm"', 'reverse = "sd 2 m"')
+    text = text.replace(
+        '{ humidity = "10 50 90 %", permeance = "2 100 400 ng/(Pa s m2)", thickness = "10 mm" }', '"mu 50"'
+    )
+    catalogue = read_catalogue(write(tmp_path, text))
+    assert catalogue["board"]().permeability(np.array([0.5])) == pytest.approx([AIR_PERMEABILITY / 50.0])
+    assert catalogue["paper"]().reverse(np.array([0.5])) == pytest.approx([AIR_PERMEABILITY / 2.0])
+
+
+BAD = [
+    ('density = "650 kg/m3"', "density = 650", "material 'board', density: dry bulk density 650 has no unit"),
+    ('density = "650 kg/m3"\n', "", "'density' is missing"),
+    ('heat_capacity = "0', 'heat_capacty = "0', "'heat_capacity' is missing"),
+    ('tags = ["panel"]', 'tag = ["panel"]', "'tag' is not known here; did you mean 'tags'"),
+    ('pores = "250 kPa"', 'pore = "250 kPa"', "storage: 'pore' is not known here; did you mean 'pores'"),
+    ('water = "5.4 8.2 14.7 %MC"', 'water = "5.4 8.2 %MC"', "3 humidities but 2 water contents"),
+    ('water = "5.4 8.2 14.7 %MC"', 'water = "5.4 8.2 7 %MC"', "rise"),
+    ('humidity = "50 70 90 %"', 'humidity = "50 70 90"', "write '50 %' or 0.5"),
+    ('permeance = "2 100 400 ng/(Pa s m2)"', 'permeance = "2 100 400 kg"', "is no vapour permeance"),
+    ('family = "two-level"', 'family = "two-levels"', "did you mean 'two-level'"),
+    ('kind = "demo"', 'kind = "hearsay"', "kind is 'hearsay'; use one of measured"),
+    ('authors = "nobody"\n', "", "source 'guess': 'authors' is missing"),
+    ('source = "guess"', 'source = "guessed"', r"no \[source.guessed\] is in the file; did you mean 'guess'"),
+    ('source = "guess"\n', "", "'source' is missing"),
+    ('like = "board"', 'like = "bord"', "like = 'bord'; did you mean 'board'"),
+    ("spread = { permeability = [0.5, 2.0] }", "spread = { permeability = 2 }", "two factors"),
+    (
+        'conductivity = { dry = "0.10 W/(m K)", per_moisture = 1.5 }',
+        'conductivity = "0.1 W/(m K)"',
+        "a table",
+    ),
+    ('saturation = "570 kg/m3"', 'saturation = "80 kg/m3"', "saturation is 80, below the"),
+    ('humidity_range = "10 90 %"', 'humidity_range = "10 %"', "two humidities"),
+    ("[film.", "[films.", r"mine.toml: \[films\] is not known; did you mean 'film'"),
+    ("note =", "note", "is no valid TOML"),
+    ('[film."paper"]', '[film."board"]', "'board' is both a material and a film"),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "says"), BAD)
+def test_bad_files_get_one_line_that_says_where(tmp_path, old, new, says):
+    assert old in GOOD
+    with pytest.raises(InputError, match=says) as caught:
+        for entry in read_catalogue(write(tmp_path, GOOD.replace(old, new, 1))).values():
+            entry()
+    assert "mine.toml" in str(caught.value) and "\n" not in str(caught.value)
+    assert str(caught.value).count("mine.toml") == 1
+
+
+def test_a_missing_file_is_one_line(tmp_path):
+    with pytest.raises(InputError, match="cannot be read: No such file"):
+        read_catalogue(tmp_path / "none.toml")
