@@ -105,8 +105,11 @@ def _check(entry: Any, kind: type[Material] | type[Film], name: str, examples: i
 
 def _random_problems(entry: Material | Film, examples: int) -> Iterator[str]:
     """Yield the first breach that random arguments of random shape bring out."""
-    from hypothesis import HealthCheck, given, settings
-    from hypothesis import strategies as st
+    try:
+        from hypothesis import HealthCheck, given, settings
+        from hypothesis import strategies as st
+    except ImportError:
+        raise ImportError("drydown.testing needs hypothesis: pip install 'drydown[test]'") from None
 
     places = st.lists(st.floats(0.0, 1.0), min_size=1, max_size=12)
 

@@ -33,10 +33,8 @@ def test_registry_skips_none_of_ours():
 def test_the_library_is_broad(entries):
     assert len(entries) >= 60
     tags = {tag for entry in entries.values() for tag in entry.tags}
-    assert {
-        "cladding", "masonry", "concrete", "wood", "panel", "insulation", "board", "paper", "membrane", "paint",
-        "sub-slab",
-    } <= tags  # fmt: skip
+    wanted = "cladding masonry concrete wood panel insulation board paper membrane paint sub-slab".split()
+    assert set(wanted) <= tags
 
 
 def test_no_two_entries_answer_to_one_name(entries):

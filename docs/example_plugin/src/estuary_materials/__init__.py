@@ -1,0 +1,18 @@
+"""An example of a drydown plugin: a laminate that lets vapour out more easily than in, and a reed board."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from importlib.resources import as_file, files
+
+from drydown.catalogue_file import read_catalogue
+from drydown.materials import Film, Material
+
+from .laminate import laminate
+
+
+def catalogue() -> Mapping[str, Callable[[], Material | Film]]:
+    """Return the entries by name; each is built when it is called."""
+    with as_file(files(__package__) / "boards.toml") as path:
+        boards = read_catalogue(path)
+    return {**boards, "estuary laminate": laminate}
