@@ -31,7 +31,7 @@ def own_entries(data: Given, catalogues: tuple[str, ...], path: Path) -> dict[st
     path : Path
         The case file.
     """
-    from .catalogue_file import Entry, read_catalogue
+    from .catalogue_file import Entry, read_catalogue, whole_table
 
     own: dict[str, Any] = {}
     for name in catalogues:
@@ -43,8 +43,10 @@ def own_entries(data: Given, catalogues: tuple[str, ...], path: Path) -> dict[st
         tables = data.get(kind, {})
         if not isinstance(tables, dict) or not all(isinstance(t, dict) for t in tables.values()):
             raise InputError(f'write [{kind}."its name"] above the keys of each', f"{path}, {kind}")
-        for name, table in tables.items():
-            own[name] = Entry(name, kind, {"source": "given", **table}, sources, f"{path}, {kind} '{name}'")
+        for name in tables:
+            where = f"{path}, {kind} '{name}'"
+            whole = {"source": "given", **whole_table(tables, name, where)}
+            own[name] = Entry(name, kind, whole, sources, where)
     return own
 
 

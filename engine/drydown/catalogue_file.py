@@ -215,11 +215,11 @@ def read_catalogue(path: str | Path) -> dict[str, Entry]:
             where = f"{path.name}, {kind} '{name}'"
             if name in entries:
                 _refuse(f"'{name}' is both a material and a film", path.name)
-            entries[name] = Entry(name, kind, _whole(tables, name, where), data.get("source", {}), where)
+            entries[name] = Entry(name, kind, whole_table(tables, name, where), data.get("source", {}), where)
     return entries
 
 
-def _whole(tables: dict[str, Any], name: str, where: str) -> dict[str, Any]:
+def whole_table(tables: dict[str, Any], name: str, where: str) -> dict[str, Any]:
     """Return a table together with what it takes over from the one it is like."""
     table = Table.of(tables[name], where).data
     if "like" not in table:

@@ -1,6 +1,6 @@
 """A laminate of two plies that answers differently to vapour from its two sides.
 
-The outer ply is a plain open fleece, the inner one swells and opens as it gets damp. How damp the inner ply is
+The outer ply is a plain open fleece, the inner one swells and opens when damp. How damp the inner ply is
 depends on which side the vapour comes from, so the permeance against the mean humidity has two courses.
 """
 
