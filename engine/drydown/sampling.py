@@ -174,7 +174,23 @@ def material_functions(m: Material, physics: Physics) -> MaterialFunctions:
     )
 
 
+_MEMORY: dict[tuple[int, int, float], tuple[object, object, tuple[Array, float, MaterialFunctions]]] = {}
+_MEMORY_SIZE = 256
+
+
 def sample_material(m: Material, physics: Physics, bound: float = BOUND) -> tuple[Array, float, MaterialFunctions]:
+    """Return `_sample_material`, remembered for as long as the same objects are asked for again."""
+    key = (id(m), id(physics), bound)
+    known = _MEMORY.get(key)
+    if known is None or known[0] is not m or known[1] is not physics:
+        if len(_MEMORY) >= _MEMORY_SIZE:
+            _MEMORY.clear()
+        known = (m, physics, _sample_material(m, physics, bound))
+        _MEMORY[key] = known
+    return known[2]
+
+
+def _sample_material(m: Material, physics: Physics, bound: float) -> tuple[Array, float, MaterialFunctions]:
     """Return coefficients [interval, column, 4] of a material, and the greatest error of its tables.
 
     Raises

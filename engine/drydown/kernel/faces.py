@@ -7,7 +7,8 @@ and drying is first order in the width of the cell. The temperature of the face 
 (latent heat released at the face shifts it by well under 0.1 K across half a cell).
 
 Where more vapour arrives at a face than a saturated face can pass on into the pores, the face stays
-saturated and the surplus is given to the cell: water is never lost.
+saturated and the surplus is given to the cell: water is never lost. At the two surfaces the surplus (rain,
+or dew on a surface that is wet already) runs off.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ SIGMA = 5.670374e-8
 WETTEST = -19.9
 DRIEST = 2.3
 #: A face is found when its next correction of u is below this; that correction is still applied.
-CLOSE = 1e-4
+CLOSE = 1e-3
 
 
 @compiled(_nrt=False)
@@ -39,14 +40,13 @@ def _toward(tables, wall, m, c, us, ts, h):
 
 
 @compiled(_nrt=False)
-def _one_sided(tables, wall, film, outer, m, c, h, p, r, extra, ts, guess, k):
+def _one_sided(tables, wall, film, outer, m, c, h, p, r, extra, ts, guess, k, drain):
     """Flow OUT of cell c through a face into vapour pressure p behind resistance r.
 
-    `extra` [kg/(m2 s)] is liquid offered at the face. Returns g_v (vapour beyond the face), the share of `extra`
+    `extra` [kg/(m2 s)] is liquid offered at the face; `drain` 1: what the pores cannot take runs off. Returns g_v (vapour beyond the face), the share of `extra`
     taken up, the derivatives of g_v by (u, t, p, r, ts) and those of the uptake by (u, t, ts).
     """
-    us = guess[k] if guess[k] < 10.0 else c.u
-    us = min(max(us, WETTEST), DRIEST)
+    us = min(max(c.u + guess[k], WETTEST), DRIEST)
     low = WETTEST
     high = DRIEST
     pinned = False
@@ -77,11 +77,13 @@ def _one_sided(tables, wall, film, outer, m, c, h, p, r, extra, ts, guess, k):
         if abs(step) < CLOSE:
             g += g_pl * ps_u * step
             break
-    guess[k] = us
+    guess[k] = us - c.u
     if pinned:
         # the saturated face takes up less than is offered: the rest of the liquid runs off
         taken = min(max(g - total, 0.0), extra)
         inside = 1.0 if taken > 0.0 and taken < extra else 0.0
+        if drain == 1 and g < total:
+            return total, 0.0, g_u, g_t, 0.0, 0.0, g_ts, 0.0, 0.0, 0.0
         own_ts = g_pl * ps_ts + g_film
         return (
             g, taken, 0.0, 0.0, g_pr, g_rr, own_ts,
@@ -108,8 +110,8 @@ def _two_sided(tables, wall, film, ma, mb, a, b, ha, hb, ts, guess):
 
     Returns v, total and the derivatives of the total by (ua, ta, ub, tb, ts).
     """
-    sa = guess[0] if guess[0] < 10.0 else a.u
-    sb = guess[1] if guess[1] < 10.0 else b.u
+    sa = a.u + guess[0]
+    sb = b.u + guess[1]
     if film < 0:
         low = WETTEST
         high = DRIEST
@@ -132,8 +134,8 @@ def _two_sided(tables, wall, film, ma, mb, a, b, ha, hb, ts, guess):
                 ga += ga_s * step
                 gb += gb_s * step
                 break
-        guess[0] = s
-        guess[1] = s
+        guess[0] = s - a.u
+        guess[1] = s - b.u
         slope = ga_s + gb_s
         wa = ga_s / slope if slope > 0.0 else 0.5
         wb = 1.0 - wa
@@ -167,8 +169,8 @@ def _two_sided(tables, wall, film, ma, mb, a, b, ha, hb, ts, guess):
         if max(abs(da), abs(db)) < CLOSE:
             g += g_pl * pa_s * da + g_pr * pb_s * db
             break
-    guess[0] = sa
-    guess[1] = sb
+    guess[0] = sa - a.u
+    guess[1] = sb - b.u
     own = g_pl * pa_ts + g_pr * pb_ts + g_film
     # a face at the wet end does not move
     free_a = 1.0 if sa > WETTEST else 0.0
@@ -230,7 +232,7 @@ def joint(tables, wall, ma, mb, film, a, b, dxa, dxb, guess):
         rb = hb / (b.fac * b.delta)
         rb_z = -rb * b.delta_z / b.delta
         v, _, v_ul, v_tl, v_p, v_r, v_ts, _, _, _ = _one_sided(
-            tables, wall, film, 1, ma, a, ha, b.phi * b.ps, rb, 0.0, ts, guess, 0
+            tables, wall, film, 1, ma, a, ha, b.phi * b.ps, rb, 0.0, ts, guess, 0, 0
         )
         v_ur = v_p * b.phi_u * b.ps + v_r * rb_z
         v_tr = v_p * b.phi * b.ps_t + v_r * (rb_z * wall.kappa_v[mb] / b.t - rb * b.fac_t / b.fac) + v_ts * wb
@@ -239,7 +241,7 @@ def joint(tables, wall, ma, mb, film, a, b, dxa, dxb, guess):
         ra = ha / (a.fac * a.delta)
         ra_z = -ra * a.delta_z / a.delta
         v, _, v_ur, v_tr, v_p, v_r, v_ts, _, _, _ = _one_sided(
-            tables, wall, film, 0, mb, b, hb, a.phi * a.ps, ra, 0.0, ts, guess, 1
+            tables, wall, film, 0, mb, b, hb, a.phi * a.ps, ra, 0.0, ts, guess, 1, 0
         )
         v = -v
         v_ur = -v_ur
@@ -315,7 +317,7 @@ def boundary(tables, wall, m, film, kind, eps, outer, c, dx, side, guess):
             if film < 0 and kind == AIR and wall.liquid[m] == 1:
                 rain = side[RAIN]
             v, f, v_u, v_t, _, _, v_ts, f_u, f_t, f_ts = _one_sided(
-                tables, wall, film, 1 - outer, m, c, h, pa, r0, rain, ts, guess, 0
+                tables, wall, film, 1 - outer, m, c, h, pa, r0, rain, ts, guess, 0, 1
             )
             v = -v
             v_u = -v_u

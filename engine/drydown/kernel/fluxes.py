@@ -171,7 +171,7 @@ def series(tables, wall, film, inward_positive, pl, rl, pr, rr, ts):
         a = (pl - g * rl) / ps
         b = (pr + g * rr) / ps
         value, va, vb = _permeance(tables, wall, film, inward, a, b)
-        if abs(step) <= 1e-13 * abs(g):
+        if abs(step) <= 1e-8 * abs(g):
             break
     perm = fac * value
     slope = rl + rr + 1.0 / perm - g / (perm * perm) * fac * (-va * rl + vb * rr) / ps

@@ -221,7 +221,7 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
                 t[i] = t2[i]
                 water[i] = w2[i]
                 heat[i] = q2[i]
-                if u[i] < tables.z0:
+                if u[i] < tables.z0 - 5.0 / tables.overfull:  # over by 5 kg/m3
                     counters[4] += 1
             for j in range(watched):
                 for c in range(3):

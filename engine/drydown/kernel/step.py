@@ -28,7 +28,7 @@ class Work(NamedTuple):
     du: F
     dt: F
     faces: F  # [watched face, 15]
-    guess: F  # [cell + 1, 2] state u of both sides of a resolved face, from the last sweep
+    guess: F  # [cell + 1, 2] u of both sides of a resolved face less that of its cell, from the last sweep
     flow: F  # [watched face, 3] flux of the last linearised sweep
 
 
@@ -42,7 +42,7 @@ def make_work(n, watched):
         np.zeros(n),
         np.zeros(n),
         np.zeros((watched, 15)),
-        np.full((n + 1, 2), 99.0),
+        np.zeros((n + 1, 2)),
         np.zeros((watched, 3)),
     )
 
@@ -233,6 +233,16 @@ def linear_flow(wall, work):
             work.flow[k, j] = sign * (x[o] + x[o + 1] * ul + x[o + 2] * tl + x[o + 3] * ur + x[o + 4] * tr)
 
 
+@compiled(_nrt=False, forceinline=True)
+def _limited(u, du, full):
+    """Return u + du, held to a change of 1.5 except beyond full pores, where storage is linear."""
+    if du > 1.5:
+        return min(u + du, max(u, full) + 1.5)
+    if du < -1.5 and u > full:
+        return u - 1.5
+    return u + du
+
+
 @compiled(_nrt=False)
 def stage(wall, tables, control, work, u, t, water, heat, a, out, inn, src_w, src_h, new_water, new_heat):
     """Solve one stage from the guess in u, t (updated in place); return the sweeps used, or -1 on failure.
@@ -254,14 +264,13 @@ def stage(wall, tables, control, work, u, t, water, heat, a, out, inn, src_w, sr
             x = max(x, abs(work.store[i, 1] * du) / (0.01 * (w + 0.5) * wall.dx[i]))
             x = max(x, abs(dt) / 0.05)
             worst = max(worst, x)
-            if du > 1.5 or du < -1.5 or dt > 20.0 or dt < -20.0:
+            if _limited(u[i], du, tables.z0) != u[i] + du or dt > 20.0 or dt < -20.0:
                 clipped = True
         if clipped and worst > control.newton:
             # far from the solution: no cell may run away, and the sweep does not count as the last
             for i in range(n):
-                u[i] += min(max(work.du[i], -1.5), 1.5)
+                u[i] = min(_limited(u[i], work.du[i], tables.z0), 2.4)
                 t[i] += min(max(work.dt[i], -20.0), 20.0)
-                u[i] = min(u[i], 2.4)
             continue
         done = worst <= control.newton
         if done:
