@@ -1,5 +1,7 @@
 """Weather files: `read_weather` and `write_weather`, and the EPW and TMY3 readers (through pvlib).
 
+PVGIS and our own schema have rooms of their own: `weather_pvgis` and `weather_own`.
+
 What stamps mean: TMY3 and EPW both give radiation and rain of the hour that ENDS at the hour they name (1 to
 24), and the state of the air at that time. pvlib labels an EPW row by the start of its hour; it is moved back
 here. Years put together from months of different years get one continuous year, and that is recorded.
@@ -14,13 +16,13 @@ from typing import Any
 
 import numpy as np
 
-from . import weather_own
+from . import weather_own, weather_pvgis
 from .climate import HOUR, Climate, Times
 from .errors import InputError, nearest
 from .exposure import sky_longwave
 from .weather_repair import RepairPolicy, dew_point_humidity, mended_climate, over_ice
 
-SUFFIXES = (".csv", ".epw", ".nc")
+SUFFIXES = (".csv", ".epw", ".json", ".nc")
 #: Columns read from TMY3, by the names pvlib gives them.
 TMY3_FIELDS = (
     "temp_air",
@@ -44,7 +46,7 @@ def read_weather(path: str | Path, policy: RepairPolicy | None = None) -> Climat
     Parameters
     ----------
     path : str or Path
-        `.epw`; `.csv`, either TMY3 or our own schema; `.nc`, our own schema (`weather_own`).
+        `.epw`; `.csv`: TMY3, PVGIS or our own schema; `.json`, PVGIS; `.nc`, our own schema.
     policy : RepairPolicy, optional
         What may be mended.
 
@@ -62,7 +64,7 @@ def read_weather(path: str | Path, policy: RepairPolicy | None = None) -> Climat
     policy = policy or RepairPolicy()
     suffix = path.suffix.lower()
     if suffix not in SUFFIXES:
-        raise InputError(f"weather files end in .csv, .epw or .nc, not in '{path.suffix}'", str(path))
+        raise InputError(f"weather files end in .csv, .epw, .json or .nc, not in '{path.suffix}'", str(path))
     if not path.is_file():
         near = nearest(path.name, [p.name for p in path.parent.glob("*") if p.suffix.lower() in SUFFIXES])
         raise InputError(f"there is no such weather file; {near}", str(path))
@@ -71,10 +73,14 @@ def read_weather(path: str | Path, policy: RepairPolicy | None = None) -> Climat
             return _read_epw(path, policy)
         if suffix == ".nc":
             return weather_own.read_netcdf(path, policy)
+        if suffix == ".json":
+            return weather_pvgis.read(path, policy)
         with path.open(encoding="utf-8-sig") as f:
             first, second = f.readline(), f.readline()
         if not first.strip():
             raise InputError("the file is empty", path.name)
+        if weather_pvgis.is_csv(first):
+            return weather_pvgis.read(path, policy)
         if second.startswith("Date (MM/DD/YYYY)"):
             return _read_tmy3(path, policy)
         return weather_own.read_csv(path, policy)

@@ -275,7 +275,7 @@ def test_refusals_before_reading(tmp_path):
         ("half.epw", "weather is empty"),
         ("half.csv", "column temp_air is missing"),
         ("emty.csv", "did you mean 'empty.csv'"),
-        ("weather.xlsx", "end in .csv, .epw or .nc"),
+        ("weather.xlsx", "end in .csv, .epw, .json or .nc"),
     ):
         with pytest.raises(InputError) as e:
             read_weather(tmp_path / name)
