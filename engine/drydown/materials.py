@@ -92,9 +92,9 @@ class Material:
     conductivity_slope : float
         Relative change of conductivity per kelvin about 283.15 K [1/K].
     storage_temperature : float
-        Exponent kappa [-] with which the storage curve, stated at 296.15 K, moves with temperature:
-        w(phi, T) = W(z + kappa ln(T/296.15 K)), z = ln(-ln phi). 0: the curve depends on humidity alone;
-        1: on suction alone; 1.33 fits wood (see `drydown.curves.WOOD_TEMPERATURE_SHIFT`).
+        Exponent kappa [-] with which a storage curve of humidity, stated at 296.15 K, moves with temperature:
+        w(phi, T) = W(z + kappa ln(T/296.15 K)), z = ln(-ln phi). 0: w depends on humidity alone; 1.33 fits
+        wood (see `drydown.curves.WOOD_TEMPERATURE_SHIFT`). A curve of suction behaves as with 1 already.
     sources : tuple of Source
     humidity_range : (float, float)
         Humidities [-] between which the published data lie.

@@ -163,13 +163,9 @@ _CF_POWER = re.compile(r"([A-Za-z])(-?\d(?:\.\d)?)(?![\d.])")
 def _pint_text(unit: str, absolute: bool) -> str:
     """Return a unit in pint's notation: m2 -> m**2, degC inside a compound -> kelvin, perm-in -> perm in."""
     text = (
-        _RUN_TOGETHER.get(unit, unit)
-        .replace("°", "deg")
-        .replace("²", "2")
-        .replace("³", "3")
-        .replace("·", " ")
-        .replace("%", "percent")
+        unit.replace("°", "deg").replace("²", "2").replace("³", "3").replace("·", " ").replace("%", "percent")
     )
+    text = _RUN_TOGETHER.get(text, text)
     text = re.sub(r"\bin\.(?!\w)|\"$|\bin\b|''$", "inch", text)
     text = re.sub(r"(?<=[A-Za-z])-(?=[A-Za-z])", " ", text)
     text = re.sub(r"\bmil\b", "thou", text).replace("inHg", "(3386.389 Pa)").replace("inH2O", "(249.082 Pa)")

@@ -1,6 +1,7 @@
 """Every registered material and film keeps to the contract; no exceptions."""
 
 import dataclasses
+import pickle
 
 import numpy as np
 import pytest
@@ -53,6 +54,8 @@ def test_every_value_has_a_source(name, entries):
         needed = {"permeance"}
     else:
         needed = {"density", "heat capacity", "conductivity", "storage", "permeability"}
+        if entry.storage_temperature:
+            needed.add("storage temperature")
         if entry.liquid is not None or entry.diffusivity is not None:
             needed.add("liquid")
     if entry.spread:
@@ -70,6 +73,16 @@ def test_storage_of_our_materials_has_no_plateau(name, entries):
     x = np.geomspace(2e9, 0.3, 451) if by_suction else humidity_grid()
     w = entry.storage(x)
     assert np.all(np.diff(w) > 0.0)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_our_entries_travel_to_other_processes(name, entries):
+    """A study sends cases to workers, after their curves have been used here."""
+    entry = entries[name]
+    again = pickle.loads(pickle.dumps(entry))
+    phi = np.array([0.1, 0.5, 0.9])
+    curve, copy = (e.permeance if isinstance(e, Film) else e.permeability for e in (entry, again))
+    assert again == entry and np.array_equal(copy(phi), curve(phi))
 
 
 def test_a_plugin_author_is_told_which_entry_and_what():

@@ -48,6 +48,14 @@ def test_heat_capacity_example():
     assert float(curves.wood_heat_capacity(0.12, 340.0)) / 1000.0 == pytest.approx(1.91, abs=0.005)
 
 
+def test_heat_capacity_of_moist_wood_against_wood_plus_water():
+    """The engine adds the heat of dry wood and of water; the book has up to 8 % more for bound water."""
+    mc, kelvin = np.meshgrid([0.0, 0.05, 0.12, 0.2, 0.28], [283.15, 293.15, 303.15])
+    book = curves.wood_heat_capacity(mc, kelvin) * (1.0 + mc)
+    added = curves.wood_heat_capacity(0.0, kelvin) + 4182.0 * mc
+    assert np.all(added / book > 0.92) and np.all(added / book < 1.001)
+
+
 def test_dry_wood_heat_capacity_of_the_library():
     for name in ("spruce", "western red cedar", "hardwood"):
         dry = float(curves.wood_heat_capacity(0.0))
