@@ -8,10 +8,12 @@ import numpy as np
 
 from . import moist_air
 from .case import AIR, Marks, Physics, Side, SideForcing
-from .climate import HOUR, Climate, Hours, dew_point
+from .climate import HOUR, Climate, Hours, Times, dew_point
 from .driving_rain import DrivingRain, OpenField
 from .errors import InputError
 from .materials import Array
+from .shading import Shading
+from .snow import white_ground
 from .solar import plane_irradiance
 
 
@@ -30,17 +32,25 @@ class Exposure:
     emissivity : float
         Long-wave [-]; 0.90 for building materials, ASHRAE Handbook Fundamentals 2021 ch. 26 table 2.
     ground_reflectance : float
-        [-]; 0.2 is common practice, snow 0.6 to 0.8 (from memory).
+        Of the bare ground [-]; 0.2 is common practice.
+    snow_reflectance : float
+        Of the ground while snow lies [-], see `drydown.snow`; 0.6 to 0.8 (from memory).
     wind_factor : float
         Wind along the surface over wind at 10 m in the open [-]. 0.72 is a wall up to 8 m high in a suburb:
         roughness coefficients 0.722 (terrain III) over 1.007 (terrain II, 10 m), ISO 15927-3.
     rain : DrivingRain
         How rain and wind make driving rain; the open-field formula by default.
+    shading : Shading
+        What hides part of the sky: a horizon, an overhang; nothing by default.
     snow_below : float
         Air temperature [K] up to which what falls is snow and is not offered to the surface
         (common practice).
     assumed_cloud : float
         Opaque cloud [tenths] for the long-wave of the sky where the weather does not carry it (assumed).
+
+    Notes
+    -----
+    Snow that lies on the surface itself (a flat roof) is not modelled: it takes up sun and rain as if bare.
     """
 
     azimuth: float = 0.0
@@ -48,10 +58,12 @@ class Exposure:
     absorptance: float = 0.6
     emissivity: float = 0.9
     ground_reflectance: float = 0.2
+    snow_reflectance: float = 0.7
     wind_factor: float = 0.72
     rain: DrivingRain = field(default_factory=OpenField)
     snow_below: float = 273.15
     assumed_cloud: float = 5.0
+    shading: Shading = field(default_factory=Shading)
 
     def __post_init__(self) -> None:
         for key, high in (
@@ -60,17 +72,22 @@ class Exposure:
             ("absorptance", 1.0),
             ("emissivity", 1.0),
             ("ground_reflectance", 1.0),
+            ("snow_reflectance", 1.0),
             ("wind_factor", 3.0),
             ("assumed_cloud", 10.0),
         ):
             value = getattr(self, key)
             if not 0.0 <= value <= high:
                 raise InputError(f"{key} is {value:g}; it must lie between 0 and {high:g}", "exposure")
+        if self.shading.overhang > 0.0 and self.tilt != 90.0:
+            raise InputError(
+                f"an overhang stands over a wall, tilt 90; the tilt is {self.tilt:g}", "exposure"
+            )
 
     @property
     def sky_view(self) -> float:
-        """View factor from the surface to the sky [-], isotropic: (1 + cos tilt)/2."""
-        return 0.5 * (1.0 + float(np.cos(np.radians(self.tilt))))
+        """View factor from the surface to the open sky [-]; (1 + cos tilt)/2 where nothing hides it."""
+        return self.shading.sky_view(self.tilt)
 
 
 def convective_coefficient(wind_speed: Array) -> Array:
@@ -204,10 +221,23 @@ class Outdoor:
             joined("global_horizontal"),
             azimuth=e.azimuth,
             tilt=e.tilt,
-            ground_reflectance=e.ground_reflectance,
+            ground_reflectance=self._reflectance(np.concatenate([h.source_time, after.source_time]), notes),
+            shading=e.shading,
         )
         notes["sun"] = how
         return e.absorptance * 0.5 * (total[:-1] + total[1:])
+
+    def _reflectance(self, source_time: Times, notes: dict[str, str]) -> Array:
+        """Return the reflectance of the ground at stamps of the climate."""
+        e, climate = self.exposure, self.climate
+        white = white_ground(climate, e.snow_below)
+        bare = f"ground reflects {e.ground_reflectance:g}"
+        if white is None:
+            notes["ground"] = f"{bare}; snow unknown, as rain is unavailable"
+            return np.full(len(source_time), e.ground_reflectance)
+        here = white[((source_time - climate.time[0]) // HOUR).astype(np.int64)]
+        notes["ground"] = f"{bare}, {e.snow_reflectance:g} under snow ({here.mean():.0%} of the hours)"
+        return np.where(here, e.snow_reflectance, e.ground_reflectance)
 
     def _rain(self, h: Hours, notes: dict[str, str]) -> Array:
         """Return the driving rain on the surface [kg/(m2 h)]."""

@@ -6,6 +6,7 @@ import numpy as np
 
 from .climate import HOUR, Climate, Times
 from .materials import Array
+from .shading import Shading
 
 #: Zenith angle [degree] beyond which the direct beam is not resolved from global and diffuse.
 LOWEST_SUN = 87.0
@@ -43,7 +44,8 @@ def plane_irradiance(
     *,
     azimuth: float,
     tilt: float,
-    ground_reflectance: float,
+    ground_reflectance: float | Array,
+    shading: Shading | None = None,
 ) -> tuple[Array, str]:
     """Total irradiance of a plane [W/m2], mean of each hour, and how it was made.
 
@@ -55,14 +57,18 @@ def plane_irradiance(
         [W/m2]; direct with diffuse, or global alone.
     azimuth, tilt : float
         Of the plane [degree].
-    ground_reflectance : float
+    ground_reflectance : float or array of shape (n,)
         [-].
+    shading : Shading, optional
+        What hides part of the sky.
 
     Notes
     -----
     Sky diffuse: Perez et al. (1990) through pvlib; isotropic while the middle of the hour has the sun below
     the horizon. Where only the global is known it is split by Erbs et al. (1982) through pvlib; where one of
-    direct and diffuse is missing it follows from the other two.
+    direct and diffuse is missing it follows from the other two. Shading cuts the beam and the ring around
+    the sun by the middle of the hour, the even part of the sky by its view factor, and the bright band at
+    the horizon as a whole.
     """
     import pandas as pd
     from pvlib import atmosphere, irradiance
@@ -94,12 +100,33 @@ def plane_irradiance(
 
     up = np.asarray(zenith < 90.0)
     airmass = atmosphere.get_relative_airmass(np.minimum(zenith, 89.99))
-    diffuse = irradiance.perez(
-        tilt, azimuth, diffuse_horizontal, direct_normal, extra, zenith, sun_azimuth, airmass
+    parts = irradiance.perez(
+        tilt,
+        azimuth,
+        diffuse_horizontal,
+        direct_normal,
+        extra,
+        zenith,
+        sun_azimuth,
+        airmass,
+        return_components=True,
     )
-    isotropic = irradiance.isotropic(tilt, diffuse_horizontal)
-    diffuse = np.where(up & np.isfinite(diffuse), diffuse, isotropic)
+    perez, even, ring, band = (
+        np.asarray(parts[k], dtype=float)
+        for k in ("poa_sky_diffuse", "poa_isotropic", "poa_circumsolar", "poa_horizon")
+    )
+    isotropic = np.asarray(irradiance.isotropic(tilt, diffuse_horizontal), dtype=float)
+    known = up & np.isfinite(perez)
     towards = np.maximum(irradiance.aoi_projection(tilt, azimuth, zenith, sun_azimuth), 0.0)
     beam = np.where(up, direct_normal * towards, 0.0)
+    if shading is not None and not shading.open:
+        lit = ~shading.blocks(90.0 - zenith, sun_azimuth, azimuth)
+        share = shading.sky_view(tilt) / max(Shading().sky_view(tilt), 1e-9)
+        beam = np.where(lit, beam, 0.0)
+        perez = share * even + np.where(lit, ring, 0.0) + (band if shading.horizon == 0.0 else 0.0)
+        perez = np.maximum(perez, 0.0)
+        isotropic = share * isotropic
+        how += f"; {shading.describe()}"
+    diffuse = np.where(known, perez, isotropic)
     ground = irradiance.get_ground_diffuse(tilt, global_horizontal, ground_reflectance)
     return beam + diffuse + ground, how
