@@ -261,7 +261,8 @@ def stage(wall, tables, control, work, u, t, water, heat, a, out, inn, src_w, sr
                 return -1
             w = work.store[i, 7]
             x = abs(work.store[i, 6] * du) / 0.004
-            x = max(x, abs(work.store[i, 1] * du) / (0.01 * (w + 0.5) * wall.dx[i]))
+            # a cell that holds little (air) may not change by much of it in the last sweep
+            x = max(x, abs(work.store[i, 1] * du) / (min(0.01 * (w + 0.5), 0.02 * w) * wall.dx[i]))
             x = max(x, abs(dt) / 0.05)
             worst = max(worst, x)
             if _limited(u[i], du, tables.z0) != u[i] + du or dt > 20.0 or dt < -20.0:
