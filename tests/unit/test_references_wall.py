@@ -15,7 +15,7 @@ if str(ROOT) not in sys.path:
     sys.path.insert(0, str(ROOT))
 
 from drydown_validation.references import halfspace_uptake as half  # noqa: E402
-from drydown_validation.references import junctions, wall_parts, water  # noqa: E402
+from drydown_validation.references import hamstad5, junctions, wall_parts, water  # noqa: E402
 from drydown_validation.references import method_of_lines as mol  # noqa: E402
 
 # demo curves, chosen to be smooth and strongly curved; they stand for no product
@@ -229,3 +229,18 @@ def test_steady_wall_obeys_ohm():
     x = np.cumsum(run.width) - run.width / 2
     g = 800.0 / series
     assert np.allclose(pressure, 600.0 + g * (1e7 + x / 2e-10), rtol=1e-6)
+
+
+@pytest.mark.slow
+def test_brick_wall_with_inner_insulation_converges():
+    """HAMSTAD case 5 after 60 days. Measured between 60 and 120 cells: 4.5e-4 of humidity, 0.0022 K."""
+    x, coarse = hamstad5.solve(cells=(30, 10, 20))
+    y, fine = hamstad5.solve()
+    phi = np.interp(x, y, fine.humidity[-1])
+    assert np.max(np.abs(coarse.humidity[-1] - phi)) < 2e-3
+    assert np.max(np.abs(coarse.temperature[-1] - np.interp(x, y, fine.temperature[-1]))) < 0.01
+    gain = (fine.water[-1] - fine.water[0]) @ fine.width
+    assert gain == pytest.approx(fine.entered[-1].sum(), abs=1e-5)
+    # the water gathers behind the insulation, on its cold side, and nowhere condenses
+    assert 0.380 < y[np.argmax(fine.humidity[-1])] < 0.384
+    assert 0.93 < fine.humidity[-1].max() < 0.97
