@@ -1,0 +1,45 @@
+"""What docs/materials.md shows can be run as it stands."""
+
+import re
+from pathlib import Path
+
+import pytest
+from drydown import catalogue_curves, curves
+from drydown.catalogue_file import read_catalogue
+from drydown.testing import check_catalogue, check_film, check_material
+
+PAGE = Path(__file__).parents[2] / "docs" / "materials.md"
+
+
+@pytest.fixture(scope="module")
+def page():
+    return PAGE.read_text(encoding="utf-8")
+
+
+def block(page, language):
+    found = re.findall(rf"```{language}\n(.*?)```", page, re.S)
+    assert len(found) == 1
+    return found[0]
+
+
+def test_the_catalogue_on_the_page(page, tmp_path):
+    path = tmp_path / "mine.toml"
+    path.write_text(block(page, "toml"), encoding="utf-8")
+    catalogue = read_catalogue(path)
+    assert len(catalogue) == 3
+    check_catalogue(catalogue)
+    assert catalogue["reed panel, pressed"]().density == 260.0
+
+
+def test_the_python_on_the_page(page):
+    names = {}
+    exec(compile(block(page, "python"), str(PAGE), "exec"), names)
+    check_material(names["panel"])
+    check_film(names["membrane"])
+
+
+def test_every_family_is_on_the_page(page):
+    families = [*catalogue_curves._STORAGE, *catalogue_curves._VAPOUR]
+    missing = [name for name in families if name != "constant" and f"`{name}`" not in page]
+    assert not missing
+    assert curves.WOOD_TEMPERATURE_SHIFT == 1.33 and "1.33 for wood" in page
