@@ -23,6 +23,11 @@ LIMITS: dict[str, tuple[float, float, str]] = {
 }
 
 
+#: Properties whose spread an entry may state.
+_FILM_SPREAD = ("permeance",)
+_MATERIAL_SPREAD = ("density", "heat_capacity", "conductivity", "storage", "permeability", "liquid", "saturation")
+
+
 @lru_cache(maxsize=1)
 def humidity_grid() -> Array:
     """Return humidities [-], rising, even in ln(-ln phi), from 5e-6 to 1 - 2e-9."""
@@ -143,7 +148,10 @@ def source_problems(entry: Material | Film) -> Iterator[str]:
     low, high = entry.humidity_range
     if not 0.0 <= low <= high <= 1.0:
         yield f"humidity_range is {entry.humidity_range}; 0 <= from <= to <= 1 is needed"
+    known = _FILM_SPREAD if isinstance(entry, Film) else _MATERIAL_SPREAD
     for name, pair in entry.spread.items():
+        if name not in known:
+            yield f"spread of '{name}'; use {', '.join(known)}"
         if not (len(pair) == 2 and 0.0 < pair[0] <= 1.0 <= pair[1]):
             yield f"spread of {name} is {pair}; two factors are needed, one up to 1 and one from 1"
 

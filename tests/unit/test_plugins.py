@@ -68,6 +68,7 @@ BREACHES = {
         BOARD, liquid=curves.Constant(1e-9), diffusivity=curves.Constant(1e-9)
     ),
     "spread": dataclasses.replace(SHEET, spread={"permeance": (2.0, 3.0)}),
+    "spread of nothing": dataclasses.replace(SHEET, spread={"permeability": (0.5, 2.0)}),
     "film of water": dataclasses.replace(SHEET, permeance=curves.of_water(lambda w: 1e-10 + 0.0 * w)),
     "number for a curve": dataclasses.replace(BOARD, conductivity=0.1),
 }
