@@ -25,7 +25,15 @@ LIMITS: dict[str, tuple[float, float, str]] = {
 
 #: Properties whose spread an entry may state.
 _FILM_SPREAD = ("permeance",)
-_MATERIAL_SPREAD = ("density", "heat_capacity", "conductivity", "storage", "permeability", "liquid", "saturation")
+_MATERIAL_SPREAD = (
+    "density",
+    "heat_capacity",
+    "conductivity",
+    "storage",
+    "permeability",
+    "liquid",
+    "saturation",
+)
 
 
 @lru_cache(maxsize=1)
