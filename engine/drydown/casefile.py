@@ -59,7 +59,7 @@ def read_case(path: str | Path) -> Case:
     with within(file):
         assembly = Assembly(parts, title)
     wettings = tuple(
-        read_wetting(table, f"{file}, wetting {i}", assembly)
+        read_wetting(table, f"{file}, wetting {i}", assembly, start, end)
         for i, table in enumerate(_tables(data, "wetting", file), 1)
     )
     outside = _outside(given["outside"], given["climate"], path)

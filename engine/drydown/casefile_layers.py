@@ -169,8 +169,10 @@ def humidity_at(material: Material, water: float, where: str = "") -> float:
     return float(np.exp(-np.exp(np.interp(water, held, z))))
 
 
-def read_wetting(table: Given, where: str, assembly: Assembly) -> Wetting:
-    """Read one wetting."""
+def read_wetting(
+    table: Given, where: str, assembly: Assembly, start: np.datetime64, end: np.datetime64
+) -> Wetting:
+    """Read one wetting, which must lie in the period."""
     given = read_section(table, "wetting", where)
     name, names = given["layer"], [layer.name for layer in assembly.layers]
     if name in (film.name for film in assembly.films):
@@ -182,4 +184,8 @@ def read_wetting(table: Given, where: str, assembly: Assembly) -> Wetting:
         raise InputError(message, f"{where}, amount")
     given["start"] = given.pop("date")
     with within(where):
-        return Wetting(**given)
+        wetting = Wetting(**given)
+    if wetting.start < start or wetting.start + np.timedelta64(round(wetting.duration), "s") > end:
+        period = f"{str(start)[:10]} to {str(end)[:10]}"
+        raise InputError(f"the wetting of '{name}' must lie within the period, {period}", f"{where}, date")
+    return wetting

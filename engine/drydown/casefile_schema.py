@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import difflib
 import math
 import re
 from collections.abc import Iterator
@@ -61,8 +62,8 @@ inside air conditioned | cooling | temperature | set point of cooling
 inside air conditioned | humidity_cap | humidity | humidity that the cooling holds
 inside air conditioned | excess | vapour_pressure | vapour pressure above that outside
 
-period | start* | date | first hour
-period | end | date | last hour; or give years or days
+period | start* | date | first hour, such as 2021-10-01
+period | end | date | last hour, instead of years or days
 period | years | count | length in years
 period | days | count | length in days
 
@@ -153,19 +154,9 @@ def read_section(data: Any, section: str, where: str) -> dict[str, Any]:
     InputError
         A key that is not known or missing, or a value that cannot be read.
     """
-    keys = SECTIONS[section]
     if not isinstance(data, dict):
         raise InputError(f"a section with keys is needed here, not {data!r}", where)
-    if section in DEFAULT_MODEL:
-        word = data.get("model", DEFAULT_MODEL[section])
-        read_value(word, keys["model"], f"{where}, model")
-        keys = keys | SECTIONS.get(f"{section} {word}", {})
-        other = {k for name, group in SECTIONS.items() if name.startswith(f"{section} ") for k in group}
-        for name in data:
-            if name not in keys and name in other:
-                raise InputError(
-                    f"the model '{word}' does not read it; it reads {', '.join(keys)}", f"{where}, {name}"
-                )
+    keys = _keys(data, section, where)
     for name in data:
         if name not in keys:
             raise InputError(f"'{name}' is not known here; {nearest(name, keys)}", where)
@@ -175,13 +166,30 @@ def read_section(data: Any, section: str, where: str) -> dict[str, Any]:
     return {name: read_value(value, keys[name], f"{where}, {name}") for name, value in data.items()}
 
 
+def _keys(data: dict[str, Any], section: str, where: str) -> dict[str, Key]:
+    """Return the keys that may stand in a section; where it has models, those of its model."""
+    keys = SECTIONS[section]
+    if section not in DEFAULT_MODEL:
+        return keys
+    word = data.get("model", DEFAULT_MODEL[section])
+    read_value(word, keys["model"], f"{where}, model")
+    of_model = SECTIONS[f"{section} {word}"]
+    of_others = {k for name, group in SECTIONS.items() if name.startswith(f"{section} ") for k in group}
+    for name in data:
+        if name in of_others and name not in of_model:
+            reads = ", ".join(of_model)
+            raise InputError(f"the model '{word}' does not read it; it reads {reads}", f"{where}, {name}")
+    return keys | of_model
+
+
 def read_value(value: Any, key: Key, where: str) -> Any:
     """Read one value by its key."""
     if key.reads.startswith("one of "):
         words = key.reads.removeprefix("one of ").split(", ")
         if value not in words:
-            hint = nearest(value, words) if isinstance(value, str) else f"use one of {', '.join(words)}"
-            raise InputError(f"{value!r} is not one of {', '.join(words)}; {hint}", where)
+            close = difflib.get_close_matches(str(value), words, 1, 0.5)
+            hint = f"; did you mean '{close[0]}'?" if close else ""
+            raise InputError(f"{value!r} is none of {', '.join(words)}{hint}", where)
         return value
     reader = _READERS.get(key.reads)
     return parse(value, key.reads, where) if reader is None else reader(value, where)
@@ -230,15 +238,18 @@ def _flag(value: Any, where: str) -> bool:
 
 def _date(value: Any, where: str) -> np.datetime64:
     """Read a date or time of TOML, or a text such as '2022-01-15 06:00'; local standard time."""
-    if isinstance(value, str):
+    given = value
+    if isinstance(given, str):
         try:
-            value = datetime.datetime.fromisoformat(value.strip())
+            value = datetime.datetime.fromisoformat(given.strip())
         except ValueError:
             value = None
     if isinstance(value, datetime.datetime) and value.tzinfo is not None:
         raise InputError("leave out the UTC offset: times are local standard time of the climate", where)
     if not isinstance(value, datetime.date):
-        raise InputError("it is no date that exists; write it as 2022-01-15 or as '2022-01-15 06:00'", where)
+        raise InputError(
+            f"{given!r} is no date that exists; write it as 2022-01-15 or as '2022-01-15 06:00'", where
+        )
     return np.datetime64(value, "s")
 
 

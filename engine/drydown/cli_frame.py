@@ -40,7 +40,7 @@ class Frame(click.Group):
         """Run, and leave with an exit code."""
         kwargs["standalone_mode"] = False
         with warnings.catch_warnings():
-            warnings.showwarning = lambda message, *rest: say(f"warning: {message}")
+            warnings.showwarning = _show_warning
             try:
                 code = super().main(*args, **kwargs)
             except InputError as error:
@@ -61,6 +61,19 @@ class Frame(click.Group):
                 say("stopped; nothing was written")
                 code = 130
         sys.exit(code if isinstance(code, int) else 0)
+
+
+def _show_warning(
+    message: Warning | str,
+    category: type[Warning],
+    filename: str,
+    lineno: int,
+    file: Any = None,
+    line: str | None = None,
+) -> None:
+    """Show a warning to the user; what concerns developers of libraries alone is left out."""
+    if not issubclass(category, DeprecationWarning | PendingDeprecationWarning | FutureWarning):
+        say(f"warning: {message}")
 
 
 @contextmanager

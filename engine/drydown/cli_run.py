@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -16,13 +16,13 @@ FIGURES = (".png", ".pdf", ".svg")
 _case = click.argument("case_file", metavar="CASE.toml", type=click.Path(path_type=Path))
 
 
-def _out(what: str) -> click.Option:
+def _out(what: str) -> Any:
     return click.option(
         "-o", "--output", metavar="OUT.nc", type=click.Path(path_type=Path), help=f"Keep {what} as netCDF."
     )
 
 
-def _picture(what: str) -> click.Option:
+def _picture(what: str) -> Any:
     return click.option(
         "--figure",
         metavar="OUT.png",

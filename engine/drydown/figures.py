@@ -65,7 +65,7 @@ def trial_figure(trial: xr.Dataset) -> Figure:
         axes.set_xlim(time[0], time[-1])
         _dates(axes)
     for level, words, key, fall in (
-        (0.5, "half", "days_to_half", 12),
+        (0.5, "half gone", "days_to_half", 12),
         (0.1, "nine tenths", "days_to_tenth", 26),
     ):
         if not math.isnan(a[key]):
