@@ -67,7 +67,8 @@ def environment(tmp_path_factory):
     done = subprocess.run([*command, "--target", str(target), str(PLUGIN)], capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
     paths = [str(target), os.environ.get("PYTHONPATH", "")]
-    return {**os.environ, "PYTHONPATH": os.pathsep.join(p for p in paths if p)}
+    seen = os.pathsep.join(p for p in paths if p)
+    return {**os.environ, "PYTHONPATH": seen, "PYTHONDONTWRITEBYTECODE": "1", "HOME_OF_RUN": str(target)}
 
 
 def run(arguments, environment):
@@ -79,7 +80,9 @@ def run(arguments, environment):
 
 
 def test_its_own_test_passes(environment):
-    assert "1 passed" in run(["-m", "pytest", "-q", "-p", "no:cacheprovider", "tests"], environment)
+    assert "1 passed" in run(
+        ["-m", "pytest", "-q", "-p", "no:cacheprovider", str(PLUGIN / "tests")], environment
+    )
 
 
 def test_its_film_and_board_run_in_the_engine(environment):
