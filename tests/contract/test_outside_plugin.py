@@ -72,17 +72,17 @@ def environment(tmp_path_factory):
 
 
 def run(arguments, environment):
-    done = subprocess.run(
-        [sys.executable, *arguments], capture_output=True, text=True, env=environment, cwd=PLUGIN
-    )
+    where = environment["HOME_OF_RUN"]
+    command = [sys.executable, *arguments]
+    done = subprocess.run(command, capture_output=True, text=True, env=environment, cwd=where)
     assert done.returncode == 0, done.stdout + done.stderr
     return done.stdout
 
 
 def test_its_own_test_passes(environment):
-    assert "1 passed" in run(
-        ["-m", "pytest", "-q", "-p", "no:cacheprovider", str(PLUGIN / "tests")], environment
-    )
+    quiet = ["-q", "-p", "no:cacheprovider", f"--rootdir={environment['HOME_OF_RUN']}"]
+    assert "1 passed" in run(["-m", "pytest", *quiet, str(PLUGIN / "tests")], environment)
+    assert sorted(p.name for p in PLUGIN.iterdir()) == ["README.md", "pyproject.toml", "src", "tests"]
 
 
 def test_its_film_and_board_run_in_the_engine(environment):
