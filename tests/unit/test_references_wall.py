@@ -16,6 +16,7 @@ if str(ROOT) not in sys.path:
 
 from drydown_validation.references import halfspace_uptake as half  # noqa: E402
 from drydown_validation.references import hamstad5, junctions, wall_parts, water  # noqa: E402
+from drydown_validation.references import isothermal_drying as drying  # noqa: E402
 from drydown_validation.references import method_of_lines as mol  # noqa: E402
 
 # demo curves, chosen to be smooth and strongly curved; they stand for no product
@@ -244,3 +245,54 @@ def test_brick_wall_with_inner_insulation_converges():
     # the water gathers behind the insulation, on its cold side, and nowhere condenses
     assert 0.380 < y[np.argmax(fine.humidity[-1])] < 0.384
     assert 0.93 < fine.humidity[-1].max() < 0.97
+
+
+def test_drying_slab_of_given_diffusivity_meets_its_fourier_series():
+    """HAMSTAD case 2 in 120 cells; measured 1.9e-4 of the range, four times that in 60."""
+    case, seconds = drying.DryingSlab(), 100 * 3600.0
+    stuff = wall_parts.Material(
+        525 * 800.0,
+        lambda w, T: 0.15,
+        drying.water_content,
+        lambda phi, w: 1e-15,
+        diffusivity=lambda w: 6e-10 + 0 * w,
+    )
+    psat, width = float(water.saturation_iso13788(293.15)), graded(0.2, 120)
+    left, right = (steady(293.15, phi * psat, "surface") for phi in (0.45, 0.65))
+    run = mol.solve(
+        wall_parts.Wall((wall_parts.Layer(stuff, width),)),
+        left,
+        right,
+        np.full(120, 293.15),
+        np.full(120, 0.95),
+        interval=seconds,
+        constants=mol.Constants(latent_heat=0.0, c_vapour=0.0),
+    )
+    x = np.cumsum(width) - np.asarray(width) / 2
+    error = np.abs(run.water[-1] - drying.water_profile(x, seconds, case))
+    assert np.max(error) < 3e-4 * 65.0
+
+
+def test_permeability_of_humidity_and_of_water_content_part_when_it_is_cold():
+    """With storage of suction, one suction is another humidity at another temperature."""
+    both = [
+        wall_parts.Material(
+            1e6,
+            lambda w, T: 0.5,
+            half.water_content,
+            lambda phi, w: 1e-12 * (1 + 50 * phi**8),
+            storage_of="suction",
+            permeability_of=of,
+        )
+        for of in ("humidity", "storage")
+    ]
+    flows = []
+    for stuff in both:
+        layer = wall_parts.Layer(stuff, (0.01,) * 4)
+        one = steady(263.15, 0.9 * float(water.saturation_iso13788(263.15)))
+        other = steady(263.15, 0.5 * float(water.saturation_iso13788(263.15)))
+        run = mol.solve(
+            wall_parts.Wall((layer,)), one, other, np.full(4, 263.15), np.full(4, 0.7), interval=3e5
+        )
+        flows.append(run.entered[-1, 0])
+    assert 0.01 < abs(flows[1] / flows[0] - 1) < 0.3

@@ -96,10 +96,10 @@ def interface_liquid(
         ends.append(log_p0 + np.log(-np.log(phi)))
         # ln p -> z, and the temperature at which Theta was tabulated -> that of the cell
         offset.append(-np.log(m.rho_water * m.r_vapour * (T_REF if m.kappa else T)))
-        scale.append(1.0 if m.kappa else T / T_REF)
+        scale.append((T / T_REF) ** m.rest)
 
     def integral(m: Material, k: int, log_p: float) -> float:
-        return scale[k] * float(m.table(min(max(log_p + offset[k], Z_WET), Z_DRY))[4])
+        return scale[k] * float(m.table(min(max(log_p + offset[k], Z_WET), Z_DRY))[2])
 
     start, stop = integral(a, 0, ends[0]), integral(b, 1, ends[1])
 

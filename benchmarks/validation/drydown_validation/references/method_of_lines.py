@@ -110,7 +110,8 @@ class _Problem:
     def cells(self, layer: Layer, T: Array, u: Array) -> _Cells:
         m = layer.material
         z = u + m.kappa * np.log(T / T_REF)
-        w, perm, psi, K, big_theta = m.table(z).T
+        w, K, big_theta = m.table(z).T
+        perm, psi = m.vapour(u + m.kappa_vapour * np.log(T / T_REF)).T
         lam = m.conductivity(w, T) + 0.0 * T
         psat = self.c.saturation_pressure(T)
         factor = self._factor(m, T)
@@ -130,21 +131,21 @@ class _Problem:
         m_m = (a.perm * a.phi + b.perm * b.phi) / 2
         g_v = -fm / d * (psat_m * self._psi_step(m, a, b) + m_m * (b.psat - a.psat))
         q = -(a.lam + b.lam) / 2 * (b.T - a.T) / d
-        if m.liquid is None:
+        if not m.conducts:
             return g_v, 0.0 * g_v, q
-        tm = ((a.T + b.T) / 2 / T_REF) ** (1.0 - m.kappa)
+        tm = ((a.T + b.T) / 2 / T_REF) ** m.rest
         per_kelvin = [K * self.suction(s.T, s.phi) / s.T for K, s in ((a.K, a), (b.K, b))]
-        drift = (1.0 - m.kappa) * (per_kelvin[0] + per_kelvin[1]) / 2 * (b.T - a.T)
+        drift = m.rest * (per_kelvin[0] + per_kelvin[1]) / 2 * (b.T - a.T)
         return g_v, (tm * (b.big_theta - a.big_theta) + drift) / d, q
 
     def _psi_step(self, m: Material, a: _Cells, b: _Cells) -> Array:
         """Integral of the permeability over humidity from a to b."""
-        if m.kappa == 0.0:
+        if m.kappa_vapour == 0.0:
             return b.psi - a.psi
         # the permeability follows the suction: integrate over humidity at the mean temperature
         ua, ub = np.log(-np.log(a.phi)), np.log(-np.log(b.phi))
         u = (ua + ub)[:, None] / 2 + (ub - ua)[:, None] / 2 * _NODES
-        perm = m.table(u + np.log((a.T + b.T) / 2 / T_REF)[:, None])[..., 1]
+        perm = m.vapour(u + np.log((a.T + b.T) / 2 / T_REF)[:, None])[..., 0]
         return (perm * -np.exp(u - np.exp(u))) @ _WEIGHTS * (ub - ua) / 2
 
     def fluxes(self, T: Array, u: Array, forcing: Array) -> tuple[Array, Array, Array, Array]:
@@ -183,7 +184,7 @@ class _Problem:
         if film is None:
             g_v = (pa - pb) / (ra + rb)
             ma, mb = self.wall.layers[i - 1].material, self.wall.layers[i].material
-            if ma.liquid is not None and mb.liquid is not None:
+            if ma.conducts and mb.conducts:
                 g_l = interface_liquid(ma, mb, (a.T, a.phi), (b.T, b.phi), ha, hb)
         else:
             g_v = self.through(film, pa, pb, ra, rb, (ka * a.T + kb * b.T) / (ka + kb), 1)

@@ -41,8 +41,13 @@ class Material:
     permeability : callable
         [kg/(m s Pa)] at 296.15 K, of humidity [-] and water content [kg/m3].
     storage_of : {'humidity', 'suction'}
+    permeability_of : {'humidity', 'storage'}
+        What the permeability follows when the temperature changes: the humidity, or the variable of the
+        storage (as a permeability of water content does).
     liquid : callable or None
-        Liquid conductivity K [s] of suction [Pa] and water content [kg/m3].
+        Liquid conductivity K [s] of suction [Pa] and water content [kg/m3], g_l = K dp_c/dx.
+    diffusivity : callable or None
+        Given instead: D_w [m2/s] of water content [kg/m3], g_l = -D_w dw/dx.
     permeability_factor : callable or None
         Factor on the permeability of temperature [K]; None: that of still air.
     """
@@ -52,7 +57,9 @@ class Material:
     storage: Callable[[Any], Any]
     permeability: Callable[[Any, Any], Any]
     storage_of: Literal["humidity", "suction"] = "humidity"
+    permeability_of: Literal["humidity", "storage"] = "storage"
     liquid: Callable[[Any, Any], Any] | None = None
+    diffusivity: Callable[[Any], Any] | None = None
     permeability_factor: Callable[[Any], Any] | None = None
     r_vapour: float = R_VAPOUR
     rho_water: float = RHO_WATER
@@ -61,25 +68,47 @@ class Material:
     def kappa(self) -> float:
         return 1.0 if self.storage_of == "suction" else 0.0
 
-    @cached_property
-    def table(self) -> CubicSpline:
-        """Spline in z of the columns w, permeability, Psi, K, Theta.
+    @property
+    def kappa_vapour(self) -> float:
+        return self.kappa if self.permeability_of == "storage" else 0.0
 
-        Psi is the integral of the permeability over humidity, Theta that of K over suction at T_ref;
-        both start at the dry end, where they are small, so that differences keep their digits.
-        """
+    @property
+    def rest(self) -> float:
+        """Power of temperature in the potential of liquid flow at given z: p_c = (T/T_ref)^rest p(z)."""
+        return 0.0 if self.diffusivity is not None else 1.0 - self.kappa
+
+    @property
+    def conducts(self) -> bool:
+        return self.liquid is not None or self.diffusivity is not None
+
+    def _sampled(self) -> tuple[Array, Array, Array, Array]:
         z = np.arange(Z_WET, Z_DRY + Z_STEP / 2, Z_STEP)
         phi = np.exp(-np.exp(z))
         p = self.rho_water * self.r_vapour * T_REF * np.exp(z)
-        w = np.asarray(self.storage(p if self.kappa else phi), dtype=float) + 0.0 * z
-        perm = np.asarray(self.permeability(phi, w), dtype=float) + 0.0 * z
-        psi = _from_dry_end(z, -perm * np.exp(z) * phi)
-        if self.liquid is None:
-            k = theta = 0.0 * z
-        else:
+        return z, phi, p, np.asarray(self.storage(p if self.kappa else phi), dtype=float) + 0.0 * z
+
+    @cached_property
+    def table(self) -> CubicSpline:
+        """Spline in z of the columns w, K, Theta.
+
+        Theta is the integral of K over suction at T_ref (or of -D_w over water content), from the dry end
+        on, where it is small, so that differences keep their digits.
+        """
+        z, _, p, w = self._sampled()
+        k = theta = 0.0 * z
+        if self.diffusivity is not None:
+            theta = _from_dry_end(z, -self.diffusivity(w) * CubicSpline(z, w)(z, 1))
+        elif self.liquid is not None:
             k = np.asarray(self.liquid(p, w), dtype=float) + 0.0 * z
             theta = _from_dry_end(z, k * p)
-        return CubicSpline(z, np.stack([w, perm, psi, k, theta], axis=1))
+        return CubicSpline(z, np.stack([w, k, theta], axis=1))
+
+    @cached_property
+    def vapour(self) -> CubicSpline:
+        """Spline in u + kappa_vapour ln(T/T_ref) of the permeability and its integral over humidity."""
+        z, phi, _, w = self._sampled()
+        perm = np.asarray(self.permeability(phi, w), dtype=float) + 0.0 * z
+        return CubicSpline(z, np.stack([perm, _from_dry_end(z, -perm * np.exp(z) * phi)], axis=1))
 
     @cached_property
     def capacity(self) -> PPoly:
