@@ -50,6 +50,7 @@ def _one_sided(tables, wall, film, outer, m, c, h, p, r, extra, ts, guess, k, dr
     low = WETTEST
     high = DRIEST
     pinned = False
+    tried = False
     for _ in range(50):
         v, total, g_us, g_ts, g_u, g_t, ps, ps_u, ps_ts = _toward(tables, wall, m, c, us, ts, h)
         g, g_pl, g_pr, g_rl, g_rr, g_film, _, _ = series(tables, wall, film, outer, ps, 0.0, p, r, ts)
@@ -68,10 +69,9 @@ def _one_sided(tables, wall, film, outer, m, c, h, p, r, extra, ts, guess, k, dr
             new = 0.5 * (low + high)
         if not (new >= low and new <= high):
             new = 0.5 * (low + high)
-            if high - low > 4.0 and us > low + 1.0:
-                new = max(low, min(high, us - 2.0 if f > 0.0 else us + 2.0))
-            if high - WETTEST < 1e-6:
-                new = WETTEST
+            if f > 0.0 and not tried:
+                new = WETTEST  # the wet end either holds the root above it or is the answer
+                tried = True
         step = new - us
         us = new
         if abs(step) < CLOSE:
