@@ -11,8 +11,22 @@ from .case import AIR, Marks, Physics, Side, SideForcing, check_humidity, check_
 from .errors import InputError
 from .materials import Array
 
-#: Inner surface resistance of a wall [m2 K/W], radiation included. Source: ISO 6946.
-RESISTANCE_WALL = 0.13
+
+class InnerFilm(NamedTuple):
+    """Heat transfer [W/(m2 K)], with radiation, and vapour transfer [kg/(m2 s Pa)] of an inner surface."""
+
+    convection: float
+    vapour_transfer: float
+
+
+# Surface resistances 0.13, 0.10 and 0.17 m2 K/W: ISO 6946. Vapour: air layers of 8, 4 and 30 mm (draft of
+# EN 15026), 1.96e-10 kg/(m s Pa) at 20 degC by DIN 52615; for the wall the rounded 2.5e-8 in common use.
+#: Heat flows sideways.
+WALL = InnerFilm(1.0 / 0.13, 2.5e-8)
+#: Heat flows up: the underside of a roof.
+CEILING = InnerFilm(1.0 / 0.10, 4.9e-8)
+#: Heat flows down: the top of a floor.
+FLOOR = InnerFilm(1.0 / 0.17, 6.5e-9)
 
 
 class OutdoorAir(NamedTuple):
@@ -273,15 +287,18 @@ class Indoor:
     ----------
     model : IndoorModel
     convection : float
-        Heat transfer coefficient of the film, radiation included [W/(m2 K)]; 1/0.13 for a wall (ISO 6946),
-        1/0.10 for heat flowing up, 1/0.17 down.
+        Heat transfer coefficient of the film, radiation included [W/(m2 K)].
     vapour_transfer : float
-        [kg/(m2 s Pa)]; EN 15026 gives 2.4e-8 for an equivalent air layer of 8 mm.
+        [kg/(m2 s Pa)].
+
+    Notes
+    -----
+    The defaults are those of a `WALL`; `Indoor(model, *CEILING)` and `Indoor(model, *FLOOR)` are the others.
     """
 
     model: IndoorModel = FromOutdoor()
-    convection: float = 1.0 / RESISTANCE_WALL
-    vapour_transfer: float = 2.5e-8
+    convection: float = WALL.convection
+    vapour_transfer: float = WALL.vapour_transfer
 
     def __post_init__(self) -> None:
         if not 0.0 < self.convection <= 1e6:

@@ -39,7 +39,7 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -69,6 +69,19 @@ KEYS = (
 
 def read_csv(path: Path, policy: RepairPolicy) -> Climate:
     """Read a weather file of our own CSV schema; see the module's description."""
+    return _build(*read_table(path, KEYS), policy, path)
+
+
+def read_table(
+    path: Path, known: Sequence[str]
+) -> tuple[Any, dict[str, Any], dict[str, str], tuple[str, ...]]:
+    """Read a CSV file of keys and hourly columns.
+
+    Returns
+    -------
+    time, columns, keys, repairs
+        As written in the file, columns in SI; `states` brings them to the ends of hours.
+    """
     import pandas as pd
 
     where = path.name
@@ -83,8 +96,8 @@ def read_csv(path: Path, policy: RepairPolicy) -> Climate:
             key, colon, value = (s.strip() for s in line[1:].partition(":"))
             if not colon:
                 continue
-            if key not in KEYS:
-                raise InputError(f"key '{key}' is not known; {nearest(key, KEYS)}", f"{where}, line {skip}")
+            if key not in known:
+                raise InputError(f"key '{key}' is not known; {nearest(key, known)}", f"{where}, line {skip}")
             if key == "repair":
                 kept.append(value)
             else:
@@ -114,7 +127,7 @@ def read_csv(path: Path, policy: RepairPolicy) -> Climate:
                 f"{name} is '{text.iloc[k]}', which is no number", f"{where}, line {skip + 2 + k}"
             )
         columns[name] = number.to_numpy(dtype=float) * factor + offset
-    return _build(time, columns, keys, tuple(kept), policy, path)
+    return time, columns, keys, tuple(kept)
 
 
 def read_netcdf(path: Path, policy: RepairPolicy) -> Climate:
@@ -260,7 +273,8 @@ def _number(keys: dict[str, str], key: str, where: str, default: float | None = 
         raise InputError(f"{key} is '{keys[key]}', which is no number", where) from None
 
 
-def _yes(keys: dict[str, str], key: str, where: str) -> bool:
+def flag(keys: dict[str, str], key: str, where: str) -> bool:
+    """Read a key that is yes or no; no where it is absent."""
     value = keys.get(key, "no").lower()
     if value not in ("yes", "no"):
         raise InputError(f"{key} is '{value}'; write yes or no", where)
@@ -278,6 +292,30 @@ def _build(
     where = path.name
     if keys.get("drydown_weather", SCHEMA) != SCHEMA:
         raise InputError(f"schema {keys['drydown_weather']} is not known; this version reads {SCHEMA}", where)
+    time, more = states(time, columns, keys, where)
+    repairs += more
+    return mended_climate(
+        time,
+        columns,
+        policy,
+        where,
+        repairs,
+        name=keys.get("name") or path.stem,
+        latitude=_number(keys, "latitude", where),
+        longitude=_number(keys, "longitude", where),
+        altitude=_number(keys, "altitude", where, 0.0),
+        utc_offset=_number(keys, "utc_offset", where),
+        source=keys.get("source", "") or f"file {path.name}",
+        synthetic=flag(keys, "synthetic", where),
+        cyclic=flag(keys, "cyclic", where),
+    )
+
+
+def states(
+    time: Any, columns: dict[str, Any], keys: dict[str, str], where: str
+) -> tuple[Any, tuple[str, ...]]:
+    """Return stamps at the ends of hours and what was done; make the humidity that is needed (in place)."""
+    repairs: tuple[str, ...] = ()
     if keys.get("stamp", "end") not in ("end", "start"):
         raise InputError(f"stamp is '{keys['stamp']}'; write end or start", where)
     if keys.get("stamp") == "start":
@@ -294,18 +332,4 @@ def _build(
     if below == "water" and "humidity" in columns and "temperature" in columns:
         columns["humidity"], more = over_ice(columns["humidity"], columns["temperature"])
         repairs += more
-    return mended_climate(
-        time,
-        columns,
-        policy,
-        where,
-        repairs,
-        name=keys.get("name") or path.stem,
-        latitude=_number(keys, "latitude", where),
-        longitude=_number(keys, "longitude", where),
-        altitude=_number(keys, "altitude", where, 0.0),
-        utc_offset=_number(keys, "utc_offset", where),
-        source=keys.get("source", "") or f"file {path.name}",
-        synthetic=_yes(keys, "synthetic", where),
-        cyclic=_yes(keys, "cyclic", where),
-    )
+    return time, repairs
