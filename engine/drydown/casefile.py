@@ -25,6 +25,8 @@ Given = dict[str, Any]
 
 #: Keys whose field in the inputs has another name.
 _FIELDS = {"faces": "azimuth", "heat_transfer": "convection", "class": "number"}
+#: Longest period that is taken for meant.
+LONGEST = np.timedelta64(73050, "D")
 
 
 def read_case(path: str | Path) -> Case:
@@ -112,14 +114,18 @@ def _period(given: Given, where: str) -> tuple[np.datetime64, np.datetime64]:
         what = f"{' and '.join(ways)} are both there" if ways else "no end is given"
         raise InputError(f"{what}; give one of end, years and days, such as years = 2", where)
     if "end" in given:
-        if not given["end"] > start:
-            raise InputError(f"{given['end']} is not after the start {start}", f"{where}, end")
-        return start, given["end"]
-    if "days" in given:
-        return start, start + np.timedelta64(given["days"], "D")
-    month = start.astype("datetime64[M]")
-    later = (month + np.timedelta64(12 * given["years"], "M")).astype("datetime64[s]")
-    return start, later + (start - month.astype("datetime64[s]"))
+        end = given["end"]
+    elif "days" in given:
+        end = start + np.timedelta64(given["days"], "D")
+    else:
+        month = start.astype("datetime64[M]")
+        later = (month + np.timedelta64(12 * given["years"], "M")).astype("datetime64[s]")
+        end = later + (start - month.astype("datetime64[s]"))
+    if not end > start:
+        raise InputError(f"{end} is not after the start {start}", f"{where}, {ways[0]}")
+    if end - start > LONGEST:
+        raise InputError("the period is longer than 200 years; choose a shorter one", f"{where}, {ways[0]}")
+    return start, end
 
 
 def _outside(given: Given, climate: Given, path: Path) -> Side:

@@ -10,7 +10,7 @@ import numpy as np
 
 from .assembly import Assembly, Layer
 from .case import Wetting
-from .casefile_schema import read_section, within
+from .casefile_schema import CATALOGUE, read_section, within
 from .errors import InputError, nearest
 from .materials import Film, Material, argument_of
 from .quantities import parse
@@ -37,12 +37,14 @@ def own_entries(data: Given, catalogues: tuple[str, ...], path: Path) -> dict[st
     for name in catalogues:
         with within(f"{path}, catalogues"):
             own |= read_catalogue(path.parent / name)
+    for kind in CATALOGUE:
+        tables = data.get(kind, {})
+        if not isinstance(tables, dict) or not all(isinstance(t, dict) for t in tables.values()):
+            raise InputError(f'write [{kind}."its name"] above the keys of each', f"{path}, {kind}")
     given = {"authors": "given in the case file", "where": path.name, "kind": "assumed"}
     sources = {"given": given, **data.get("source", {})}
     for kind in ("material", "film"):
         tables = data.get(kind, {})
-        if not isinstance(tables, dict) or not all(isinstance(t, dict) for t in tables.values()):
-            raise InputError(f'write [{kind}."its name"] above the keys of each', f"{path}, {kind}")
         for name in tables:
             where = f"{path}, {kind} '{name}'"
             whole = {"source": "given", **whole_table(tables, name, where)}

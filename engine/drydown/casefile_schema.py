@@ -225,8 +225,8 @@ def _number(value: Any, where: str) -> float:
 
 
 def _count(value: Any, where: str) -> int:
-    if isinstance(value, bool) or not isinstance(value, int) or value < 1:
-        raise InputError(f"{value!r}: a whole number from 1 on is needed", where)
+    if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= 99999:
+        raise InputError(f"{value!r}: a whole number from 1 to 99999 is needed", where)
     return value
 
 

@@ -52,9 +52,9 @@ def trial_figure(trial: xr.Dataset) -> Figure:
     inward = trial["left"].values.sum(axis=1)[seen] - outward
     kept = trial["excess"].values[seen]
     lines = [
-        (f"left outward\n{plain(outward[-1])} kg/m²", outward, INDIGO, SOLID, 2.2),
-        (f"left inward\n{plain(inward[-1])} kg/m²", inward, WINE, DASHED, 2.2),
-        (f"still in the wall\n{plain(kept[-1], 2)} kg/m²", kept, SOFT, DOTTED, 1.8),
+        (f"left outward\n{outward[-1]:.2f} kg/m²", outward, INDIGO, SOLID, 2.2),
+        (f"left inward\n{inward[-1]:.2f} kg/m²", inward, WINE, DASHED, 2.2),
+        (f"still in the wall\n{kept[-1]:.2f} kg/m²", kept, SOFT, DOTTED, 1.8),
     ]
     _lines(below, time, lines, room=0.3)
     below.set_title("Where it went [kg/m²]", **_HEAD)
@@ -124,7 +124,7 @@ def _figure(rows: int, size: tuple[float, float], name: str, title: str) -> tupl
 
     figure = Figure(figsize=size)
     axes = np.atleast_1d(figure.subplots(rows, 1, sharex=True))
-    lines = textwrap.wrap(title, int(10.6 * size[0]))
+    lines = textwrap.wrap(title.replace(" %", "\u00a0%"), int(10.6 * size[0]))
     top = 1.0 - (0.72 + 0.19 * len(lines)) / size[1]
     head = "\n".join(lines)
     figure.subplots_adjust(left=0.07, right=0.80, top=top, bottom=0.07, hspace=0.22)
@@ -176,7 +176,11 @@ def _beside(axes: Axes, names: Sequence[str], heights: Sequence[float], colours:
     box = axes.get_window_extent().height * 72.0 / axes.get_figure().dpi  # type: ignore[union-attr]
     sizes = [12.5 * (1 + name.count("\n")) / box for name in names]
     for name, here, there, colour in zip(names, at, spread(at, sizes), colours, strict=True):
-        line = None if abs(here - there) < 0.01 else {"arrowstyle": "-", "color": colour, "linewidth": 0.7}
+        line = (
+            None
+            if abs(here - there) < 0.01
+            else {"arrowstyle": "-", "color": colour, "linewidth": 0.7, "relpos": (0.0, 0.5)}
+        )
         axes.annotate(
             name, (1.0, here), (1.02, there), "axes fraction", "axes fraction", arrowprops=line,
             va="center", fontsize=9.5, color=colour if colour != SOFT else "#555555",

@@ -31,8 +31,10 @@ def span(seconds: float) -> str:
 
 
 def share(value: float) -> str:
-    """Return a share in percent, with a decimal where it is small: 73 %, 0.2 %."""
+    """Return a share in percent, with a decimal where it is small: 73 %, 0.2 %, less than 0.1 %."""
     percent = 100.0 * value
+    if 0.0 < percent < 0.05:
+        return "less than 0.1 %"
     return f"{percent:.0f} %" if abs(percent) >= 9.95 or abs(percent) < 0.05 else f"{percent:.1f} %"
 
 

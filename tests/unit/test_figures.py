@@ -90,7 +90,7 @@ def test_trial_figure_draws_the_numbers_of_the_trial():
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        ({"days_to_half": np.nan, "days_to_tenth": np.nan}, "less than half of it had left"),
+        ({"days_to_half": np.nan, "days_to_tenth": np.nan, "remaining": 0.6}, "only 40 % of it had left"),
         ({"days_to_tenth": np.nan}, "nine tenths had not"),
         ({"inward": -0.02}, "All of it left outward"),
         ({"inward": 1.1}, "All of it left inward"),
@@ -150,12 +150,13 @@ def test_words():
         "2 days",
         "90 seconds",
     ]
-    assert [share(v) for v in (0.734, 0.002, 0.0996, 0.0, -0.02)] == [
+    assert [share(v) for v in (0.734, 0.002, 0.0996, 0.0, -0.02, 0.0002)] == [
         "73 %",
         "0.2 %",
         "10 %",
         "0 %",
         "-2.0 %",
+        "less than 0.1 %",
     ]
     assert [plain(v) for v in (12345.0, 0.01234, 3.0)] == ["12300", "0.0123", "3"]
     assert max(len(line) for line in paragraph("word " * 60).splitlines()) <= 88
