@@ -270,7 +270,7 @@ def screening_deposit(
 
     Notes
     -----
-    S = k (c_i - c_sat(T_layer)) dP where both are positive, c = p/(R_v T), dP = g rho_e (h/2) (T_i - T_e)/T_i.
+    S = k (c_i - c_sat(T_layer)) dP if both are positive, c = p/(R_v T), dP = (h/2) g rho_e (T_i - T_e)/T_i.
     Source: Kuenzel, Zirkelbach and Schafaczek (BEST3, 2012) (from memory). As concentrations are compared, it
     begins a few tenths of a kelvin below the dew point. A screening device: real leaks are three-dimensional
     (ASHRAE Handbook Fundamentals 2021, ch. 25).

@@ -119,7 +119,7 @@ def test_fans_add_and_missing_wind_is_said():
 
 
 def test_screening_source_by_hand():
-    # Kuenzel, Zirkelbach and Schafaczek (2012), from memory, class B, 0.007 m3/(m2 h Pa): inside 20 degC, 50 %,
+    # Kuenzel, Zirkelbach, Schafaczek (2012), from memory, class B, 0.007 m3/(m2 h Pa): inside 20 degC, 50 %,
     # outside -10 degC, layer at -5 degC, 5 m. c_i = 1168.5/(461.5 293.15) = 8.637 g/m3, c_sat(-5) =
     # 401.2/(461.5 268.15) = 3.242 g/m3, dP = 2.5 x 1.346 = 3.365 Pa: 0.1271 g/(m2 h).
     got = screening_deposit(SCREENING["B"], 293.15, 0.5 * saturation(293.15), 268.15, 263.15, 5.0)
@@ -140,7 +140,7 @@ def test_classes_of_the_screening_source(q50, name):
 
 def test_a_small_hole_brings_far_more_water_than_diffusion():
     # Common practice: a hole of 25 x 25 mm in a sheet of 1.2 x 2.4 m. Its flow as an orifice (exponent 0.5,
-    # C_D 0.6, 1.2 kg/m3) under the stack of 1 m at 0 degC outside; air of 20 degC and 40 %; a sheathing as cold
+    # C_D 0.6, 1.2 kg/m3) under the stack of 1 m at 0 degC outside; air of 20 degC, 40 %; a sheathing as cold
     # as outside takes what condenses. Diffusion through the same sheet with 57 ng/(Pa s m2), the limit of a
     # class II retarder (ICC).
     dp = float(stack_gradient(273.15, 293.15))
