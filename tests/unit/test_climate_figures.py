@@ -1,0 +1,76 @@
+"""The figure of a climate carries its numbers, and says what is unavailable."""
+
+import dataclasses
+
+import drydown_climates
+import numpy as np
+import pytest
+from drydown.climate import HOUR, Climate
+from drydown.climate_figures import about, climate_figure
+
+
+def words_of(figure):
+    figure.canvas.draw()
+    found = [t.get_text() for t in figure.texts] + [figure.get_suptitle()]
+    for axes in figure.axes:
+        found += [t.get_text() for t in axes.texts] + [axes.get_title(loc="left")]
+    return " ".join(" ".join(found).split())
+
+
+@pytest.fixture(scope="module")
+def fernmoor():
+    return drydown_climates.catalogue()["fernmoor"]()
+
+
+def test_the_figure_carries_the_numbers_of_the_climate(fernmoor):
+    figure = climate_figure(fernmoor)
+    text = words_of(figure)
+    assert "fernmoor" in text and "59° N, 21° E, 80 m · 2021 to 2030 · synthetic, an invented place" in text
+    for name in ("temperature", "dew point", "flat roof", "south", "east, west", "north"):
+        assert name in text
+    rain, frost = fernmoor.rain, fernmoor.temperature <= 273.15
+    assert f"{rain.sum() / 10:.0f} a year, {float(f'{rain[frost].sum() / 10:.2g}'):.0f} as snow" in text
+    # The bars of the months add up to the year; the rose is the mean of the open-field formula.
+    bars = figure.axes[1].patches
+    assert sum(b.get_height() for b in bars) == pytest.approx(rain.sum() / 10, rel=2e-3)
+    toward = np.maximum(np.cos(np.radians(fernmoor.wind_direction - 180.0)), 0.0)
+    south = (0.2 * fernmoor.wind_speed * toward * np.where(frost, 0.0, rain)).sum() / 10
+    rose = [b.get_height() for b in figure.axes[3].patches]
+    assert len(rose) == 16 and rose[8] == pytest.approx(south, rel=1e-3)
+    assert f"most facing S, {float(f'{south:.3g}'):.0f}" in text
+
+
+def test_the_lines_are_the_means(fernmoor):
+    figure = climate_figure(fernmoor)
+    air, damp = (line.get_ydata() for line in figure.axes[0].lines[:2])
+    assert air.mean() == pytest.approx(fernmoor.temperature.mean() - 273.15, abs=0.05)
+    assert (damp < air).all()
+    roof = figure.axes[2].lines[0].get_ydata()
+    assert roof.mean() == pytest.approx(fernmoor.global_horizontal.mean() * 0.024, rel=0.02)
+
+
+def test_what_is_unavailable_is_said_and_not_drawn_as_zero(fernmoor):
+    bare = {k: None for k in ("rain", "wind_direction", "direct_normal", "global_horizontal")}
+    text = words_of(climate_figure(dataclasses.replace(fernmoor, **bare)))
+    assert "rain unavailable in this weather" in text and "sun unavailable in this weather" in text
+    assert "rain and direction unavailable in this weather" in text
+
+
+def test_a_part_of_a_year_can_be_drawn():
+    n = 24 * 60
+    time = np.datetime64("2023-11-20", "s") + np.arange(1, n + 1) * HOUR
+    c = Climate(
+        "logger", -35.0, -60.0, 9.0, -4.0, time, 280.0 + np.arange(n) % 24, np.full(n, 0.7), source="own"
+    )
+    c = dataclasses.replace(c, global_horizontal=np.where(np.arange(n) % 24 == 12, 500.0, 0.0))
+    assert about(c) == "35° S, 60° W, 9 m · 2023 to 2024 · own"
+    c = dataclasses.replace(
+        c, rain=np.full(n, 0.1), wind_speed=np.full(n, 3.0), wind_direction=np.full(n, 90.0)
+    )
+    figure = climate_figure(c)
+    text = words_of(figure)
+    assert "no whole year" in text and "whole year unavailable" in text
+    air = figure.axes[0].lines[0]
+    seen = air.get_xdata()[np.isfinite(air.get_ydata())]  # 20 November to 19 January, and a week around
+    assert ((seen <= 18 + 7) | (seen >= 323 - 7)).all() and len(seen) > 20
+    assert np.isfinite([b.get_height() for b in figure.axes[1].patches[:12]]).sum() == 3
