@@ -6,7 +6,8 @@ from drydown.case import Chamber, Physics
 from drydown.climate import Climate
 from drydown.driving_rain import HourlyIndex, OpenField
 from drydown.exposure import Exposure, Outdoor, convective_coefficient, sky_emissivity
-from drydown.indoor import FromOutdoor, HumidityClass, Indoor
+from drydown.indoor import CEILING, FLOOR, FromOutdoor, HumidityClass, Indoor
+from drydown.indoor_balance import MoistureBalance, dwelling_production
 from drydown.moist_air import saturation_pressure_iso13788 as saturation
 from drydown.solar import plane_irradiance, sun_position
 
@@ -112,6 +113,35 @@ def test_inner_film_is_near_that_of_en_15026():
     beta = 2.0e-7 * 293.15**0.81 / 101325.0 / 0.008
     assert Indoor().vapour_transfer == pytest.approx(beta, rel=0.05)
     assert 1.0 / Indoor().convection == pytest.approx(0.13)
+
+
+@pytest.mark.parametrize(
+    ("film", "resistance", "s_d"),
+    # ISO 6946: R_si 0.10 (heat flows up) and 0.17 m2 K/W (down); draft of EN 15026: s_d 4 mm and 30 mm.
+    [(CEILING, 0.10, 0.004), (FLOOR, 0.17, 0.03)],
+)
+def test_inner_films_of_roof_and_floor(film, resistance, s_d):
+    assert 1.0 / film.convection == pytest.approx(resistance)
+    assert film.vapour_transfer == pytest.approx(2.0e-7 * 293.15**0.81 / 101325.0 / s_d, rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("bedrooms", "production"),
+    # ANSI/ASHRAE 160 (from memory): moisture production of a dwelling [kg/s], rounded to 0.1e-4;
+    # 8, 12, 14 and 15 kg a day.
+    [(1, 0.9e-4), (2, 1.4e-4), (3, 1.6e-4), (4, 1.7e-4)],
+)
+def test_moisture_production_of_dwellings(bedrooms, production):
+    assert dwelling_production(bedrooms) == pytest.approx(production, abs=0.06e-4)
+
+
+@pytest.mark.parametrize("outside", [-15.0, 5.0])
+def test_intermediate_method_of_ashrae_160(outside):
+    # ANSI/ASHRAE 160 (from memory): p_i = p_o,24h + c m/Q, c = 1.36e5 Pa m3/kg, m in kg/s, Q in m3/s.
+    model = MoistureBalance(production=1.4e-4, volume=300.0, air_changes=0.2)
+    f = Indoor(model).forcing(MARKS, Physics(), Chamber(outside + 273.15, 0.6))
+    above = f.vapour_pressure[0] - 0.6 * float(saturation(outside + 273.15))
+    assert above == pytest.approx(1.36e5 * 1.4e-4 / (300.0 * 0.2 / 3600.0), rel=2e-3)
 
 
 # -- Perez et al. (1990), written out here once more --------------------------------------------------------

@@ -256,3 +256,36 @@ def test_refusals(make, words):
     with pytest.raises(InputError) as e:
         make()
     assert words in str(e.value) and "\n" not in str(e.value)
+
+
+# -- from wall to roof to floor -------------------------------------------------------------------------
+
+
+def test_a_roof_four_walls_and_a_floor_of_one_climate():
+    import drydown_climates
+
+    c = drydown_climates.catalogue()["fernmoor"]()
+    marks = c.time[:8760]
+    faces = {f"wall {a:g}": Exposure(azimuth=a) for a in (0.0, 90.0, 180.0, 270.0)}
+    faces |= {"flat": Exposure(tilt=0.0), "steep": Exposure(azimuth=180.0, tilt=40.0)}
+    faces |= {"floor": Exposure(tilt=180.0)}
+    got = {name: Outdoor(c, e).forcing(marks, PHYSICS) for name, e in faces.items()}
+    assert all(np.isfinite(f.radiation_in).all() and (f.rain >= 0.0).all() for f in got.values())
+    sun = {name: f.radiation_in.mean() for name, f in got.items()}
+    assert sun["wall 0"] < sun["wall 90"] < sun["wall 180"] and sun["wall 0"] < sun["wall 270"]
+    # A flat roof takes all the rain, a floor none; a slope takes its plan area and what is driven.
+    liquid = np.where(c.temperature > 273.15, c.rain, 0.0)[:8760].sum()
+    fell = {name: f.rain.sum() * 3600.0 for name, f in got.items()}
+    assert fell["flat"] == pytest.approx(liquid, rel=1e-9) and fell["floor"] == pytest.approx(0.0, abs=1e-9)
+    assert fell["steep"] == pytest.approx(
+        np.cos(np.radians(40.0)) * liquid + np.sin(np.radians(40.0)) * fell["wall 180"], rel=1e-9
+    )
+    # By night a flat roof loses most, a wall half of that, a floor nothing (net, at air temperature).
+    night = c.global_horizontal[:8760] == 0.0
+    net = {
+        name: (f.radiation_in - 0.9 * STEFAN_BOLTZMANN * f.temperature**4)[night].mean()
+        for name, f in got.items()
+    }
+    assert net["flat"] < -20.0
+    assert net["wall 180"] == pytest.approx(0.5 * net["flat"], abs=2.0)
+    assert net["floor"] == pytest.approx(0.0, abs=2.0)
