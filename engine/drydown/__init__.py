@@ -27,7 +27,7 @@ _HOME = {
     "dryout": "trial",
 }
 
-__all__ = ["__version__", *_HOME]  # noqa: PLE0604
+__all__ = ["__version__", *_HOME]
 
 
 def __getattr__(name: str) -> Any:

@@ -188,7 +188,7 @@ class Wetting:
             raise InputError(f"place is '{self.place}'; use 'whole', 'outer' or 'inner'", where)
         if not self.depth > 0.0:
             raise InputError(f"depth is {self.depth:g} m; it must be greater than 0", where)
-        object.__setattr__(self, "start", np.datetime64(self.start, "s"))
+        object.__setattr__(self, "start", np.datetime64(self.start, "s"))  # type: ignore[call-overload]
 
 
 @dataclass(frozen=True)

@@ -83,7 +83,7 @@ def dryout(
     wet = simulate(case, half(0.5))
 
     def through(face: int, *kinds: str) -> np.ndarray:
-        return sum(wet[k].values[:, face] - base[k].values[:, face] for k in kinds)  # type: ignore[return-value]
+        return sum(wet[k].values[:, face] - base[k].values[:, face] for k in kinds)
 
     left = np.stack(
         [

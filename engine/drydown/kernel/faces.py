@@ -43,8 +43,9 @@ def _toward(tables, wall, m, c, us, ts, h):
 def _one_sided(tables, wall, film, outer, m, c, h, p, r, extra, ts, guess, k, drain):
     """Flow OUT of cell c through a face into vapour pressure p behind resistance r.
 
-    `extra` [kg/(m2 s)] is liquid offered at the face; `drain` 1: what the pores cannot take runs off. Returns g_v (vapour beyond the face), the share of `extra`
-    taken up, the derivatives of g_v by (u, t, p, r, ts) and those of the uptake by (u, t, ts).
+    `extra` [kg/(m2 s)] is liquid offered at the face; `drain` 1: what the pores cannot take runs off. Returns
+    g_v (vapour beyond the face), the share of `extra` taken up, the derivatives of g_v by (u, t, p, r, ts) and
+    those of the uptake by (u, t, ts).
     """
     us = min(max(c.u + guess[k], WETTEST), DRIEST)
     low = WETTEST
@@ -52,8 +53,8 @@ def _one_sided(tables, wall, film, outer, m, c, h, p, r, extra, ts, guess, k, dr
     pinned = False
     tried = False
     for _ in range(50):
-        v, total, g_us, g_ts, g_u, g_t, ps, ps_u, ps_ts = _toward(tables, wall, m, c, us, ts, h)
-        g, g_pl, g_pr, g_rl, g_rr, g_film, _, _ = series(tables, wall, film, outer, ps, 0.0, p, r, ts)
+        _, total, g_us, g_ts, g_u, g_t, ps, ps_u, ps_ts = _toward(tables, wall, m, c, us, ts, h)
+        g, g_pl, g_pr, _, g_rr, g_film, _, _ = series(tables, wall, film, outer, ps, 0.0, p, r, ts)
         f = total - g + extra
         slope = g_us - g_pl * ps_u
         if f > 0.0:

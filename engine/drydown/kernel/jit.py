@@ -43,13 +43,13 @@ def compiled(**options: Any) -> Callable[[Callable[..., Any]], Any]:
     """
 
     def decorate(function: Callable[..., Any]) -> Any:
-        before = numba.config.CACHE_DIR
-        numba.config.CACHE_DIR = _FOLDER
+        before = numba.config.CACHE_DIR  # type: ignore[attr-defined]
+        numba.config.CACHE_DIR = _FOLDER  # type: ignore[attr-defined]
         try:
             return numba.njit(  # a fused multiply-add rounds once
                 cache=True, nogil=True, error_model="numpy", fastmath={"contract"}, **options
             )(function)
         finally:
-            numba.config.CACHE_DIR = before
+            numba.config.CACHE_DIR = before  # type: ignore[attr-defined]
 
     return decorate

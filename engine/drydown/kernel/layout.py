@@ -41,7 +41,7 @@ class Tables(NamedTuple):
 
     material: F  # [interval of all materials, column, 4]
     offset: I  # [material] first interval
-    count: I  # [material] number of intervals
+    count: I  # type: ignore[assignment]  # [material] number of intervals
     z0: float
     z1: float
     phi: F  # [interval, 1, 4] relative humidity of u

@@ -52,9 +52,10 @@ def _sources(wall, forcing, k, x, t, src_w, src_h):
 def march(wall, tables, forcing, control, state, record, first, last, h):
     """Run from mark `first` to mark `last`; update state and record in place.
 
-    The state at mark `first` is not recorded here, that at `last` is, where kept. Returns (status, mark reached, time reached, step in use, cell that failed). record.totals holds: greatest
-    water closure of a step [kg/m2], greatest enthalpy closure of a step [J/m2], sum of water closures, greatest
-    error indicator accepted, sum of squared indicators, smallest step [s].
+    The state at mark `first` is not recorded here, that at `last` is, where kept. Returns (status, mark reached,
+    time reached, step in use, cell that failed). record.totals holds: greatest water closure of a step [kg/m2],
+    greatest enthalpy closure of a step [J/m2], sum of water closures, greatest error indicator accepted, sum of
+    squared indicators, smallest step [s].
     """
     n = state.u.shape[0]
     watched = state.flow.shape[0]
