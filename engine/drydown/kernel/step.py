@@ -283,7 +283,8 @@ def stage(wall, tables, control, work, u, t, water, heat, a, out, inn, src_w, sr
                 s = work.store[i]
                 new_water[i] = s[0] + s[1] * du + s[2] * dt
                 new_heat[i] = s[3] + s[4] * du + s[5] * dt
-            u[i] = min(u[i] + du, 2.4)
+            # where full pores make storage flat, a large change of u says nothing: the amounts carry the truth
+            u[i] = min(_limited(u[i], du, tables.z0), 2.4)
             t[i] += dt
         if done:
             return k + 1
