@@ -27,7 +27,24 @@ _HOME = {
     "dryout": "trial",
 }
 
-__all__ = ["__version__", *_HOME]
+__all__ = [
+    "Assembly",
+    "Case",
+    "Chamber",
+    "Film",
+    "Initial",
+    "InputError",
+    "Layer",
+    "Material",
+    "Numerics",
+    "Physics",
+    "SimulationError",
+    "Source",
+    "Wetting",
+    "__version__",
+    "dryout",
+    "simulate",
+]
 
 
 def __getattr__(name: str) -> Any:
