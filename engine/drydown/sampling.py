@@ -155,7 +155,7 @@ def material_functions(m: Material, physics: Physics) -> MaterialFunctions:
         raise InputError(f"{prop} cannot be a function of {of!r}", f"material '{m.name}'")
 
     water = compose(m.storage, "storage", None)
-    kappa = 1.0 if argument_of(m.storage) == "suction" else 0.0
+    kappa = 1.0 if argument_of(m.storage) == "suction" else m.storage_temperature
     delta = compose(m.permeability, "permeability", water)
     kappa_v = {"humidity": 0.0, "suction": 1.0, "water content": kappa}[argument_of(m.permeability)]
 
