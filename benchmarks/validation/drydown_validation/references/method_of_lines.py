@@ -11,8 +11,10 @@ Finite volumes on given cells, unknowns T and u = ln(-ln phi) in each; storage i
 Two more unknowns add up the water that entered through both surfaces. The system is handed to
 `scipy.integrate.solve_ivp` and restarted at every hour mark, where the forcing has a kink.
 
-Mean values at a face, the common interface and the film follow the description of the scheme in
-`face_fluxes` and `junction`; this code was written from the equations and shares nothing with the engine.
+At every face between two materials, at a film and at a surface stands a face state: its temperature from heat
+conduction alone, its humidity from the balance of moisture (`junctions`). Only a plain vapour resistance, a
+material without liquid transport and with a constant permeability, has none and is put in series.
+This code was written from the equations and shares nothing with the engine.
 Equations: EN 15026:2007 section 4 [V by quotation], extended by the sensible heat the water carries.
 """
 
@@ -21,12 +23,24 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 from scipy.integrate import solve_ivp
 
-from .junctions import film_flux, interface_liquid
+from .junctions import (
+    HalfCell,
+    Passage,
+    State,
+    film_flux,
+    leave,
+    meet,
+    meet_at_film,
+    pick,
+    rained_on,
+    state,
+    within,
+)
 from .wall_parts import T_REF, Film, Layer, Material, Side, Wall
 from .water import (
     R_VAPOUR,
@@ -38,7 +52,6 @@ from .water import (
 )
 
 Array = np.ndarray
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,26 +92,41 @@ class Trace:
     evaluations: int
 
 
-@dataclass(frozen=True, eq=False)
-class _Cells:
-    """Cell properties of one layer at one instant."""
+class _Cells(NamedTuple):
+    """Cell properties of one layer at one instant: storage, heat conduction, and what the flux law reads."""
 
-    T: Array
-    phi: Array
-    z: Array
     w: Array
-    perm: Array
-    psi: Array
-    K: Array
-    big_theta: Array
     slope: Array
     lam: Array
-    factor: Array
-    psat: Array
+    state: State
+
+
+class _End(NamedTuple):
+    """A cell at a face: material, half its width [m], conductivity [W/(m K)], state in floats."""
+
+    m: Material
+    half: float
+    lam: float
+    state: State
+
+    @property
+    def conductance(self) -> float:
+        """From the centre to the face [W/(m2 K)]."""
+        return self.lam / self.half
+
+    @property
+    def resistance(self) -> float:
+        """Vapour resistance of a plain half cell [m2 s Pa/kg]."""
+        return self.half / (self.state.perm * self.state.factor)
+
+    @property
+    def pressure(self) -> float:
+        """Vapour pressure in the cell [Pa]."""
+        return self.state.phi * self.state.psat
 
 
 class _Problem:
-    """The right-hand side; holds what does not change during a run."""
+    """The right-hand side; holds what does not change during a run, and the last face states as first guesses."""
 
     def __init__(self, wall: Wall, outside: Side, inside: Side, constants: Constants) -> None:
         self.wall, self.sides, self.c = wall, (outside, inside), constants
@@ -106,136 +134,132 @@ class _Problem:
         ends = np.cumsum([0, *(len(layer.widths) for layer in wall.layers)])
         self.spans = [slice(a, b) for a, b in pairwise(ends)]
         self.air_ref = float(constants.air_permeability(T_REF))
+        self.r_w = constants.rho_water * constants.r_vapour
+        self.guess: dict[tuple[int, int], float] = {}
 
     def cells(self, layer: Layer, T: Array, u: Array) -> _Cells:
         m = layer.material
         z = u + m.kappa * np.log(T / T_REF)
-        w, K, big_theta = m.table(z).T
-        perm, psi = m.vapour(u + m.kappa_vapour * np.log(T / T_REF)).T
-        lam = m.conductivity(w, T) + 0.0 * T
+        columns = m.table(z)
         psat = self.c.saturation_pressure(T)
-        factor = self._factor(m, T)
-        return _Cells(T, np.exp(-np.exp(u)), z, w, perm, psi, K, big_theta, m.capacity(z), lam, factor, psat)
+        s = state(m, T, u, columns, self._factor(m, T), psat, self.r_w)
+        return _Cells(columns[..., 0], m.capacity(z), m.conductivity(columns[..., 0], T) + 0.0 * T, s)
 
-    def _factor(self, m: Material, T: Array) -> Array:
+    def _factor(self, m: Material, T: Any) -> Any:
         if m.permeability_factor is None:
             return self.c.air_permeability(T) / self.air_ref
         return m.permeability_factor(T) + 0.0 * T
 
-    def suction(self, T: Any, phi: Any) -> Any:
-        return -self.c.rho_water * self.c.r_vapour * T * np.log(phi)
+    def carried(self, T_a: Any, T_b: Any, g_v: Any, g_l: Any) -> Any:
+        """Enthalpy [W/m2] that moisture takes along between places at T_a and T_b."""
+        c, theta = self.c, (T_a + T_b) / 2 - ZERO_CELSIUS
+        return (c.latent_heat + c.c_vapour * theta) * g_v + c.c_water * theta * g_l
 
-    def within(self, m: Material, a: _Cells, b: _Cells, d: Array) -> tuple[Array, Array, Array]:
-        """g_v, g_l, q conducted between states a and b of one material, a distance d apart."""
-        fm, psat_m = (a.factor + b.factor) / 2, (a.psat + b.psat) / 2
-        m_m = (a.perm * a.phi + b.perm * b.phi) / 2
-        g_v = -fm / d * (psat_m * self._psi_step(m, a, b) + m_m * (b.psat - a.psat))
-        q = -(a.lam + b.lam) / 2 * (b.T - a.T) / d
-        if not m.conducts:
-            return g_v, 0.0 * g_v, q
-        tm = ((a.T + b.T) / 2 / T_REF) ** m.rest
-        per_kelvin = [K * self.suction(s.T, s.phi) / s.T for K, s in ((a.K, a), (b.K, b))]
-        drift = m.rest * (per_kelvin[0] + per_kelvin[1]) / 2 * (b.T - a.T)
-        return g_v, (tm * (b.big_theta - a.big_theta) + drift) / d, q
-
-    def _psi_step(self, m: Material, a: _Cells, b: _Cells) -> Array:
-        """Integral of the permeability over humidity from a to b."""
-        if m.kappa_vapour == 0.0:
-            return b.psi - a.psi
-        # the permeability follows the suction: integrate over humidity at the mean temperature
-        ua, ub = np.log(-np.log(a.phi)), np.log(-np.log(b.phi))
-        u = (ua + ub)[:, None] / 2 + (ub - ua)[:, None] / 2 * _NODES
-        perm = m.vapour(u + np.log((a.T + b.T) / 2 / T_REF)[:, None])[..., 0]
-        return (perm * -np.exp(u - np.exp(u))) @ _WEIGHTS * (ub - ua) / 2
+    def half_cell(self, end: _End, T_s: float) -> HalfCell:
+        psat, factor = float(self.c.saturation_pressure(T_s)), float(self._factor(end.m, T_s))
+        return HalfCell(end.m, end.state, end.half, T_s, factor, psat, self.r_w)
 
     def fluxes(self, T: Array, u: Array, forcing: Array) -> tuple[Array, Array, Array, Array]:
         """Moisture and heat flux at all faces, and w and dw/dz of all cells."""
-        n, c = T.size, self.c
+        n = T.size
         g, q, w, slope = np.empty(n + 1), np.empty(n + 1), np.empty(n), np.empty(n)
-        parts = []
+        ends = []
         for layer, span in zip(self.wall.layers, self.spans, strict=True):
-            s = self.cells(layer, T[span], u[span])
-            parts.append(s)
-            w[span], slope[span] = s.w, s.slope
-            a, b = _take(s, slice(None, -1)), _take(s, slice(1, None))
-            dx = self.width[span]
-            g_v, g_l, q_c = self.within(layer.material, a, b, (dx[:-1] + dx[1:]) / 2)
-            theta = (a.T + b.T) / 2 - ZERO_CELSIUS
+            c = self.cells(layer, T[span], u[span])
+            w[span], slope[span] = c.w, c.slope
+            a = State(*(x[:-1] for x in c.state))
+            b = State(*(x[1:] for x in c.state))
+            dx, m = self.width[span], layer.material
+            d = (dx[:-1] + dx[1:]) / 2
+            g_v, g_l = within(m, a, b, d)
             inner = slice(span.start + 1, span.stop)
             g[inner] = g_v + g_l
-            q[inner] = q_c + (c.latent_heat + c.c_vapour * theta) * g_v + c.c_water * theta * g_l
-        for i in range(1, len(parts)):
+            q[inner] = (c.lam[:-1] + c.lam[1:]) / 2 * (a.T - b.T) / d + self.carried(a.T, b.T, g_v, g_l)
+            ends.append([_End(m, float(dx[i]) / 2, c.lam.item(i), pick(c.state, i)) for i in (0, -1)])
+        for i in range(1, len(ends)):
             face = self.spans[i].start
-            g[face], q[face] = self.junction(i, parts[i - 1], parts[i])
-        g[0], q[0] = self.boundary(0, parts[0], forcing[0])
-        g_in, q_in = self.boundary(1, parts[-1], forcing[1])
+            g[face], q[face] = self.junction(i, ends[i - 1][1], ends[i][0])
+        g[0], q[0] = self.boundary(0, ends[0][0], forcing[0])
+        g_in, q_in = self.boundary(1, ends[-1][1], forcing[1])
         g[n], q[n] = -g_in, -q_in
         return g, q, w, slope
 
-    def junction(self, i: int, left: _Cells, right: _Cells) -> tuple[float, float]:
-        """Fluxes between layer i-1 and layer i: resistances in series, a film if one lies there."""
-        a, b = _last(left), _first(right)
-        ha, hb = self.width[self.spans[i].start - 1] / 2, self.width[self.spans[i].start] / 2
-        ra, rb = ha / (a.perm * a.factor), hb / (b.perm * b.factor)
-        pa, pb = a.phi * a.psat, b.phi * b.psat
-        ka, kb = a.lam / ha, b.lam / hb
-        film = self.wall.films.get(i)
-        g_l = 0.0
-        if film is None:
-            g_v = (pa - pb) / (ra + rb)
-            ma, mb = self.wall.layers[i - 1].material, self.wall.layers[i].material
-            if ma.conducts and mb.conducts:
-                g_l = interface_liquid(ma, mb, (a.T, a.phi), (b.T, b.phi), ha, hb)
-        else:
-            g_v = self.through(film, pa, pb, ra, rb, (ka * a.T + kb * b.T) / (ka + kb), 1)
-        theta = (a.T + b.T) / 2 - ZERO_CELSIUS
-        c = self.c
-        conducted = (a.T - b.T) * ka * kb / (ka + kb)
-        enthalpy = (c.latent_heat + c.c_vapour * theta) * g_v + c.c_water * theta * g_l
-        return g_v + g_l, conducted + enthalpy
+    def junction(self, i: int, a: _End, b: _End) -> tuple[float, float]:
+        """Fluxes between layer i-1 and layer i, through a film if one lies there."""
+        ka, kb = a.conductance, b.conductance
+        T_a, T_b = a.state.T, b.state.T
+        g_v, g_l = self.crossing(i, a, b, (ka * T_a + kb * T_b) / (ka + kb))
+        return g_v + g_l, (T_a - T_b) * ka * kb / (ka + kb) + self.carried(T_a, T_b, g_v, g_l)
 
-    def through(self, film: Film, pa: float, pb: float, ra: float, rb: float, T: float, way: int) -> float:
+    def crossing(self, i: int, a: _End, b: _End, T_s: float) -> tuple[float, float]:
+        """Vapour and liquid flux between two layers, from a to b."""
+        film, reading = self.wall.films.get(i), self.c.film_reading
+        guess = [self.guess.get((i, k), (a.state.u + b.state.u) / 2) for k in (0, 1)]
+        if a.m.resolved and b.m.resolved:
+            left, right = self.half_cell(a, T_s), self.half_cell(b, T_s)
+            if film is None:
+                g_v, g_l, self.guess[i, 0] = meet(left, right, guess[0])
+                return g_v, g_l
+            g_v, self.guess[i, 0], self.guess[i, 1] = meet_at_film(left, right, film, reading, (guess[0], guess[1]))
+            return g_v, 0.0
+        if a.m.resolved:
+            g_v = self.leave(i, a, T_s, Passage(film, b.resistance, b.pressure, 1))
+        elif b.m.resolved:
+            g_v = -self.leave(i, b, T_s, Passage(film, a.resistance, a.pressure, -1))
+        else:
+            g_v = self.through(film, a.pressure, b.pressure, a.resistance, b.resistance, T_s, 1)
+        return g_v, 0.0
+
+    def leave(self, i: int, end: _End, T_s: float, other: Passage) -> float:
+        """Flux out of a resolved half cell."""
+        guess = self.guess.get((i, 0), end.state.u)
+        g, self.guess[i, 0] = leave(self.half_cell(end, T_s), other, self.c.film_reading, guess)
+        return g
+
+    def through(self, film: Film | None, pa: float, pb: float, ra: float, rb: float, T: float, way: int) -> float:
+        """Vapour flux from a to b between plain resistances."""
+        if film is None:
+            return (pa - pb) / (ra + rb)
         psat = float(self.c.saturation_pressure(T))
         return film_flux(film, pa, pb, ra, rb, psat, T, self.c.film_reading, outside_first=way > 0)
 
-    def boundary(self, k: int, part: _Cells, forcing: Array) -> tuple[float, float]:
+    def boundary(self, k: int, end: _End, forcing: Array) -> tuple[float, float]:
         """Fluxes INTO the wall through its outer (k = 0) or inner (k = 1) surface."""
-        side, c = self.sides[k], self.c
-        layer = self.wall.layers[0 if k == 0 else -1]
-        cell = _first(part) if k == 0 else _last(part)
-        h = self.width[0 if k == 0 else -1] / 2
-        film = self.wall.films.get(0 if k == 0 else len(self.wall.layers))
-        t_air, p_air, conv, beta, radiation = (float(v) for v in forcing)
+        side, i, cell = self.sides[k], (0 if k == 0 else len(self.wall.layers)), end.state
+        film = self.wall.films.get(i)
+        t_air, p_air, conv, beta, radiation, rain = forcing.tolist()
         if side.kind == "surface":
-            if film is None:
-                return self._imposed(layer, cell, h, t_air, p_air)
             t_s, r_air = t_air, 0.0
+            if film is None:
+                g_v, g_l = self._imposed(end, t_s, p_air)
+                q = end.conductance * (t_s - cell.T)
+                return g_v + g_l, q + self.carried(t_s, cell.T, g_v, g_l)
         else:
             radiative = side.emissivity * STEFAN_BOLTZMANN * cell.T**3
-            into = cell.lam / h
+            into = end.conductance
             # emitted: eps sigma (T_c^4 + 4 T_c^3 (T_s - T_c)), linear about the cell
             t_s = conv * t_air + radiation + 3 * radiative * cell.T + into * cell.T
             t_s /= conv + 4 * radiative + into
             r_air = 1.0 / beta if beta > 0.0 else np.inf
-        q = cell.lam / h * (t_s - cell.T)
+        q = end.conductance * (t_s - cell.T)
         if side.kind == "sealed" or not np.isfinite(r_air):
-            return 0.0, float(q)
-        r_cell, p_cell = h / (cell.perm * cell.factor), cell.phi * cell.psat
-        if film is None:
-            g = (p_air - p_cell) / (r_air + r_cell)
+            return 0.0, q
+        g_l = 0.0
+        if k == 0 and film is None and end.m.conducts:
+            guess = self.guess.get((i, 0), cell.u)
+            g_v, g_l, self.guess[i, 0] = rained_on(self.half_cell(end, t_s), r_air, p_air, rain, guess)
+        elif end.m.resolved:
+            g_v = -self.leave(i, end, t_s, Passage(film, r_air, p_air, -1 if k == 0 else 1))
         else:
-            g = self.through(film, p_air, p_cell, r_air, r_cell, t_s, 1 if k == 0 else -1)
-        theta = (cell.T + t_air) / 2 - ZERO_CELSIUS
-        return float(g), float(q + (c.latent_heat + c.c_vapour * theta) * g)
+            way = 1 if k == 0 else -1
+            g_v = self.through(film, p_air, end.pressure, r_air, end.resistance, t_s, way)
+        return g_v + g_l, q + self.carried(t_air, cell.T, g_v, g_l)
 
-    def _imposed(self, layer: Layer, cell: _Cells, h: float, t_s: float, p_s: float) -> tuple[float, float]:
+    def _imposed(self, end: _End, t_s: float, p_s: float) -> tuple[float, float]:
         """The state of the surface itself is given: the flux law of the material over half a cell."""
-        phi = p_s / float(self.c.saturation_pressure(t_s))
-        face = self.cells(layer, np.array([t_s]), np.log(-np.log(np.array([phi]))))
-        g_v, g_l, q = (float(v[0]) for v in self.within(layer.material, face, _lift(cell), np.array([h])))
-        theta = (t_s + cell.T) / 2 - ZERO_CELSIUS
-        c = self.c
-        return g_v + g_l, float(q + (c.latent_heat + c.c_vapour * theta) * g_v + c.c_water * theta * g_l)
+        face = self.half_cell(end, t_s)
+        g_v, g_l = face.out(float(np.log(-np.log(p_s / face.psat))))
+        return -g_v, -g_l
 
     def rhs(self, y: Array, forcing: Array, source: Array | None) -> Array:
         """dy/dt of y = [entered outside, T_0, u_0, T_1, u_1, ..., entered inside]."""
@@ -251,22 +275,6 @@ class _Problem:
         out[0], out[-1] = g[0], -g[-1]
         out[1:-1:2], out[2:-1:2] = dT, dw / slope - kappa * dT / T
         return out
-
-
-def _take(s: _Cells, index: Any) -> _Cells:
-    return _Cells(*(getattr(s, name)[index] for name in _Cells.__dataclass_fields__))
-
-
-def _first(s: _Cells) -> Any:
-    return _Cells(*(getattr(s, name).item(0) for name in _Cells.__dataclass_fields__))
-
-
-def _last(s: _Cells) -> Any:
-    return _Cells(*(getattr(s, name).item(-1) for name in _Cells.__dataclass_fields__))
-
-
-def _lift(s: _Cells) -> _Cells:
-    return _Cells(*(np.array([getattr(s, name)]) for name in _Cells.__dataclass_fields__))
 
 
 def solve(
@@ -287,7 +295,7 @@ def solve(
     ----------
     wall : Wall
     outside, inside : Side
-        Forcing at n marks, linear between them.
+        Forcing at n marks, linear between them; rain constant over the interval that ends at a mark.
     temperature, humidity : ndarray (cells,)
         State at the first mark, [K] and [-].
     constants : Constants
@@ -327,7 +335,9 @@ def solve(
         def rhs(t: float, y: Array, ends: Array = ends, both: Array | None = both) -> Array:
             a = t / interval
             source = None if both is None else (1 - a) * both[:, 0] + a * both[:, 1]
-            return problem.rhs(y, (1 - a) * ends[:, 0] + a * ends[:, 1], source)
+            now = (1 - a) * ends[:, 0] + a * ends[:, 1]
+            now[:, -1] = ends[:, 1, -1]
+            return problem.rhs(y, now, source)
 
         result = solve_ivp(rhs, (0.0, interval), y, **options)
         if not result.success:

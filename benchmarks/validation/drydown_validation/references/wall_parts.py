@@ -6,7 +6,8 @@ Every property of a material is a function of one variable z,
 
 with kappa 0 where the storage is a function of humidity and 1 where it is a function of suction; then
 z fixes phi or the suction at T_ref = 296.15 K. The curves are sampled every 0.002 in z and joined by
-cubic splines (interpolation error near 1e-12), so that any plain function may be given.
+cubic splines (interpolation error near 1e-12), so that any plain function may be given. Whole layers read
+the splines as arrays; single faces read the same coefficients one number at a time (`Lookup`).
 """
 
 from __future__ import annotations
@@ -24,6 +25,8 @@ from .water import R_VAPOUR, RHO_WATER
 Array = np.ndarray
 T_REF = 296.15
 Z_WET, Z_DRY, Z_STEP = -20.0, 2.2, 0.002
+#: A permeability that varies by more than this share of its maximum is resolved down to the face.
+STEADY = 1e-3
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,6 +53,8 @@ class Material:
         Given instead: D_w [m2/s] of water content [kg/m3], g_l = -D_w dw/dx.
     permeability_factor : callable or None
         Factor on the permeability of temperature [K]; None: that of still air.
+    storage_temperature : float
+        kappa [-] of a storage of humidity.
     """
 
     dry_capacity: float
@@ -61,12 +66,13 @@ class Material:
     liquid: Callable[[Any, Any], Any] | None = None
     diffusivity: Callable[[Any], Any] | None = None
     permeability_factor: Callable[[Any], Any] | None = None
+    storage_temperature: float = 0.0
     r_vapour: float = R_VAPOUR
     rho_water: float = RHO_WATER
 
     @property
     def kappa(self) -> float:
-        return 1.0 if self.storage_of == "suction" else 0.0
+        return 1.0 if self.storage_of == "suction" else self.storage_temperature
 
     @property
     def kappa_vapour(self) -> float:
@@ -81,11 +87,28 @@ class Material:
     def conducts(self) -> bool:
         return self.liquid is not None or self.diffusivity is not None
 
+    @cached_property
+    def resolved(self) -> bool:
+        """Whether moisture inside half a cell needs a state of its own at the face."""
+        perm = self.vapour(self.vapour.x)[:, 0]
+        return bool(self.conducts or np.ptp(perm) > STEADY * np.max(perm))
+
+    @cached_property
+    def table_at(self) -> Lookup:
+        """`table`, one number at a time."""
+        return Lookup(self.table)
+
+    @cached_property
+    def vapour_at(self) -> Lookup:
+        """`vapour`, one number at a time."""
+        return Lookup(self.vapour)
+
     def _sampled(self) -> tuple[Array, Array, Array, Array]:
         z = np.arange(Z_WET, Z_DRY + Z_STEP / 2, Z_STEP)
         phi = np.exp(-np.exp(z))
         p = self.rho_water * self.r_vapour * T_REF * np.exp(z)
-        return z, phi, p, np.asarray(self.storage(p if self.kappa else phi), dtype=float) + 0.0 * z
+        of = p if self.storage_of == "suction" else phi
+        return z, phi, p, np.asarray(self.storage(of), dtype=float) + 0.0 * z
 
     @cached_property
     def table(self) -> CubicSpline:
@@ -119,6 +142,21 @@ class Material:
 def _from_dry_end(z: Array, integrand: Array) -> Array:
     primitive = CubicSpline(z[::-1] * -1.0, integrand[::-1]).antiderivative()
     return -primitive(-z)
+
+
+class Lookup:
+    """The columns of a spline over a uniform grid, for one argument: plain floats, quick to ask for."""
+
+    def __init__(self, spline: CubicSpline) -> None:
+        self.start, self.step = float(spline.x[0]), float(spline.x[1] - spline.x[0])
+        self.last = len(spline.x) - 2
+        self.rows = np.moveaxis(spline.c, 0, -1).tolist()
+
+    def __call__(self, z: float) -> list[float]:
+        """Values of all columns; the end pieces go on beyond the grid."""
+        i = min(max(int((z - self.start) / self.step), 0), self.last)
+        t = z - self.start - i * self.step
+        return [((a * t + b) * t + c) * t + d for a, b, c, d in self.rows[i]]
 
 
 @dataclass(frozen=True, eq=False)
@@ -182,7 +220,8 @@ class Side:
 
     temperature [K], vapour_pressure [Pa], convection [W/(m2 K)], vapour_transfer [kg/(m2 s Pa)],
     radiation_in [W/m2]: arrays of one length. kind 'air', 'surface' (values of the surface itself)
-    or 'sealed' (no moisture passes).
+    or 'sealed' (no moisture passes). rain [kg/(m2 s)], read on the outer side alone: the constant rate
+    over the interval that ends at the mark.
     """
 
     temperature: Array
@@ -192,16 +231,18 @@ class Side:
     radiation_in: Array
     emissivity: float = 0.0
     kind: Literal["air", "surface", "sealed"] = "air"
+    rain: Array | None = None
 
     @cached_property
     def columns(self) -> Array:
-        """Array (n, 5) of the five series."""
+        """Array (n, 6) of the six series."""
         rows = (
             self.temperature,
             self.vapour_pressure,
             self.convection,
             self.vapour_transfer,
             self.radiation_in,
+            0.0 * np.asarray(self.temperature) if self.rain is None else self.rain,
         )
         return np.stack([np.asarray(r, dtype=float) for r in rows], axis=1)
 
