@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from . import __version__
+from .cli_bench import bench
 from .cli_frame import Frame
 from .cli_lists import climates, materials
 from .cli_run import dryout, run
@@ -41,5 +42,5 @@ def new(path: Path) -> None:
     click.echo(f"Written: {path}. Next: drydown dryout {path} --figure {path.with_suffix('.png')}")
 
 
-for _command in (run, dryout, materials, climates):
+for _command in (run, dryout, materials, climates, bench):
     main.add_command(_command)

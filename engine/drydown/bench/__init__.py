@@ -1,0 +1,43 @@
+"""The membrane bench: for those who look for the permeance that a membrane should have.
+
+`CupTest` and `virtual_cup` run a cup test of a film or a board through the engine; `read_cup_tests` and `fit`
+turn cup tests into a curve of permeance against humidity, with a band; `membrane_map` runs the dry-out trial
+over two parameters of a membrane; `sensitivity` says at which humidities its permeance matters.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+_HOME = {
+    "CupTest": "cup",
+    "CupResult": "cup",
+    "DRY_CUP": "cup",
+    "WET_CUP": "cup",
+    "virtual_cup": "cup",
+    "read_cup_tests": "cup_file",
+    "FAMILIES": "families",
+    "Fit": "fitting",
+    "fit": "fitting",
+    "membrane_map": "mapping",
+    "sensitivity": "sensitivities",
+    "fit_figure": "figures",
+    "map_figure": "figures",
+    "sensitivity_figure": "figures",
+}
+
+__all__ = sorted(_HOME)
+
+
+def __getattr__(name: str) -> Any:
+    if name in _HOME:
+        from importlib import import_module
+
+        value = getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
+        globals()[name] = value
+        return value
+    raise AttributeError(f"module 'drydown.bench' has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return list(__all__)

@@ -1,0 +1,144 @@
+"""At which humidities the permeance of a membrane matters to the dry-out trial."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..case import Case
+from ..errors import InputError
+from ..materials import Argument, Array, CurveLike
+from .vary import film_of, tried, with_permeance
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+
+@dataclass(frozen=True)
+class Raised:
+    """A curve with ln P raised near one point of humidity.
+
+    Parameters
+    ----------
+    curve : Curve
+    points : tuple of float
+        Humidities [-], rising.
+    which : int
+        The point about which it is raised; -1: everywhere.
+    by : float
+        Rise of ln P at the point [-].
+
+    Notes
+    -----
+    The rise falls to nothing at the neighbouring points as cos^2, and stays at its height beyond the first and
+    the last point. The rises of all points add up to an even rise, so their effects add up to its effect.
+    """
+
+    curve: CurveLike
+    points: tuple[float, ...]
+    which: int
+    by: float
+    of: Argument = "humidity"
+
+    def weight(self, humidity: Array) -> Array:
+        """Return the share of the rise [-] at humidities."""
+        if self.which < 0:
+            return np.ones_like(humidity)
+        place = np.interp(humidity, self.points, np.arange(len(self.points)))
+        gap = np.minimum(np.abs(place - self.which), 1.0)
+        return np.cos(0.5 * np.pi * gap) ** 2
+
+    def __call__(self, humidity: Array, /) -> Array:
+        """Return the raised permeance in the shape of the humidity."""
+        phi = np.asarray(humidity, dtype=float)
+        return np.asarray(self.curve(phi)) * np.exp(self.by * self.weight(phi))
+
+
+def sensitivity(
+    case: Case,
+    film: str,
+    points: Sequence[float] = (0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9),
+    *,
+    by: float = 0.2,
+    workers: int = 2,
+    progress: Callable[[float], None] | None = None,
+) -> xr.Dataset:
+    """Change the permeance of a film about each of several humidities and see what the dry-out trial does.
+
+    Parameters
+    ----------
+    case : Case
+        With at least one wetting.
+    film : str
+        Name of the film in the wall.
+    points : sequence of float
+        Humidities [-], rising.
+    by : float
+        ln P is raised and lowered by this much.
+    workers : int
+        Threads; the results do not depend on it.
+    progress : callable, optional
+        Called with the fraction done.
+
+    Returns
+    -------
+    xarray.Dataset
+        Over `humidity`, by central differences: `days_to_tenth` and `share_inward`, relative change of the result
+        per relative change of the permeance, d ln(result)/d ln P [-] (NaN where the result is not positive or
+        not reached); `share_inward_change`, d(share inward)/d ln P [-], which always exists. `permeance`
+        [kg m-2 s-1 Pa-1] is the curve itself at the points. Attributes ``even_*`` hold the same with ln P
+        raised evenly: the sum over the points comes near it, the rest is the bend of the response.
+
+    Raises
+    ------
+    InputError
+        If the wall has no such film, or the points do not rise within 0 to 1.
+
+    Notes
+    -----
+    The curve is changed for both directions of flow; a film with `reverse` is refused.
+    """
+    import xarray as xr
+
+    at = tuple(float(p) for p in points)
+    if len(at) < 2 or not (0.0 <= at[0] and at[-1] <= 1.0 and all(np.diff(at) > 0.0)):
+        raise InputError("points must be two or more humidities that rise within 0 to 1", "sensitivity")
+    if not 0.0 < by <= 1.0:
+        raise InputError(f"by is {by:g}; it must lie between 0 and 1, such as 0.2", "sensitivity")
+    found = film_of(case, film)
+    if found.reverse is not None:
+        raise InputError(f"'{film}' has another permeance for each direction of flow", "sensitivity")
+    variants = [Raised(found.permeance, at, k, s * by) for k in range(-1, len(at)) for s in (1.0, -1.0)]
+    cases = [case, *(with_permeance(case, found, v) for v in variants)]
+    answers = tried(cases, workers, progress)
+    base, up, down = answers[0], answers[1::2], answers[2::2]
+
+    def slope(key: str, log: bool) -> Array:
+        high, low = (np.array([a[key] for a in side]) for side in (up, down))
+        with np.errstate(invalid="ignore", divide="ignore"):
+            if log:
+                high, low = (np.log(np.where(x > 0.0, x, np.nan)) for x in (high, low))
+            return (high - low) / (2.0 * by)
+
+    found_slopes = {
+        "days_to_tenth": (slope("days_to_tenth", True), "d ln(days until a tenth is left) / d ln(permeance)"),
+        "share_inward": (slope("share_inward", True), "d ln(share inward) / d ln(permeance)"),
+        "share_inward_change": (slope("share_inward", False), "d(share inward) / d ln(permeance)"),
+    }
+    data = {k: ("humidity", v[1:], {"units": "1", "long_name": words}) for k, (v, words) in found_slopes.items()}
+    permeance = np.asarray(found.permeance(np.array(at)), dtype=float)
+    data["permeance"] = ("humidity", permeance, {"units": "kg m-2 s-1 Pa-1", "long_name": "permeance of the film"})
+    attrs = {
+        "title": f"drydown sensitivity to a membrane: {case.name}",
+        "case": case.name,
+        "film": found.name,
+        "by": by,
+        **{f"even_{k}": float(v[0]) for k, (v, _) in found_slopes.items()},
+        **{f"base_{k}": base[k] for k in ("days_to_tenth", "share_inward", "remaining")},
+        "closure_max": max(a["closure_max"] for a in answers),
+    }
+    coords = {"humidity": ("humidity", np.array(at), {"units": "1", "long_name": "relative humidity"})}
+    return xr.Dataset(data, coords, attrs)
