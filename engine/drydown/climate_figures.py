@@ -164,7 +164,7 @@ def _rose(axes: Any, climate: Climate) -> None:
     from .driving_rain import OpenField
 
     box = axes.get_position()
-    axes.figure.text(box.x0, 0.4015, "Driving rain by facing [kg/m² a year]", fontsize=10.5, color=INK)
+    axes.figure.text(box.x0, 0.4015, "Driving rain [kg/m² a year]", fontsize=10.5, color=INK)
     axes.set_position((box.x0, box.y0 - 0.01, box.width, box.height - 0.02))
     axes.set_theta_zero_location("N")
     axes.set_theta_direction(-1)

@@ -55,7 +55,7 @@ def stretches(problem: Problem, progress: Progress | None = None) -> Iterator[tu
 
     forcing = problem.forcing
     totals = np.array([0.0, 0.0, 0.0, 0.0, 0.0, np.inf])
-    counters = np.zeros(6, dtype=np.int64)
+    counters = np.zeros(5, dtype=np.int64)
     state = problem.state
     first_row = empty_record(problem, 1, totals, counters)
     first_row.u[0], first_row.temperature[0], first_row.water[0] = state.u, state.temperature, state.water
@@ -89,7 +89,6 @@ def explain(problem: Problem, status: Status, time: float, step: float, cell: in
     humidity = float(np.exp(-np.exp(state.u[cell])))
     what = {
         Status.STEP_TOO_SMALL: f"no step down to {step:.2g} s converges",
-        Status.NOT_FINITE: "the state is no longer finite",
         Status.OUT_OF_RANGE: "the temperature leaves 190 to 410 K",
     }.get(status, "the march stopped")
     return (

@@ -86,6 +86,10 @@ def check(what: Case, trace: Trace | None = None) -> tuple[Difference, Differenc
     assert tight.humidity < 1e-5 and tight.temperature < 3e-4
     assert tight.humidity_most < 2e-4 and tight.temperature_most < 3e-3
     assert np.ptp(trace.humidity) > 0.1 and np.ptp(trace.temperature) > 5.0
+    print(
+        f"method of lines: default {100 * usual.humidity:.4f} % RH, {usual.temperature:.4f} K; "
+        f"tight {100 * tight.humidity:.1e} % RH, {tight.temperature:.1e} K"
+    )
     return usual, tight
 
 

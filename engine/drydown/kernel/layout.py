@@ -23,8 +23,6 @@ P_SAT, LN_T, LAWS = 0, 1, 2
 T_AIR, P_AIR, H_CONV, BETA, RADIATION, RAIN = 0, 1, 2, 3, 4, 5
 SIDE_COLUMNS = 6
 AIR, SURFACE, SEALED = 0, 1, 2
-# ways of the flux record
-VAPOUR, LIQUID, ENTHALPY = 0, 1, 2
 
 
 class Status(IntEnum):
@@ -32,8 +30,7 @@ class Status(IntEnum):
 
     DONE = 0
     STEP_TOO_SMALL = 1
-    NOT_FINITE = 2
-    OUT_OF_RANGE = 3
+    OUT_OF_RANGE = 2
 
 
 class Tables(NamedTuple):
@@ -126,4 +123,4 @@ class Record(NamedTuple):
     flow: F  # [kept, watched face, 3] cumulative, positive from outside to inside
     added: F  # [kept, source] cumulative kg/m2
     totals: F  # [6] see march
-    counters: I  # [6] steps, rejected, sweeps, failures, overfull cell-steps, film iterations
+    counters: I  # [5] steps, rejected, sweeps, failures, overfull cell-steps

@@ -13,13 +13,12 @@ import math
 
 import numpy as np
 
-from .cell import storage_at
 from .jit import compiled
 from .layout import RAIN, SIDE_COLUMNS
-from .step import make_work, settle, stage
+from .step import make_work, stage
 
 GAMMA = 1.0 - math.sqrt(0.5)
-DONE, STEP_TOO_SMALL, NOT_FINITE, OUT_OF_RANGE = 0, 1, 2, 3
+DONE, STEP_TOO_SMALL, OUT_OF_RANGE = 0, 1, 2
 
 
 @compiled(_nrt=False)
@@ -258,19 +257,3 @@ def _worst_cell(work):
             size = abs(work.du[i])
             worst = i
     return worst
-
-
-@compiled()
-def leftover(wall, tables, state):
-    """Return the greatest |V w(u) - water| over the cells [kg/m2]: what Newton has left in the balance."""
-    worst = 0.0
-    for i in range(state.u.shape[0]):
-        w = storage_at(tables, wall, wall.material[i], state.u[i], state.temperature[i])
-        worst = max(worst, abs(wall.dx[i] * w - state.water[i]))
-    return worst
-
-
-@compiled()
-def start(wall, tables, state):
-    """Fill the conserved amounts of a state from u and temperature."""
-    settle(wall, tables, state.u, state.temperature, state.water, state.heat)
