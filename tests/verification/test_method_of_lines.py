@@ -81,7 +81,6 @@ def check(what: Case, trace: Trace | None = None) -> tuple[Difference, Differenc
     """Hold both runs against the reference and return the differences."""
     trace = run_reference(what, FINE) if trace is None else trace
     usual, tight = compare(what, trace), compare(what, trace, 0.01)
-    print(f"\ndefault {usual}\ntight   {tight}")
     assert usual.humidity < 5e-4 and usual.temperature < 0.02
     assert tight.humidity < 1e-5 and tight.temperature < 3e-4
     assert tight.humidity_most < 2e-4 and tight.temperature_most < 3e-3
