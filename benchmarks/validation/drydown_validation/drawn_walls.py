@@ -1,0 +1,167 @@
+"""Walls drawn at random from a seed, run for a month each, and what must hold for every one of them.
+
+A draw takes any materials and films of the library, foils on each other included, wet and saturated starts,
+frost and heat, laboratory and weather of every climate, rain, a wetting. The same number gives the same wall
+for as long as the library has the same entries.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from drydown import Assembly, Case, Chamber, Film, Initial, InputError, Layer, Material, Numerics, Wetting, simulate
+from drydown.exposure import Exposure, Outdoor
+from drydown.indoor import Constant, FromOutdoor, Indoor
+from drydown.plugins import climates, materials
+
+DAYS = 30
+#: Closure of one step and of the whole run [kg/m2] (DESIGN section 6).
+STEP_BOUND, RUN_BOUND = 1e-9, 1e-6
+#: Temperature of a wall in weather [K].
+COLDEST, HOTTEST = 220.0, 390.0
+
+
+@lru_cache(maxsize=1)
+def _library() -> tuple[tuple[Material, ...], tuple[Film, ...]]:
+    """Return the materials and films of the library, in the order of their names."""
+    known = materials().plugins["drydown"]
+    entries = [materials().get_entry(f"drydown:{name}") for name in sorted(known)]
+    return tuple(e for e in entries if isinstance(e, Material)), tuple(e for e in entries if isinstance(e, Film))
+
+
+def _pick(draw: np.random.Generator, choices: Any) -> Any:
+    return choices[int(draw.integers(len(choices)))]
+
+
+def _parts(draw: np.random.Generator) -> list[Layer | Film]:
+    stuffs, films = _library()
+    parts: list[Layer | Film] = []
+    for i in range(int(draw.integers(1, 7))):
+        for _ in range(_pick(draw, (0, 0, 0, 1, 1, 2))):
+            parts.append(_pick(draw, films))
+        parts.append(Layer(_pick(draw, stuffs), 10.0 ** draw.uniform(-2.7, -0.5), f"layer {i}"))
+    if draw.random() < 0.5:
+        parts.append(_pick(draw, films))
+    return parts
+
+
+def drawn(number: int) -> Case:
+    """Return wall `number`."""
+    draw = np.random.default_rng([1729, number])
+    parts = _parts(draw)
+    layers = [p.name for p in parts if isinstance(p, Layer)]
+    places = sorted(climates().plugins["drydown"])
+    weather = climates().get_entry(f"drydown:{_pick(draw, places)}")
+    day = int(draw.integers(0, 3300))
+    start = weather.start.astype("datetime64[D]").astype("datetime64[s]") + np.timedelta64(day, "D")
+    exposure = Exposure(azimuth=draw.uniform(0.0, 359.0), tilt=_pick(draw, (90.0, 90.0, 45.0, 10.0, 180.0)))
+    outside: Any = Outdoor(weather, exposure)
+    indoor: Any = Indoor(FromOutdoor())
+    kind = draw.random()
+    if kind < 0.15:
+        outside = Chamber(draw.uniform(250.0, 340.0), draw.uniform(0.05, 1.0), rain=_pick(draw, (0.0, 1e-5, 1e-3)))
+    elif kind < 0.2:
+        outside = Chamber(draw.uniform(255.0, 320.0), draw.uniform(0.05, 0.99), surface=True)
+    kind = draw.random()
+    if kind < 0.3:
+        indoor = Chamber(draw.uniform(265.0, 320.0), draw.uniform(0.1, 1.0), sealed=bool(draw.random() < 0.2))
+    elif kind < 0.5:
+        indoor = Indoor(Constant(draw.uniform(288.0, 303.0), draw.uniform(0.2, 0.9)))
+    humidity = {
+        name: float(_pick(draw, (draw.uniform(0.02, 0.95), draw.uniform(0.95, 0.9999), 1.0))) for name in layers
+    }
+    wettings: tuple[Wetting, ...] = ()
+    if draw.random() < 0.7:
+        begin = start + np.timedelta64(int(draw.integers(0, 10 * 86400)), "s")
+        place = _pick(draw, ("whole", "outer", "inner"))
+        amount, duration = 10.0 ** draw.uniform(-2.0, 0.7), 10.0 ** draw.uniform(1.0, 5.0)
+        wettings = (Wetting(_pick(draw, layers), amount, begin, duration, place),)
+    return Case(
+        Assembly(tuple(parts)),
+        outside,
+        indoor,
+        start,
+        start + np.timedelta64(DAYS, "D"),
+        wettings,
+        Initial(draw.uniform(255.0, 310.0), draw.uniform(0.1, 0.95), humidity),
+        numerics=Numerics(film_reading=_pick(draw, ("integral", "integral", "mean"))),
+        name=f"wall {number}",
+    )
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What came of one wall: what is wrong (empty: nothing), lowest and highest humidity [-] and temperature [K],
+    worst closure of a step and of the run [kg/m2], steps taken and failed, whether the wetting fitted."""
+
+    number: int
+    wrong: str
+    humidity: tuple[float, float] = (np.nan, np.nan)
+    temperature: tuple[float, float] = (np.nan, np.nan)
+    closure_step: float = np.nan
+    closure: float = np.nan
+    steps: int = 0
+    failed: int = 0
+    wetted: bool = False
+
+
+def fitting(case: Case) -> Case:
+    """Return the case with its wetting halved until it fits into the pores, or without it where none fits."""
+    from drydown.problem import build
+
+    for _ in range(12):
+        try:
+            build(case)
+            return case
+        except InputError as error:
+            if "do not fit" not in str(error):
+                raise
+        case = replace(case, wettings=tuple(replace(w, amount=w.amount / 2) for w in case.wettings))
+    return replace(case, wettings=())
+
+
+def budget_gap(data: Any) -> float:
+    """Water stored less at the start, less all that came in, at worst [kg/m2]; not from what the kernel reports."""
+    stored = (data["water_content"].values * data["width"].values).sum(axis=1)
+    passed = data["vapour_passed"].values + data["liquid_passed"].values
+    came = passed[:, 0] - passed[:, -1] + data["water_added"].values.sum(axis=1)
+    return float(np.max(np.abs(stored - stored[0] - came)))
+
+
+def judge(case: Case, number: int = -1) -> Outcome:
+    """Run a wall and say what is wrong with it."""
+    try:
+        case = fitting(case)
+        data = simulate(case)
+    except Exception as error:  # any failure is a finding
+        return Outcome(number, f"{type(error).__name__}: {' '.join(str(error).split())}")
+    phi, temperature = data["relative_humidity"].values, data["temperature"].values
+    gap, step = budget_gap(data), float(data.attrs["water_closure_step_max"])
+    wrong = []
+    if not (np.all(np.isfinite(phi)) and np.all(phi > 0.0) and np.all(phi <= 1.0)):
+        wrong.append(f"humidity from {phi.min():.3g} to {phi.max():.3g}")
+    if not (np.all(temperature > COLDEST) and np.all(temperature < HOTTEST)):
+        wrong.append(f"temperature from {temperature.min():.1f} to {temperature.max():.1f} K")
+    if not step < STEP_BOUND:
+        wrong.append(f"a step leaves {step:.1e} kg/m2")
+    if not gap < RUN_BOUND:
+        wrong.append(f"the budget is open by {gap:.1e} kg/m2")
+    return Outcome(
+        number,
+        "; ".join(wrong),
+        (float(phi.min()), float(phi.max())),
+        (float(temperature.min()), float(temperature.max())),
+        step,
+        gap,
+        int(data.attrs["steps"]),
+        int(data.attrs["steps_failed"]),
+        bool(case.wettings),
+    )
+
+
+def run(number: int) -> Outcome:
+    """Draw wall `number` and judge it."""
+    return judge(drawn(number), number)
