@@ -9,7 +9,8 @@ import click
 from . import __version__
 from .cli_bench import bench
 from .cli_frame import Frame
-from .cli_lists import climates, materials
+from .cli_lists import climates
+from .cli_materials import materials
 from .cli_run import dryout, run
 from .errors import InputError
 

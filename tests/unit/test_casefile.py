@@ -198,7 +198,7 @@ def test_water_at_the_start(read):
 @pytest.mark.parametrize("humidity", [0.1, 0.5, 0.9, 0.99, 0.9999])
 @pytest.mark.parametrize("name", ["OSB", "concrete", "mineral wool", "spruce"])
 def test_humidity_at_undoes_the_storage_curve(name, humidity):
-    from drydown.cli_lists import by_humidity
+    from drydown.cli_materials import by_humidity
 
     m = material(name)
     water = by_humidity(m.storage, m)(humidity)
