@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from . import moist_air
 from .assembly import Assembly
 from .errors import InputError
+from .loads import Load
 from .materials import Array
 
 Marks = NDArray[np.datetime64]
@@ -169,6 +170,8 @@ class Wetting:
         The whole layer, or its outermost or innermost `depth`.
     depth : float
         [m], used with 'outer' and 'inner'.
+    yearly : bool
+        Again on the same date of every later year whose event ends within the run.
     """
 
     layer: str
@@ -177,6 +180,7 @@ class Wetting:
     duration: float = 3600.0
     place: Literal["whole", "outer", "inner"] = "whole"
     depth: float = 0.005
+    yearly: bool = False
 
     def __post_init__(self) -> None:
         where = f"wetting of '{self.layer}'"
@@ -189,6 +193,26 @@ class Wetting:
         if not self.depth > 0.0:
             raise InputError(f"depth is {self.depth:g} m; it must be greater than 0", where)
         object.__setattr__(self, "start", np.datetime64(self.start, "s"))  # type: ignore[call-overload]
+
+    def starts(self, end: np.datetime64) -> list[np.datetime64]:
+        """Return when the event begins, for a run until `end`; 29 February falls on the 28th elsewhere."""
+        first = self.start
+        if not self.yearly:
+            return [first]
+        length = np.timedelta64(round(self.duration), "s")
+        month = first.astype("datetime64[M]")
+        into = first - month.astype("datetime64[s]")
+        found: list[np.datetime64] = []
+        while True:
+            following = (month + 1).astype("datetime64[s]")
+            day = np.timedelta64(86400, "s")
+            begin = month.astype("datetime64[s]") + into
+            if begin >= following:
+                begin = begin - day
+            if begin + length > end:
+                return found
+            found.append(begin)
+            month = month + 12
 
 
 @dataclass(frozen=True)
@@ -267,6 +291,8 @@ class Case:
     start, end : datetime64
         Period, whole hours.
     wettings : tuple of Wetting
+    loads : tuple of Load
+        See `drydown.loads`.
     initial : Initial
     physics : Physics
     numerics : Numerics
@@ -283,6 +309,7 @@ class Case:
     physics: Physics = Physics()
     numerics: Numerics = Numerics()
     name: str = "case"
+    loads: tuple[Load, ...] = ()
 
     def __post_init__(self) -> None:
         for key in ("start", "end"):
@@ -293,6 +320,12 @@ class Case:
         if not self.end > self.start:
             raise InputError(f"the end {self.end} is not after the start {self.start}", "period")
         object.__setattr__(self, "wettings", tuple(self.wettings))
+        object.__setattr__(self, "loads", tuple(self.loads))
+        for load in self.loads:
+            if not isinstance(load, Load):
+                raise InputError(f"a load cannot be of type {type(load).__name__}; see drydown.loads", "loads")
+            if load.layer:
+                self.assembly.layer_index(load.layer)
         for w in self.wettings:
             self.assembly.layer_index(w.layer)
             stop = w.start + np.timedelta64(round(w.duration), "s")

@@ -6,7 +6,8 @@ own term of the budget. Wetting events are `drydown.case.Wetting`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
@@ -110,7 +111,7 @@ class AirLeak:
     """
 
     leakage: Leakage
-    path: LeakPath = LeakPath()
+    path: LeakPath = field(default_factory=LeakPath)
     way: Literal["screening", "flow"] = "screening"
     layer: str = ""
     place: Place = "outer"
@@ -159,7 +160,7 @@ class AirStream:
         object.__setattr__(self, "points", points)
         if not points:
             raise InputError("give at least one point (date, flow)", "air stream")
-        for a, b in zip(points[:-1], points[1:], strict=True):
+        for a, b in pairwise(points):
             if not b[0] > a[0]:
                 raise InputError(f"{b[0]} does not come after {a[0]}", "air stream")
         for t, g in points:

@@ -9,7 +9,9 @@ import numpy as np
 from .case import Case, Physics, SideForcing, Wetting
 from .errors import InputError
 from .grid import Grid, contact_air, make_grid
-from .kernel.layout import SIDE_COLUMNS, Control, Forcing, State, Wall
+from .kernel.layout import FLOWS, SIDE_COLUMNS, Control, Forcing, State, Wall
+from .loads import RainShare
+from .lowering_loads import Lowered, load_marks, lower_loads, place_cells
 from .materials import REFERENCE_TEMPERATURE, Array, Film, Material
 from .sampling import Sampled, sample
 
@@ -31,6 +33,8 @@ class Problem(NamedTuple):
     stamps: np.ndarray  # [mark] datetime64[s]
     interfaces: tuple[str, ...]  # names of the watched faces
     full: Array  # [cell] water content with full pores, kg/m3
+    hygroscopic: Array  # [cell] water content at 98 % relative humidity, kg/m3
+    lowered: Lowered  # its loads
     notes: dict[str, str]
 
 
@@ -62,22 +66,10 @@ def _between(hours: Array, marks: Array, values: Array) -> Array:
     return out
 
 
-def wetted_cells(case: Case, grid: Grid, event: Wetting) -> np.ndarray:
-    """Return the cells that a wetting reaches."""
-    cells = grid.cells(case.assembly.layer_index(event.layer))
-    if event.place == "whole":
-        return cells
-    edges = np.concatenate([[0.0], np.cumsum(grid.dx[cells])])
-    centre = 0.5 * (edges[1:] + edges[:-1])
-    depth = centre if event.place == "outer" else edges[-1] - centre
-    near = cells[depth <= event.depth]
-    return near if len(near) else cells[[0]] if event.place == "outer" else cells[[-1]]
-
-
 def check_room(case: Case, grid: Grid, full: Array, water: Array) -> None:
     """Raise InputError where a wetting is larger than the free pores of its place at the start."""
     for event in case.wettings:
-        cells = wetted_cells(case, grid, event)
+        cells = place_cells(case, grid, event)
         room = float(np.sum(grid.dx[cells] * full[cells] - water[cells]))
         if event.amount > room:
             raise InputError(
@@ -140,30 +132,38 @@ def build(case: Case) -> Problem:
     inside = case.inside.forcing(hours, physics, case.outside)
     t0 = hours[0]
     seconds = (hours - t0).astype("timedelta64[s]").astype(float)
-    extra = []
-    for event in case.wettings:
-        begin = (event.start - t0) / np.timedelta64(1, "s")
-        extra += [float(begin), float(begin) + round(event.duration)]
+    extra = load_marks(case)
+    spans = [
+        [float((begin - t0) / np.timedelta64(1, "s")) for begin in event.starts(case.end)] for event in case.wettings
+    ]
+    for event, begins in zip(case.wettings, spans, strict=True):
+        extra += begins + [begin + round(event.duration) for begin in begins]
     marks = np.unique(np.concatenate([seconds, extra])) if extra else seconds
     hourly = np.isin(marks, seconds)
     every = round(numerics.output_every / 3600.0)
     keep = (hourly & (np.round(marks / 3600.0).astype(np.int64) % every == 0)).astype(np.int64)
     keep[[0, -1]] = 1
-    rate = np.zeros((len(marks), len(case.wettings)))
-    share = np.zeros((len(case.wettings), n))
+    lowered = lower_loads(case, grid, seconds, marks, outside, inside)
+    wettings = len(case.wettings)
+    places: list[Wetting | RainShare] = [*case.wettings, *lowered.rain]
+    rate = np.concatenate([np.zeros((len(marks), wettings)), lowered.rain_rate], axis=1)
+    share = np.zeros((len(places), n))
+    limited = np.array([0] * wettings + [1] * len(lowered.rain), dtype=np.int64)
     jump = np.isin(marks, extra).astype(np.int64)
-    for s, event in enumerate(case.wettings):
-        begin = float((event.start - t0) / np.timedelta64(1, "s"))
-        end = begin + round(event.duration)
-        during = (marks > begin) & (marks <= end)
-        rate[during, s] = event.amount / (end - begin)
-        cells = wetted_cells(case, grid, event)
+    for s, place in enumerate(places):
+        cells = place_cells(case, grid, place)
         share[s, cells] = 1.0 / np.sum(grid.dx[cells])
+    for s, event in enumerate(case.wettings):
+        for begin in spans[s]:
+            end = begin + round(event.duration)
+            during = (marks > begin) & (marks <= end)
+            rate[during, s] += event.amount / (end - begin)
     out_array = _between(seconds, marks, side_array(outside))
     in_array = _between(seconds, marks, side_array(inside))
     wet = out_array[:, -1] > 0.0
     jump[:-1] |= (wet[1:] != wet[:-1]).astype(np.int64)
-    forcing = Forcing(marks, keep, jump, out_array, in_array, rate, share, np.zeros((0, n)), np.zeros((0, n)))
+    none = np.zeros((0, n))
+    forcing = Forcing(marks, keep, jump, out_array, in_array, rate, share, limited, none, none, lowered.loads)
 
     wall = Wall(
         grid.dx,
@@ -175,6 +175,7 @@ def build(case: Case) -> Problem:
         sampled.law,
         np.array([m.conductivity_slope for m in materials]),
         sampled.liquid,
+        np.zeros(len(materials), dtype=np.int64),
         sampled.resolve,
         np.array([film_index[i] if i >= 0 else -1 for i in grid.film], dtype=np.int64),
         sampled.film_law,
@@ -202,10 +203,14 @@ def build(case: Case) -> Problem:
         np.full(n, case.initial.temperature),
         np.zeros(n),
         np.zeros(n),
-        np.zeros((len(faces), 3)),
-        np.zeros(len(case.wettings)),
+        np.zeros((len(faces), FLOWS)),
+        np.zeros(len(places)),
+        np.zeros(len(places)),
+        np.zeros((len(lowered.moving), 2)),
     )
     settle(wall, sampled.tables, state.u, state.temperature, state.water, state.heat)
+    damp, _heat = np.zeros(n), np.zeros(n)
+    settle(wall, sampled.tables, np.full(n, np.log(-np.log(0.98))), np.full(n, 293.15), damp, _heat)
     full = sampled.full[material]
     check_room(case, grid, full, state.water)
     strict = min(1.0, numerics.tolerance)
@@ -219,6 +224,9 @@ def build(case: Case) -> Problem:
         30,
     )
     notes = {f"outside {k}": v for k, v in outside.notes.items()}
-    notes |= {f"inside {k}": v for k, v in inside.notes.items()}
+    notes |= {f"inside {k}": v for k, v in inside.notes.items()} | lowered.notes
     stamps = t0 + np.round(marks).astype("timedelta64[s]")
-    return Problem(case, grid, sampled, wall, forcing, control, state, stamps, tuple(names), full, notes)
+    damp /= grid.dx
+    return Problem(
+        case, grid, sampled, wall, forcing, control, state, stamps, tuple(names), full, damp, lowered, notes
+    )

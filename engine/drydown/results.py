@@ -6,11 +6,19 @@ temperature, relative_humidity, water_content (time, cell)
     State of every finite volume: [K], [-], [kg m-3].
 layer_water (time, layer)
     Water stored in each layer [kg m-2].
-vapour_passed, liquid_passed, heat_passed (time, interface)
+vapour_passed, liquid_passed, carried_passed, heat_passed (time, interface)
     Time integrals of the flux through the two surfaces and the inner face of every layer, positive from
-    outside to inside: [kg m-2], [kg m-2], [J m-2].
+    outside to inside: vapour by diffusion, liquid, vapour carried by an air flow [kg m-2], enthalpy [J m-2].
 water_added (time, wetting)
     Water put in by each wetting so far [kg m-2].
+load_water (time, load)
+    Water brought in by each load so far [kg m-2]: by the ventilation of a gap (negative: it dries), by the end of
+    an air flow in a gap, by leaking air that condenses, by a share of the rain.
+load_heat (time, load)
+    Enthalpy brought in by moving air [J m-2]; what rain brings arrives at the temperature of its place and is not
+    counted here.
+load_refused (time, load)
+    What of a share of the rain found no room in the pores and ran off [kg m-2].
 rain_offered, rain_run_off (time)
     Driving rain that reached the outer surface, and what of it was not taken up [kg m-2].
 """
@@ -38,11 +46,19 @@ VARIABLES: dict[str, tuple[tuple[str, ...], str, str, str]] = {
     "layer_water": (("time", "layer"), "kg m-2", "water stored in the layer", ""),
     "vapour_passed": (("time", "interface"), "kg m-2", "vapour passed inward so far", ""),
     "liquid_passed": (("time", "interface"), "kg m-2", "liquid water passed inward so far", ""),
+    "carried_passed": (("time", "interface"), "kg m-2", "vapour carried inward by air flow so far", ""),
     "heat_passed": (("time", "interface"), "J m-2", "enthalpy passed inward so far", ""),
     "water_added": (("time", "wetting"), "kg m-2", "water added by wettings so far", ""),
+    "load_water": (("time", "load"), "kg m-2", "water brought in by the load so far", ""),
+    "load_heat": (("time", "load"), "J m-2", "enthalpy brought in by moving air so far", ""),
+    "load_refused": (("time", "load"), "kg m-2", "water of the load that found no room so far", ""),
     "rain_offered": (("time",), "kg m-2", "driving rain on the outer surface so far", ""),
     "rain_run_off": (("time",), "kg m-2", "driving rain not taken up so far", ""),
 }
+
+
+#: Dimensions that a case may leave empty; a file then holds one entry "none" with zeros.
+MAY_BE_NONE = ("wetting", "load")
 
 
 def rows_of(problem: Problem, marks: slice, record: Record) -> dict[str, Any]:
@@ -54,6 +70,8 @@ def rows_of(problem: Problem, marks: slice, record: Record) -> dict[str, Any]:
     layer_water = np.stack([water[:, problem.grid.cells(j)].sum(axis=1) for j in range(len(layers))], axis=1)
     offered = offered_rain(problem)[keep]
     taken = record.flow[:n, 0, 1] if problem.wall.kind_out == AIR else 0.0 * offered
+    events = len(problem.case.wettings)
+    none = np.zeros_like(record.load[:n, :, 0])
     return {
         "time": problem.stamps[keep],
         "temperature": record.temperature[:n],
@@ -62,8 +80,12 @@ def rows_of(problem: Problem, marks: slice, record: Record) -> dict[str, Any]:
         "layer_water": layer_water,
         "vapour_passed": record.flow[:n, :, 0],
         "liquid_passed": record.flow[:n, :, 1],
+        "carried_passed": record.flow[:n, :, 3],
         "heat_passed": record.flow[:n, :, 2],
-        "water_added": record.added[:n],
+        "water_added": record.added[:n, :events],
+        "load_water": np.concatenate([record.load[:n, :, 0], record.added[:n, events:]], axis=1),
+        "load_heat": np.concatenate([record.load[:n, :, 1], np.zeros_like(record.added[:n, events:])], axis=1),
+        "load_refused": np.concatenate([none, record.refused[:n, events:]], axis=1),
         "rain_offered": offered,
         "rain_run_off": offered - taken,
     }
@@ -78,16 +100,41 @@ def offered_rain(problem: Problem) -> np.ndarray:
 def labels(problem: Problem) -> dict[str, Any]:
     """Return the coordinates that do not change in time."""
     grid = problem.grid
-    names = [layer.name for layer in problem.case.assembly.layers]
+    layers = problem.case.assembly.layers
+    names = [layer.name for layer in layers]
+    kinds = [kind_of(layer.material.tags) for layer in layers]
     return {
         "x": ("cell", grid.x, {"units": "m", "long_name": "distance from the outer surface"}),
         "width": ("cell", grid.dx, {"units": "m", "long_name": "width of the cell"}),
         "layer_of_cell": ("cell", [names[j] if j >= 0 else "contact air" for j in grid.layer]),
         "full": ("cell", problem.full, {"units": "kg m-3", "long_name": "water content with full pores"}),
+        "hygroscopic": (
+            "cell",
+            problem.hygroscopic,
+            {"units": "kg m-3", "long_name": "water content at 98 % relative humidity"},
+        ),
         "layer": ("layer", names),
+        "kind_of_layer": ("layer", kinds),
+        "tags_of_layer": ("layer", [", ".join(layer.material.tags) for layer in layers]),
+        "material_of_layer": ("layer", [layer.material.name for layer in layers]),
+        "density_of_layer": ("layer", np.array([layer.material.density for layer in layers]), {"units": "kg m-3"}),
+        "thickness_of_layer": ("layer", np.array([layer.thickness for layer in layers]), {"units": "m"}),
         "interface": ("interface", list(problem.interfaces)),
         "wetting": ("wetting", [f"{i + 1}: {w.layer}" for i, w in enumerate(problem.case.wettings)]),
+        "load": ("load", [*problem.lowered.moving, *(x.label for x in problem.lowered.rain)]),
     }
+
+
+#: What a layer is made of, by the first of its material's tags that is named here.
+KINDS = {
+    "insulation": "insulation", "air": "air", "wood": "wood", "masonry": "mineral", "plaster": "mineral",
+    "concrete": "mineral", "ground": "mineral", "metal": "metal",
+}  # fmt: skip
+
+
+def kind_of(tags: tuple[str, ...]) -> str:
+    """Return the kind of a layer: wood, mineral, insulation, air, metal or other."""
+    return next((KINDS[t] for t in tags if t in KINDS), "other")
 
 
 def attributes(problem: Problem, record: Record | None) -> dict[str, Any]:
@@ -182,10 +229,11 @@ class FileSink:
         self.file = netCDF4.Dataset(self.temporary, "w", format="NETCDF4")
         coords = labels(problem)
         sizes = {"cell": len(problem.grid.dx), "layer": len(problem.case.assembly.layers)}
-        sizes |= {"interface": len(problem.interfaces), "wetting": len(problem.case.wettings)}
+        sizes |= {name: len(coords[name][1]) for name in ("interface", *MAY_BE_NONE)}
         self.file.createDimension("time", None)
         for name, size in sizes.items():
-            self.file.createDimension(name, max(size, 1) if name == "wetting" else size)
+            # a dimension of size 0 would count as unlimited
+            self.file.createDimension(name, max(size, 1))
         time = self.file.createVariable("time", "i8", ("time",))
         time.units = f"seconds since {str(problem.stamps[0]).replace('T', ' ')}"
         time.calendar = "proleptic_gregorian"
@@ -193,7 +241,7 @@ class FileSink:
         time.long_name = "local standard time"
         for name, entry in coords.items():
             values = entry[1]
-            if name == "wetting" and len(values) == 0:
+            if name in MAY_BE_NONE and len(values) == 0:
                 values = ["none"]
             kind: Any = str if not isinstance(values, np.ndarray) else "f8"
             var = self.file.createVariable(name, kind, (entry[0],))
@@ -214,9 +262,7 @@ class FileSink:
         at = slice(self.row, self.row + n)
         self.file["time"][at] = (rows["time"] - self.problem.stamps[0]).astype("timedelta64[s]").astype(np.int64)
         for name in VARIABLES:
-            if name == "water_added" and rows[name].shape[1] == 0:
-                continue
-            self.file[name][at] = rows[name]
+            self.file[name][at] = rows[name] if rows[name].size else 0.0
         self.row += n
         self.record = record
 

@@ -36,15 +36,21 @@ def empty_record(problem: Problem, rows: int, totals: np.ndarray, counters: np.n
         np.empty((rows, n)),
         np.empty((rows, n)),
         np.empty((rows, n)),
-        np.empty((rows, len(problem.interfaces), 3)),
-        np.empty((rows, len(problem.case.wettings))),
+        np.empty((rows, *problem.state.flow.shape)),
+        np.empty((rows, *problem.state.added.shape)),
+        np.empty((rows, *problem.state.refused.shape)),
+        np.empty((rows, *problem.state.load.shape)),
         totals,
         counters,
     )
 
 
-def stretches(problem: Problem, progress: Progress | None = None) -> Iterator[tuple[slice, Record]]:
+def stretches(
+    problem: Problem, progress: Progress | None = None, first: int = 0
+) -> Iterator[tuple[slice, Record]]:
     """March in stretches; yield the range of marks newly reached and its record.
+
+    Begins with a record of the state at mark `first`, which `problem.state` must hold.
 
     Raises
     ------
@@ -60,10 +66,10 @@ def stretches(problem: Problem, progress: Progress | None = None) -> Iterator[tu
     first_row = empty_record(problem, 1, totals, counters)
     first_row.u[0], first_row.temperature[0], first_row.water[0] = state.u, state.temperature, state.water
     first_row.flow[0], first_row.added[0] = state.flow, state.added
-    yield slice(0, 1), first_row
+    first_row.refused[0], first_row.load[0] = state.refused, state.load
+    yield slice(first, first + 1), first_row
     step = min(600.0, problem.control.max_step) if problem.control.fixed == 0 else problem.control.max_step
     last = len(forcing.marks) - 1
-    first = 0
     while first < last:
         stop = min(first + STRETCH, last)
         rows = int(np.sum(forcing.keep[first + 1 : stop + 1]))

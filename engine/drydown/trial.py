@@ -18,17 +18,20 @@ import numpy as np
 
 from .case import Case
 from .errors import InputError
+from .loads import VentilatedGap
 from .simulation import simulate
 
 if TYPE_CHECKING:
     import xarray as xr
 
-#: Ways by which the water of a wetting can leave, and whether each counts as outward.
+#: Ways by which the water of a wetting can leave any wall, and whether each counts as outward.
 WAYS = {
     "outer surface, vapour": True,
     "outer surface, liquid": True,
     "inner surface": False,
 }
+#: Further ways, present where the case has loads: air that crosses a surface; then every load by its name.
+AIR_WAYS = {"outer surface, air flow": True, "inner surface, air flow": False}
 
 
 def dryout(
@@ -53,8 +56,8 @@ def dryout(
         Over `time`: `added` (water the trial has put in), `excess` (what of it is still stored),
         `excess_of_layer` (time, layer), `left` (time, way) (what has left by each way, positive),
         `water_wetted`, `water_untouched` (water in the wetted layers with and without the trial), all [kg m-2].
-        Attributes: `amount` [kg m-2], `days_to_half`, `days_to_tenth` (from the start of the first wetting until
-        one half and one tenth of the amount is still stored; NaN if not reached), `share_outward`,
+        Attributes: `amount` [kg m-2], `days_to_half`, `days_to_tenth` (from the start of the first wetting, of
+        yearly ones the last, until one half and one tenth is still stored; NaN if not reached), `share_outward`,
         `share_inward` (of what has left by the end), `remaining` (share still stored at the end),
         `closure_max` (greatest |m0 - e - E|) [kg m-2].
 
@@ -65,44 +68,96 @@ def dryout(
     SimulationError
         If a run fails.
     """
-    import xarray as xr
+    return account(case, *twins(case, trial, progress), trial)
 
-    chosen = range(len(case.wettings)) if trial is None else trial
-    if not case.wettings or len(chosen) == 0:
+
+def _chosen(case: Case, trial: Sequence[int] | None) -> list[int]:
+    chosen = list(range(len(case.wettings)) if trial is None else trial)
+    if not case.wettings or not chosen:
         raise InputError("a dry-out trial needs a wetting; add one to the case", "dryout")
     for i in chosen:
         if not 0 <= i < len(case.wettings):
             raise InputError(f"there is no wetting {i}; the case has {len(case.wettings)}", "dryout")
-    events = [case.wettings[i] for i in chosen]
-    untouched_case = replace(case, wettings=tuple(w for i, w in enumerate(case.wettings) if i not in chosen))
+    return chosen
+
+
+def twins(
+    case: Case, trial: Sequence[int] | None = None, progress: Callable[[float], None] | None = None
+) -> tuple[xr.Dataset, xr.Dataset]:
+    """Run a case without and with the wettings on trial; parameters and errors as for `dryout`.
+
+    Returns
+    -------
+    untouched, wetted : xarray.Dataset
+        As from `simulate`.
+    """
+    chosen = _chosen(case, trial)
+    untouched = replace(case, wettings=tuple(w for i, w in enumerate(case.wettings) if i not in chosen))
 
     def half(offset: float) -> Callable[[float], None] | None:
         return None if progress is None else (lambda x: progress(offset + 0.5 * x))
 
-    base = simulate(untouched_case, half(0.0))
-    wet = simulate(case, half(0.5))
+    return simulate(untouched, half(0.0)), simulate(case, half(0.5))
+
+
+def account(
+    case: Case, untouched: xr.Dataset, wetted: xr.Dataset, trial: Sequence[int] | None = None
+) -> xr.Dataset:
+    """Make the trial of two finished runs, those of `twins`.
+
+    Parameters
+    ----------
+    case : Case
+        Of the wetted run.
+    untouched, wetted : xarray.Dataset
+        Results at the same times, kept at every hour or less often.
+    trial : sequence of int, optional
+        As for `dryout`.
+
+    Returns
+    -------
+    xarray.Dataset
+        As from `dryout`.
+    """
+    import xarray as xr
+
+    chosen = _chosen(case, trial)
+    events = [case.wettings[i] for i in chosen]
+    base, wet = untouched, wetted
 
     def through(face: int, *kinds: str) -> np.ndarray:
         return sum(wet[k].values[:, face] - base[k].values[:, face] for k in kinds)
 
-    left = np.stack(
-        [
-            -through(0, "vapour_passed"),
-            -through(0, "liquid_passed"),
-            through(-1, "vapour_passed", "liquid_passed"),
-        ],
-        axis=1,
-    )
+    ways = dict(WAYS)
+    gone_by = [
+        -through(0, "vapour_passed"),
+        -through(0, "liquid_passed"),
+        through(-1, "vapour_passed", "liquid_passed"),
+    ]
+    if case.loads:
+        ways |= AIR_WAYS
+        gone_by += [-through(0, "carried_passed"), through(-1, "carried_passed")]
+        # a load that brings less to the wetted wall has let water out; only a gap open to the room lets it inward
+        sides = {x.label: x.side for x in case.loads if isinstance(x, VentilatedGap)}
+        for k, name in enumerate(wet["load"].values):
+            ways[str(name)] = sides.get(str(name), "outside") == "outside"
+            gone_by.append(base["load_water"].values[:, k] - wet["load_water"].values[:, k])
+    left = np.stack(gone_by, axis=1)
+    outward_way = np.array(list(ways.values()))
     added = wet["water_added"].values[:, list(chosen)].sum(axis=1)
     cell_water = (wet["water_content"].values - base["water_content"].values) * wet["width"].values
     excess = cell_water.sum(axis=1)
     layers = sorted({w.layer for w in events}, key=[la.name for la in case.assembly.layers].index)
     time = wet["time"].values
-    amount = float(sum(w.amount for w in events))
+    starts = [w.starts(case.end) for w in events]
+    amount = float(sum(w.amount * len(s) for w, s in zip(events, starts, strict=True)))
     began = min(w.start for w in events)
+    # of wettings that come back every year the last counts for the days
+    since = min(s[-1] for s in starts)
+    once = float(sum(w.amount for w in events))
     closure = added - excess - left.sum(axis=1)
     gone = left[-1].sum()
-    outward = float(left[-1, list(WAYS.values())].sum())
+    outward = float(left[-1, outward_way].sum())
     data: dict[str, Any] = {
         "added": ("time", added, "water put in by the trial"),
         "excess": ("time", excess, "water of the trial still stored"),
@@ -123,10 +178,10 @@ def dryout(
         "wetted_layers": ", ".join(layers),
         "amount": amount,
         "began": str(began),
-        "days_to_half": days_until(time, excess / amount, 0.5, began),
-        "days_to_tenth": days_until(time, excess / amount, 0.1, began),
+        "days_to_half": days_until(time, excess / once, 0.5, since),
+        "days_to_tenth": days_until(time, excess / once, 0.1, since),
         "share_outward": outward / gone if gone else float("nan"),
-        "share_inward": float(left[-1, 2]) / gone if gone else float("nan"),
+        "share_inward": float(left[-1, ~outward_way].sum()) / gone if gone else float("nan"),
         "remaining": float(excess[-1] / amount),
         "closure_max": float(np.max(np.abs(closure))),
     }
@@ -137,8 +192,8 @@ def dryout(
         {
             "time": ("time", time, {"long_name": "local standard time"}),
             "layer": wet["layer"],
-            "way": ("way", list(WAYS)),
-            "outward": ("way", list(WAYS.values())),
+            "way": ("way", list(ways)),
+            "outward": ("way", outward_way),
         },
         attrs,
     )

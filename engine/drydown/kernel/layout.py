@@ -22,6 +22,8 @@ P_SAT, LN_T, LAWS = 0, 1, 2
 # columns of a side's forcing
 T_AIR, P_AIR, H_CONV, BETA, RADIATION, RAIN = 0, 1, 2, 3, 4, 5
 SIDE_COLUMNS = 6
+# columns of the flux record: vapour by diffusion, liquid, enthalpy, vapour carried by air
+FLOWS = 4
 AIR, SURFACE, SEALED = 0, 1, 2
 
 
@@ -62,6 +64,7 @@ class Wall(NamedTuple):
     law: I  # [material] column of the temperature factor of the permeability
     slope: F  # [material] 1/K about 283.15 K
     liquid: I  # [material] 1: conducts liquid
+    freeze: I  # [material] 1: its pore water freezes
     resolve: I  # [material] 1: faces to other materials are resolved (see faces.py)
     film: I  # [cell + 1] film on the face, -1: none
     film_law: I  # [film]
@@ -77,6 +80,29 @@ class Wall(NamedTuple):
     watch: I  # [cell + 1] row of the face in the flux record, -1: not recorded
 
 
+class Loads(NamedTuple):
+    """Air that moves: ventilated gaps, streams through the layers, leaking air that condenses (see air.py).
+
+    Loads are numbered gaps first, then streams, then deposits.
+    """
+
+    active: int  # 1: there is any
+    gap: F  # [mark, gap] constant air change, 1/s
+    gap_wind: F  # [mark, gap] square of the air change by wind, 1/s2
+    gap_lift: F  # [gap] square of the air change by buoyancy over |T_gap - T_side|/T_side, 1/s2
+    gap_cells: I  # [gap, cell] 1: part of the gap
+    gap_side: I  # [gap] 0: air from outside, 1: from inside
+    stream: F  # [mark, stream] dry air through the faces of the path, positive inward, kg/(m2 s)
+    path: F  # [stream, cell + 1] share of the stream that passes a face
+    deposit: F  # [mark, deposit] indoor air that meets the place, m3/(m2 s)
+    brought: F  # [mark, deposit] its vapour, kg/m3
+    deposit_cells: F  # [deposit, cell] shares, sum 1
+    ratio: float  # kg of vapour per kg of air and Pa
+    c_air: float  # J/(kg K)
+    density: float  # kg K/m3: density of air times temperature
+    r_vapour: float  # J/(kg K)
+
+
 class Forcing(NamedTuple):
     """What happens, at marks in seconds from the start."""
 
@@ -87,8 +113,10 @@ class Forcing(NamedTuple):
     inside: F  # [mark, SIDE_COLUMNS]
     rate: F  # [mark, source] kg/(m2 s) over the interval that ends at the mark
     share: F  # [source, cell] 1/m, integrates to 1 over the cells
+    limited: I  # [source] 1: taken only as far as the pores have room, the rest is refused
     water_source: F  # [mark or 0, cell] kg/(m3 s), linear between marks
     heat_source: F  # [mark or 0, cell] W/m3
+    loads: Loads
 
 
 class Control(NamedTuple):
@@ -110,8 +138,10 @@ class State(NamedTuple):
     temperature: F  # K
     water: F  # kg/m2 per cell, conserved
     heat: F  # J/m2 per cell, conserved
-    flow: F  # [watched face, 3] cumulative flux, positive from outside to inside
+    flow: F  # [watched face, FLOWS] cumulative flux, positive from outside to inside
     added: F  # [source] cumulative kg/m2
+    refused: F  # [source] cumulative kg/m2
+    load: F  # [load, 2] cumulative water kg/m2 and enthalpy J/m2 brought in
 
 
 class Record(NamedTuple):
@@ -120,7 +150,9 @@ class Record(NamedTuple):
     u: F  # [kept, cell]
     temperature: F
     water: F  # [kept, cell] kg/m2
-    flow: F  # [kept, watched face, 3] cumulative, positive from outside to inside
+    flow: F  # [kept, watched face, FLOWS] cumulative, positive from outside to inside
     added: F  # [kept, source] cumulative kg/m2
+    refused: F  # [kept, source]
+    load: F  # [kept, load, 2]
     totals: F  # [6] see march
     counters: I  # [5] steps, rejected, sweeps, failures, overfull cell-steps

@@ -13,8 +13,9 @@ import math
 
 import numpy as np
 
+from .air import prepare
 from .jit import compiled
-from .layout import RAIN, SIDE_COLUMNS
+from .layout import FLOWS, RAIN, SIDE_COLUMNS, WATER
 from .step import make_work, stage
 
 GAMMA = 1.0 - math.sqrt(0.5)
@@ -30,13 +31,28 @@ def _force(side, k, x, out):
 
 
 @compiled(_nrt=False)
-def _sources(wall, forcing, k, x, t, src_w, src_h):
+def _admit(wall, tables, forcing, k, water, step, taken):
+    """Write the share of every source that its place has room for at the start of a step."""
+    for s in range(forcing.share.shape[0]):
+        taken[s] = 1.0
+        offered = forcing.rate[k + 1, s] * step
+        if forcing.limited[s] == 1 and offered > 0.0:
+            room = 0.0
+            for i in range(wall.dx.shape[0]):
+                if forcing.share[s, i] > 0.0:
+                    full = tables.material[tables.offset[wall.material[i]], WATER, 0]
+                    room += max(wall.dx[i] * full - water[i], 0.0)
+            taken[s] = min(1.0, room / offered)
+
+
+@compiled(_nrt=False)
+def _sources(wall, forcing, k, x, t, taken, src_w, src_h):
     """Write the sources of water and heat; water added to a cell arrives at the temperature of the cell."""
     n = wall.dx.shape[0]
     src_w[:] = 0.0
     src_h[:] = 0.0
     for s in range(forcing.share.shape[0]):
-        rate = forcing.rate[k + 1, s]
+        rate = forcing.rate[k + 1, s] * taken[s]
         if rate != 0.0:
             for i in range(n):
                 src_w[i] += rate * forcing.share[s, i]
@@ -59,7 +75,12 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
     n = state.u.shape[0]
     watched = state.flow.shape[0]
     nsrc = forcing.share.shape[0]
-    work = make_work(n, watched)
+    loads = forcing.loads
+    moving = loads.active == 1
+    nload = state.load.shape[0]
+    work = make_work(
+        n, watched, loads.gap_lift.shape[0], loads.path.shape[0], loads.deposit_cells.shape[0]
+    )
     u = state.u
     t = state.temperature
     water = state.water
@@ -80,7 +101,9 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
     src_h = np.zeros(n)
     busy = nsrc > 0 or forcing.water_source.shape[0] > 0
     flow = state.flow
-    flow1 = np.zeros((watched, 3))
+    flow1 = np.zeros((watched, FLOWS))
+    load1 = np.zeros((nload, 2))
+    taken = np.ones(nsrc)
     added = state.added
     totals = record.totals
     counters = record.counters
@@ -115,11 +138,14 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
             _force(forcing.outside, k, x, out)
             _force(forcing.inside, k, x, inn)
             if busy:
-                _sources(wall, forcing, k, x, t, src_w, src_h)
+                _admit(wall, tables, forcing, k, water, step, taken)
+                _sources(wall, forcing, k, x, t, taken, src_w, src_h)
             for i in range(n):
                 u1[i] = u[i] + a * du[i]
                 t1[i] = t[i] + a * dt[i]
-            s1 = stage(wall, tables, control, work, u1, t1, water, heat, a, out, inn, src_w, src_h, w1, q1)
+            if moving:
+                prepare(wall, loads, k, x, t1, out, inn, work)
+            s1 = stage(wall, tables, control, loads, work, u1, t1, water, heat, a, out, inn, src_w, src_h, w1, q1)
             ok = s1 > 0
             s2 = 0
             add_w = 0.0
@@ -133,8 +159,9 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
                     q2[i] = q1[i]
             elif ok:
                 for j in range(watched):
-                    for c in range(3):
+                    for c in range(FLOWS):
                         flow1[j, c] = work.flow[j, c]
+                load1[:] = work.load
                 for i in range(n):
                     add_w += (1.0 - GAMMA) * step * wall.dx[i] * src_w[i]
                     add_h += (1.0 - GAMMA) * step * wall.dx[i] * src_h[i]
@@ -149,8 +176,10 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
                 _force(forcing.outside, k, end / length, out)
                 _force(forcing.inside, k, end / length, inn)
                 if busy:
-                    _sources(wall, forcing, k, end / length, t1, src_w, src_h)
-                s2 = stage(wall, tables, control, work, u2, t2, w2, q2, a, out, inn, src_w, src_h, w2, q2)
+                    _sources(wall, forcing, k, end / length, t1, taken, src_w, src_h)
+                if moving:
+                    prepare(wall, loads, k, end / length, t2, out, inn, work)
+                s2 = stage(wall, tables, control, loads, work, u2, t2, w2, q2, a, out, inn, src_w, src_h, w2, q2)
                 ok = s2 > 0
             if not ok:
                 counters[3] += 1
@@ -224,18 +253,26 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
                 if u[i] < tables.z0 - 5.0 / tables.overfull:  # over by 5 kg/m3
                     counters[4] += 1
             for j in range(watched):
-                for c in range(3):
+                for c in range(FLOWS):
                     flow[j, c] += k1 * flow1[j, c] + a * work.flow[j, c]
-            net_w = k1 * (flow1[f_out, 0] + flow1[f_out, 1] - flow1[f_in, 0] - flow1[f_in, 1]) + a * (
-                work.flow[f_out, 0] + work.flow[f_out, 1] - work.flow[f_in, 0] - work.flow[f_in, 1]
-            )
+            net_w = 0.0
+            for c in (0, 1, 3):
+                net_w += k1 * (flow1[f_out, c] - flow1[f_in, c]) + a * (work.flow[f_out, c] - work.flow[f_in, c])
+            for j in range(nload):
+                bring_w = k1 * load1[j, 0] + a * work.load[j, 0]
+                bring_h = k1 * load1[j, 1] + a * work.load[j, 1]
+                state.load[j, 0] += bring_w
+                state.load[j, 1] += bring_h
+                add_w += bring_w
+                add_h += bring_h
             net_h = k1 * (flow1[f_out, 2] - flow1[f_in, 2]) + a * (work.flow[f_out, 2] - work.flow[f_in, 2])
             gap = after_w - before_w - add_w - net_w
             totals[0] = max(totals[0], abs(gap))
             totals[1] = max(totals[1], abs(after_h - before_h - add_h - net_h))
             totals[2] += gap
             for s in range(nsrc):
-                added[s] += step * forcing.rate[k + 1, s]
+                added[s] += step * forcing.rate[k + 1, s] * taken[s]
+                state.refused[s] += step * forcing.rate[k + 1, s] * (1.0 - taken[s])
             done = end
             time = start + done
         if forcing.keep[k + 1] == 1:
@@ -244,6 +281,8 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
             record.water[row] = water
             record.flow[row] = flow
             record.added[row] = added
+            record.refused[row] = state.refused
+            record.load[row] = state.load
             row += 1
     return DONE, last, time, h, -1
 

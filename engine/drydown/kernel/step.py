@@ -12,11 +12,12 @@ from typing import NamedTuple
 
 import numpy as np
 
+from .air import exchanged, linear_loads, through, through_surface
 from .cell import cell_at, storage_at
 from .faces import boundary, joint
 from .fluxes import bulk
 from .jit import compiled
-from .layout import F
+from .layout import FLOWS, F
 
 
 class Work(NamedTuple):
@@ -24,26 +25,48 @@ class Work(NamedTuple):
 
     e: F  # [cell, 4] eliminated upper blocks
     f: F  # [cell, 2] eliminated right-hand sides
-    store: F  # [cell, 8] storage and its derivatives
+    store: F  # [cell, 13] storage, vapour pressure and their derivatives
     du: F
     dt: F
-    faces: F  # [watched face, 15]
+    faces: F  # [watched face, 20]
     guess: F  # [cell + 1, 2] u of both sides of a resolved face less that of its cell, from the last sweep
-    flow: F  # [watched face, 3] flux of the last linearised sweep
+    flow: F  # [watched face, FLOWS] flux of the last linearised sweep
+    face_air: F  # [cell + 1] air through the face, positive inward, kg/(m2 s)
+    lose: F  # [cell] air that leaves to a side, kg/(m2 s)
+    gain_out: F  # [cell] air that comes from outside
+    gain_in: F  # [cell] from inside
+    meet: F  # [cell] indoor air that meets the cell, m3/(m2 s)
+    meet_c: F  # [cell] the vapour in it, kg/(m2 s)
+    gap_rate: F  # [gap] air exchanged, kg/(m3 s)
+    stream_rate: F  # [stream] kg/(m2 s)
+    meet_rate: F  # [deposit] m3/(m2 s)
+    meet_brought: F  # [deposit] kg/m3
+    load: F  # [load, 2] water and enthalpy that loads bring in the last linearised sweep
 
 
 @compiled()
-def make_work(n, watched):
+def make_work(n, watched, gaps, streams, deposits):
     """Return scratch arrays."""
     return Work(
         np.zeros((n, 4)),
         np.zeros((n, 2)),
-        np.zeros((n, 8)),
+        np.zeros((n, 13)),
         np.zeros(n),
         np.zeros(n),
-        np.zeros((watched, 15)),
+        np.zeros((watched, 20)),
         np.zeros((n + 1, 2)),
-        np.zeros((watched, 3)),
+        np.zeros((watched, FLOWS)),
+        np.zeros(n + 1),
+        np.zeros(n),
+        np.zeros(n),
+        np.zeros(n),
+        np.zeros(n),
+        np.zeros(n),
+        np.zeros(gaps),
+        np.zeros(streams),
+        np.zeros(deposits),
+        np.zeros(deposits),
+        np.zeros((gaps + streams + deposits, 2)),
     )
 
 
@@ -64,10 +87,26 @@ def _keep_face(faces, k, x):
     faces[k, 12] = x.q_tl
     faces[k, 13] = x.q_ur
     faces[k, 14] = x.q_tr
+    for j in range(15, 20):
+        faces[k, j] = 0.0
 
 
 @compiled(_nrt=False)
-def sweep(wall, tables, work, u, t, water, heat, a, out, inn, src_w, src_h):
+def _keep_air(faces, k, sign, g, g_ul, g_tl, g_ur, g_tr, q, q_ul, q_tl, q_ur, q_tr):
+    faces[k, 10] += sign * q
+    faces[k, 11] += sign * q_ul
+    faces[k, 12] += sign * q_tl
+    faces[k, 13] += sign * q_ur
+    faces[k, 14] += sign * q_tr
+    faces[k, 15] = sign * g
+    faces[k, 16] = sign * g_ul
+    faces[k, 17] = sign * g_tl
+    faces[k, 18] = sign * g_ur
+    faces[k, 19] = sign * g_tr
+
+
+@compiled(_nrt=False)
+def sweep(wall, tables, loads, work, u, t, water, heat, a, out, inn, src_w, src_h):
     """Assemble and solve one linearised system; the corrections are in work.du, work.dt.
 
     water, heat : y* [kg/m2, J/m2]; a : gamma h [s]; out, inn : forcing of the sides at the stage's time;
@@ -93,6 +132,18 @@ def sweep(wall, tables, work, u, t, water, heat, a, out, inn, src_w, src_h):
     q_tl = 0.0
     q_ur = x.q_ur
     q_tr = x.q_tr
+    moving = loads.active == 1
+    if moving and work.face_air[0] != 0.0:
+        ag, ag_ur, ag_tr, aq, aq_ur, aq_tr = through_surface(
+            wall, loads, work.face_air[0], wall.kind_out, out, c, 0.5 * wall.dx[0]
+        )
+        _keep_air(work.faces, wall.watch[0], 1.0, ag, 0.0, 0.0, ag_ur, ag_tr, aq, 0.0, 0.0, aq_ur, aq_tr)
+        g += ag
+        g_ur += ag_ur
+        g_tr += ag_tr
+        q += aq
+        q_ur += aq_ur
+        q_tr += aq_tr
     for i in range(n):
         dx = wall.dx[i]
         last = i == n - 1
@@ -113,6 +164,18 @@ def sweep(wall, tables, work, u, t, water, heat, a, out, inn, src_w, src_h):
             k_q_tr = 0.0
             if wall.watch[n] >= 0:
                 _keep_face(work.faces, wall.watch[n], y)
+            if moving and work.face_air[n] != 0.0:
+                # as the other surface: into the wall is positive
+                ag, ag_ur, ag_tr, aq, aq_ur, aq_tr = through_surface(
+                    wall, loads, -work.face_air[n], wall.kind_in, inn, c, 0.5 * dx
+                )
+                _keep_air(work.faces, wall.watch[n], 1.0, ag, 0.0, 0.0, ag_ur, ag_tr, aq, 0.0, 0.0, aq_ur, aq_tr)
+                k_g -= ag
+                k_g_ul -= ag_ur
+                k_g_tl -= ag_tr
+                k_q -= aq
+                k_q_ul -= aq_ur
+                k_q_tl -= aq_tr
         else:
             mb = wall.material[i + 1]
             b = cell_at(tables, wall, mb, u[i + 1], t[i + 1])
@@ -132,6 +195,25 @@ def sweep(wall, tables, work, u, t, water, heat, a, out, inn, src_w, src_h):
             k_q_tr = y.q_tr
             if wall.watch[i + 1] >= 0:
                 _keep_face(work.faces, wall.watch[i + 1], y)
+            if moving and work.face_air[i + 1] != 0.0:
+                ag, ag_ul, ag_tl, ag_ur, ag_tr, aq, aq_ul, aq_tl, aq_ur, aq_tr = through(
+                    wall, loads, work.face_air[i + 1], wall.film[i + 1], c, b, 0.5 * dx, 0.5 * wall.dx[i + 1]
+                )
+                if wall.watch[i + 1] >= 0:
+                    _keep_air(
+                        work.faces, wall.watch[i + 1], 1.0, ag, ag_ul, ag_tl, ag_ur, ag_tr,
+                        aq, aq_ul, aq_tl, aq_ur, aq_tr,
+                    )  # fmt: skip
+                k_g += ag
+                k_g_ul += ag_ul
+                k_g_tl += ag_tl
+                k_g_ur += ag_ur
+                k_g_tr += ag_tr
+                k_q += aq
+                k_q_ul += aq_ul
+                k_q_tl += aq_tl
+                k_q_ur += aq_ur
+                k_q_tr += aq_tr
         # storage
         theta = t[i] - 273.15
         rc = wall.heat[m]
@@ -150,12 +232,35 @@ def sweep(wall, tables, work, u, t, water, heat, a, out, inn, src_w, src_h):
         store[i, 5] = h_t
         store[i, 6] = c.phi_u
         store[i, 7] = c.w
-        r0 = w - water[i] - a * (g - k_g + dx * src_w[i])
-        r1 = h - heat[i] - a * (q - k_q + dx * src_h[i])
-        b00 = w_u - a * (g_ur - k_g_ul)
-        b01 = w_t - a * (g_tr - k_g_tl)
-        b10 = h_u - a * (q_ur - k_q_ul)
-        b11 = h_t - a * (q_tr - k_q_tl)
+        add_w = dx * src_w[i]
+        add_h = dx * src_h[i]
+        add_w_u = 0.0
+        add_w_t = 0.0
+        add_h_u = 0.0
+        add_h_t = 0.0
+        if moving:
+            store[i, 8] = c.phi * c.ps
+            store[i, 9] = c.phi_u * c.ps
+            store[i, 10] = c.phi * c.ps_t
+            store[i, 11] = c.ps
+            store[i, 12] = c.ps_t
+            if work.lose[i] > 0.0 or work.gain_out[i] > 0.0 or work.meet[i] > 0.0:
+                ag, aq, ag_p, ag_t, aq_p, aq_t = exchanged(
+                    wall, loads, work.lose[i], work.gain_out[i], work.gain_in[i], work.meet[i], work.meet_c[i],
+                    out, inn, store[i, 8], t[i], c.ps, c.ps_t,
+                )  # fmt: skip
+                add_w += ag
+                add_h += aq
+                add_w_u = ag_p * store[i, 9]
+                add_w_t = ag_p * store[i, 10] + ag_t
+                add_h_u = aq_p * store[i, 9]
+                add_h_t = aq_p * store[i, 10] + aq_t
+        r0 = w - water[i] - a * (g - k_g + add_w)
+        r1 = h - heat[i] - a * (q - k_q + add_h)
+        b00 = w_u - a * (g_ur - k_g_ul + add_w_u)
+        b01 = w_t - a * (g_tr - k_g_tl + add_w_t)
+        b10 = h_u - a * (q_ur - k_q_ul + add_h_u)
+        b11 = h_t - a * (q_tr - k_q_tl + add_h_t)
         s0 = -r0
         s1 = -r1
         if i > 0:
@@ -228,7 +333,7 @@ def linear_flow(wall, work):
             ur = work.du[i]
             tr = work.dt[i]
         sign = -1.0 if i == n else 1.0
-        for j in range(3):
+        for j in range(FLOWS):
             o = 5 * j
             work.flow[k, j] = sign * (x[o] + x[o + 1] * ul + x[o + 2] * tl + x[o + 3] * ur + x[o + 4] * tr)
 
@@ -244,14 +349,16 @@ def _limited(u, du, full):
 
 
 @compiled(_nrt=False)
-def stage(wall, tables, control, work, u, t, water, heat, a, out, inn, src_w, src_h, new_water, new_heat):
+def stage(
+    wall, tables, control, loads, work, u, t, water, heat, a, out, inn, src_w, src_h, new_water, new_heat
+):
     """Solve one stage from the guess in u, t (updated in place); return the sweeps used, or -1 on failure.
 
     `new_water`, `new_heat` receive the conserved amounts; they may be the arrays `water`, `heat`.
     """
     n = u.shape[0]
     for k in range(control.max_sweeps):
-        sweep(wall, tables, work, u, t, water, heat, a, out, inn, src_w, src_h)
+        sweep(wall, tables, loads, work, u, t, water, heat, a, out, inn, src_w, src_h)
         worst = 0.0
         clipped = False
         for i in range(n):
@@ -276,6 +383,8 @@ def stage(wall, tables, control, work, u, t, water, heat, a, out, inn, src_w, sr
         done = worst <= control.newton
         if done:
             linear_flow(wall, work)
+            if loads.active == 1:
+                linear_loads(wall, loads, work, out, inn, t)
         for i in range(n):
             du = work.du[i]
             dt = work.dt[i]
