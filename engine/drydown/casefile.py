@@ -46,8 +46,29 @@ def read_case(path: str | Path) -> Case:
         Naming the file, the section and the key, and what would be right.
     """
     path = Path(path)
+    return case_of(load(path), path)
+
+
+def case_of(data: Given, path: Path, kept: dict[Any, Any] | None = None) -> Case:
+    """Return the case of a file that is loaded already.
+
+    Parameters
+    ----------
+    data : dict
+        What `load` returns, changed or not.
+    path : Path
+        The file it came from: file names are seen from it, errors name it.
+    kept : dict, optional
+        Weather and own materials that were read before for this file; what is read now is added. Many
+        variants of one file share them through it.
+
+    Raises
+    ------
+    InputError
+        As `read_case`.
+    """
+    kept = {} if kept is None else kept
     file = str(path)
-    data = _load(path)
     for name in data:
         if name not in (*ONCE, *LISTS, *CATALOGUE, *SECTIONS["case"]):
             known = (*ONCE, *LISTS, *CATALOGUE, *SECTIONS["case"])
@@ -56,7 +77,8 @@ def read_case(path: str | Path) -> Case:
     given = {name: _section(data, name, file) for name in ONCE}
     start, end = _period(given["period"], f"{file}, period")
     own = own_entries(data, top.get("catalogues", ()), path)
-    parts, humidity = read_layers(_tables(data, "layer", file), own, file)
+    built = kept.setdefault(("entries", *(repr(data.get(k)) for k in (*CATALOGUE, "catalogues"))), {})
+    parts, humidity = read_layers(_tables(data, "layer", file), own, file, built)
     title = top.get("title", path.stem)
     with within(file):
         assembly = Assembly(parts, title)
@@ -64,7 +86,7 @@ def read_case(path: str | Path) -> Case:
         read_wetting(table, f"{file}, wetting {i}", assembly, start, end)
         for i, table in enumerate(_tables(data, "wetting", file), 1)
     )
-    outside = _outside(given["outside"], given["climate"], path)
+    outside = _outside(given["outside"], given["climate"], path, kept)
     inside = _inside(given["inside"], f"{file}, inside")
     with within(f"{file}, start"):
         initial = Initial(**given["start"], layers=humidity)
@@ -73,7 +95,8 @@ def read_case(path: str | Path) -> Case:
         return Case(assembly, outside, inside, start, end, wettings, initial, numerics=numerics, name=title)
 
 
-def _load(path: Path) -> Given:
+def load(path: Path) -> Given:
+    """Return the sections of a case file as TOML gives them."""
     if path.is_dir():
         raise InputError("is a folder; name the case file in it", str(path))
     if not path.is_file():
@@ -128,7 +151,7 @@ def _period(given: Given, where: str) -> tuple[np.datetime64, np.datetime64]:
     return start, end
 
 
-def _outside(given: Given, climate: Given, path: Path) -> Side:
+def _outside(given: Given, climate: Given, path: Path, kept: dict[Any, Any]) -> Side:
     from .driving_rain import OpenField
     from .exposure import Exposure, Outdoor
 
@@ -143,10 +166,10 @@ def _outside(given: Given, climate: Given, path: Path) -> Side:
             k.removeprefix("rain_"): keys.pop(k) for k in ("rain_exposure", "rain_deposition") if k in keys
         }
         exposure = Exposure(rain=OpenField(**factors), **keys)
-    return Outdoor(_climate(climate, path), exposure, climate.get("repeat"))
+    return Outdoor(_climate(climate, path, kept), exposure, climate.get("repeat"))
 
 
-def _climate(given: Given, path: Path) -> Climate:
+def _climate(given: Given, path: Path, kept: dict[Any, Any]) -> Climate:
     from . import plugins
     from .weather_files import read_weather
 
@@ -156,8 +179,11 @@ def _climate(given: Given, path: Path) -> Climate:
         raise InputError(f'{what}, such as name = "fernmoor" or file = "weather.epw"', where)
     if "name" in given:
         return plugins.climate(given["name"], f"{where}, name")
-    with within(f"{where}, file"):
-        return read_weather(path.parent / given["file"])
+    key = "weather", given["file"]
+    if key not in kept:
+        with within(f"{where}, file"):
+            kept[key] = read_weather(path.parent / given["file"])
+    return kept[key]
 
 
 def _inside(given: Given, where: str) -> Side:

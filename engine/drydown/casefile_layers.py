@@ -74,9 +74,9 @@ def _find(name: str, own: Given, where: str) -> Material | Film:
 
 
 def read_layers(
-    tables: list[Given], own: Given, file: str
+    tables: list[Given], own: Given, file: str, built: dict[str, Material | Film] | None = None
 ) -> tuple[tuple[Layer | Film, ...], dict[str, float]]:
-    """Read the list of layers, from outside to inside.
+    """Read the list of layers, from outside to inside; `built` holds entries by name that are built already.
 
     Returns
     -------
@@ -87,7 +87,7 @@ def read_layers(
     parts: list[Layer | Film] = []
     humidity: dict[str, float] = {}
     numbers: dict[str, int] = {}
-    built: dict[str, Material | Film] = {}
+    built = {} if built is None else built
     for i, table in enumerate(tables, 1):
         where = f"{file}, layer {i}"
         given = read_section(table, "layer", where)

@@ -244,7 +244,22 @@ def _halving_error(slope: Function, table: Array, n: int) -> float:
     return float(np.max(np.abs(seen - half)) / max(float(np.max(np.abs(table[:, 0]))), 1e-300))
 
 
+_FILM_MEMORY: dict[tuple[int, int], tuple[Film, tuple[Array, float]]] = {}
+
+
 def sample_film(film: Film, n: int) -> tuple[Array, float]:
+    """Return `_sample_film`, remembered for as long as the same film is asked for again."""
+    key = id(film), n
+    known = _FILM_MEMORY.get(key)
+    if known is None or known[0] is not film:
+        if len(_FILM_MEMORY) >= _MEMORY_SIZE:
+            _FILM_MEMORY.clear()
+        known = (film, _sample_film(film, n))
+        _FILM_MEMORY[key] = known
+    return known[1]
+
+
+def _sample_film(film: Film, n: int) -> tuple[Array, float]:
     """Return coefficients [n, column, 4] of a film over humidity, and the greatest error of its tables."""
     columns = []
     worst = 0.0

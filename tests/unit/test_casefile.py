@@ -198,12 +198,12 @@ def test_water_at_the_start(read):
 @pytest.mark.parametrize("humidity", [0.1, 0.5, 0.9, 0.99, 0.9999])
 @pytest.mark.parametrize("name", ["OSB", "concrete", "mineral wool", "spruce"])
 def test_humidity_at_undoes_the_storage_curve(name, humidity):
-    from drydown.cli_materials import by_humidity
+    from drydown.curves import by_humidity
 
     m = material(name)
-    water = by_humidity(m.storage, m)(humidity)
+    water = by_humidity(m.storage)(humidity)
     found = humidity_at(m, water)
-    assert by_humidity(m.storage, m)(found) == pytest.approx(water, rel=1e-4)
+    assert by_humidity(m.storage)(found) == pytest.approx(water, rel=1e-4)
 
 
 def test_every_key_of_the_schema_can_be_read_and_says_what_it_means():
@@ -271,7 +271,7 @@ def test_an_odd_value_anywhere_is_read_or_refused_in_one_line(tmp_path, monkeypa
                 del table[place[-1]]
             else:
                 table[place[-1]] = odd
-            monkeypatch.setattr(casefile, "_load", lambda path, data=data: data)
+            monkeypatch.setattr(casefile, "load", lambda path, data=data: data)
             try:
                 casefile.read_case(tmp_path / "wall.toml")
             except InputError as error:

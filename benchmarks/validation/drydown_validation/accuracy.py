@@ -1,0 +1,148 @@
+"""What the default settings cost in accuracy: against a mesh four times finer at a tight tolerance."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from drydown import Case
+from drydown.problem import build
+from drydown.simulation import stretches
+
+from .assemblies import ASSEMBLIES
+
+Array = np.ndarray
+#: Promises of DESIGN section 6: root mean square in every cell, humidity [-] and temperature [K].
+HUMIDITY, TEMPERATURE = 3e-3, 0.1
+TIME_HUMIDITY, TIME_TEMPERATURE = 3e-4, 0.03
+FINER = 4.0
+TIGHT: dict[str, float] = {"tolerance": 0.03, "max_step": 450.0}
+
+
+@dataclass(frozen=True)
+class Field:
+    """Hourly humidity [-] and temperature [K] of every cell, where the cells are, and the effort."""
+
+    humidity: Array
+    temperature: Array
+    x: Array
+    layer: Array
+    steps: int
+    seconds: float
+    indicator: tuple[float, float]
+
+
+def march(case: Case, **numerics: Any) -> Field:
+    """Run a case with other numerics."""
+    problem = build(replace(case, numerics=replace(case.numerics, **numerics)))
+    begin = time.perf_counter()
+    rows = [record for _, record in stretches(problem)]
+    seconds = time.perf_counter() - begin
+    u = np.concatenate([r.u for r in rows])
+    totals, counters = rows[-1].totals, rows[-1].counters
+    rms = float(np.sqrt(totals[4] / max(int(counters[0]), 1)))
+    return Field(
+        np.exp(-np.exp(u)),
+        np.concatenate([r.temperature for r in rows]),
+        problem.grid.x,
+        problem.grid.layer,
+        int(counters[0]),
+        seconds,
+        (float(totals[3]), rms),
+    )
+
+
+def at_centres(coarse: Field, fine: Field, values: Array) -> Array:
+    """Interpolate hourly values of the fine mesh to the centres of the coarse one, layer by layer."""
+    out = np.empty((len(values), len(coarse.x)))
+    for layer in np.unique(coarse.layer):
+        here, there = np.flatnonzero(coarse.layer == layer), np.flatnonzero(fine.layer == layer)
+        if layer < 0:  # one cell of contact air each
+            out[:, here] = values[:, there]
+            continue
+        x = fine.x[there]
+        right = np.clip(np.searchsorted(x, coarse.x[here]), 1, len(there) - 1)
+        share = (coarse.x[here] - x[right - 1]) / (x[right] - x[right - 1])
+        out[:, here] = (1 - share) * values[:, there[right - 1]] + share * values[:, there[right]]
+    return out
+
+
+def rms(a: Array, b: Array) -> Array:
+    """Root mean square over the hours, of every cell."""
+    return np.sqrt(np.mean((a - b) ** 2, axis=0))
+
+
+@dataclass(frozen=True)
+class Accuracy:
+    """Errors of the worst cell of an assembly, and where it is: humidity [-] and temperature [K], of mesh and
+    time together, and of time alone; the same over all cells; cells, steps, seconds a year; error indicator
+    (greatest, root mean square)."""
+
+    name: str
+    humidity: float
+    temperature: float
+    time_humidity: float
+    time_temperature: float
+    all_humidity: float
+    all_temperature: float
+    where: str
+    cells: int
+    steps: int
+    seconds: float
+    indicator: tuple[float, float]
+    layers: dict[str, tuple[float, float]]
+
+    @property
+    def kept(self) -> bool:
+        """Whether the promises are kept."""
+        return (
+            self.humidity < HUMIDITY
+            and self.temperature < TEMPERATURE
+            and self.time_humidity < TIME_HUMIDITY
+            and self.time_temperature < TIME_TEMPERATURE
+        )
+
+
+def measure(name: str, finer: float = FINER, **numerics: Any) -> Accuracy:
+    """Measure one assembly; `numerics` change the run that is measured."""
+    case = ASSEMBLIES[name]()
+    usual = march(case, **numerics)
+    same = march(case, **{**numerics, **TIGHT})
+    fine = march(case, **{**numerics, **TIGHT, "refine": finer * numerics.get("refine", 1.0)})
+    e = rms(usual.humidity, at_centres(usual, fine, fine.humidity))
+    f = rms(usual.temperature, at_centres(usual, fine, fine.temperature))
+    names = [layer.name for layer in case.assembly.layers]
+    worst = int(np.argmax(e))
+    inside = np.flatnonzero(usual.layer == usual.layer[worst])
+    label = names[usual.layer[worst]] if usual.layer[worst] >= 0 else "contact air"
+    return Accuracy(
+        name,
+        float(e.max()),
+        float(f.max()),
+        float(rms(usual.humidity, same.humidity).max()),
+        float(rms(usual.temperature, same.temperature).max()),
+        float(np.sqrt(np.mean(e**2))),
+        float(np.sqrt(np.mean(f**2))),
+        f"{label}, cell {worst - inside[0] + 1} of {len(inside)}",
+        len(usual.x),
+        usual.steps,
+        usual.seconds,
+        usual.indicator,
+        {n: (float(e[usual.layer == i].max()), float(f[usual.layer == i].max())) for i, n in enumerate(names)},
+    )
+
+
+def table(rows: list[Accuracy]) -> str:
+    """Return the table as text."""
+    lines = [
+        "assembly              cells   RH %    T K    time alone      steps  s/year  kept  worst cell",
+    ]
+    for a in rows:
+        lines.append(
+            f"{a.name:20s} {a.cells:6d} {100 * a.humidity:6.3f} {a.temperature:6.3f}  "
+            f"{100 * a.time_humidity:6.4f} {a.time_temperature:6.4f} {a.steps:7d} {a.seconds:7.2f}  "
+            f"{'yes' if a.kept else 'NO':4s}  {a.where}"
+        )
+    return "\n".join(lines)
