@@ -1,0 +1,111 @@
+"""Condensate: water beyond what a layer holds at 98 % relative humidity, its most and what stays over a year."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from ..materials import Array, Source
+from ..words import day, plain
+from .model import Criterion, LayerResult, Limit, Outcome, Place, Verdict, nothing
+from .reading import Block, Wall
+
+DIN = Source("DIN 4108-3", 2018, "1.0 kg/m2, 0.5 kg/m2 where the layer takes up no water", "from memory")
+ISO = Source("ISO 13788", 2012, "what condenses is to evaporate within the year", "from memory")
+SATURATED = 0.98
+
+
+class _Condensate:
+    """Water above the hygroscopic range, summed over each layer; in walls of wood that is free water in its pores."""
+
+    def __init__(self, wall: Wall, limits: Mapping[str, float]) -> None:
+        self.wall, self.limits = wall, limits
+        self.known = np.isfinite(wall.hygroscopic)
+        layers = len(wall.names)
+        # the air between two films belongs to no layer and is left to the criterion of its neighbours
+        self.member = np.stack([(wall.layer == j) & self.known & ~wall.skin for j in range(layers)]).astype(float)
+        self.member *= wall.width
+        self.judged = self.member.any(axis=1)
+        self.most: Array = np.full(layers, -np.inf)
+        self.when = np.full(layers, wall.time[0])
+        self.least: list[Array] = []
+        self.year_of = np.minimum(
+            (wall.time - wall.time[0]) // np.timedelta64(365, "D"), max(int(wall.years + 0.01) - 1, 0)
+        ).astype(int)
+        self.low: Array = np.full((int(self.year_of[-1]) + 1, layers), np.inf)
+        self.seen = 0
+
+    def _sum(self, water: Array) -> Array:
+        free = np.maximum(water - np.where(self.known, self.wall.hygroscopic, np.inf), 0.0)
+        return free @ self.member.T
+
+    def start(self) -> Array:
+        return np.full(len(self.wall.names), np.nan)
+
+    def feed(self, block: Block) -> Array:
+        rows = self._sum(block.water)
+        at = np.argmax(rows, axis=0)
+        top = rows[at, np.arange(rows.shape[1])]
+        better = top > self.most
+        self.most[better], self.when[better] = top[better], block.time[at[better]]
+        years = self.year_of[self.seen : self.seen + len(rows)]
+        for year in np.unique(years):
+            self.low[year] = np.minimum(self.low[year], rows[years == year].min(axis=0))
+        self.seen += len(rows) - 1
+        return rows[1:]
+
+    def outcome(self) -> Outcome:
+        wet, dry = self.limits["condensate"], self.limits["condensate_smooth"]
+        if not np.any(self.judged):
+            return nothing("The results do not say what the layers hold at 98 % relative humidity.", wet)
+        limit = np.array([wet if kind in ("wood", "mineral") else dry for kind in self.wall.kinds])
+        whole_years = self.wall.years >= 0.98
+        left = self.low[-1] if whole_years else np.zeros(len(limit))
+        stays = left > self.limits["condensate_left"]
+
+        def verdict(j: int) -> Verdict:
+            if self.most[j] > limit[j] or stays[j]:
+                return "exceeded"
+            return "watch" if self.most[j] > 0.1 * limit[j] else "fine"
+
+        layers = np.flatnonzero(self.judged)
+        grades = {j: verdict(j) for j in layers}
+        order = ("fine", "watch", "exceeded")
+        j = max(layers, key=lambda i: (order.index(grades[i]), self.most[i] / limit[i]))
+        name = self.wall.names[j]
+        if self.most[j] < 5e-4:
+            words = "Nothing condenses that would weigh a gram: no layer gets wetter than it does at 98 % humidity"
+        else:
+            words = f"Up to {plain(self.most[j], 2)} kg/m2 of free water stands in '{name}', on {day(self.when[j])}"
+            if not whole_years:
+                words += "; the run is too short to tell whether it leaves within the year"
+            elif stays[j]:
+                words += f"; {plain(left[j], 2)} kg/m2 of it stays all through the last year"
+            else:
+                words += "; it leaves again within the year"
+        return Outcome(
+            float(self.most[j]),
+            float(limit[j]),
+            grades[j],
+            words + ".",
+            Place(name),
+            self.when[j],
+            tuple(LayerResult(self.wall.names[i], float(self.most[i]), grades[i]) for i in layers),
+        )
+
+
+CONDENSATION = Criterion(
+    "condensation",
+    "free water, the most in a layer",
+    "kg/m2",
+    _Condensate,
+    (
+        Limit("condensate", 1.0, "water_mass", "free water in a layer of wood, masonry or render", DIN),
+        Limit("condensate_smooth", 0.5, "water_mass", "free water in a layer that takes up none", DIN),
+        Limit("condensate_left", 0.01, "water_mass", "free water that may stay all through the last year", ISO),
+    ),
+    DIN,
+    "every layer but the outer skin; rain and wettings count as well as what condenses",
+    places="layer",
+)

@@ -1,0 +1,71 @@
+"""Corrosion of metal in the assembly, by time of wetness."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from ..materials import Array, Source
+from .model import Criterion, Limit, Outcome, nothing
+from .reading import Block, Wall
+from .worst import Worst, grade
+
+ISO_9223 = Source("ISO 9223", 1992, "time of wetness: above 0 degC and above 80 % relative humidity", "from memory")
+CLASSES = Source("ISO 9223", 1992, "classes of time of wetness end at 10, 250, 2500 and 5500 h a year", "from memory")
+
+
+class _Wetness:
+    def __init__(self, wall: Wall, limits: Mapping[str, float]) -> None:
+        self.wall, self.limits = wall, limits
+        self.total = np.zeros(len(wall.layer))
+        self.worst = Worst(wall, ~wall.skin & (wall.layer >= 0))
+
+    def start(self) -> Array:
+        return self.total.copy()
+
+    def feed(self, block: Block) -> Array:
+        from .counting import wet_hours
+
+        out = np.empty((len(block.hours), len(self.total)))
+        wet_hours(
+            block.hours,
+            block.whole,
+            np.ascontiguousarray(block.temperature, dtype=float),
+            np.ascontiguousarray(block.humidity, dtype=float),
+            self.limits["corrosion_humidity"],
+            self.total,
+            out,
+        )
+        out /= self.wall.years
+        self.worst.see(block.time[1:], out)
+        return out
+
+    def outcome(self) -> Outcome:
+        limit = self.limits["corrosion_hours"] / 3600.0
+        if self.wall.years < 0.98:
+            return nothing("The time of wetness is counted over whole years; the run is shorter than one.", limit)
+        if not self.worst.any:
+            return nothing("No layer is out of the weather.", limit)
+        verdict = grade(self.limits["corrosion_watch"] / 3600.0, limit)
+        cell = self.worst.cell
+        value, place = float(self.worst.value[cell]), self.worst.place(cell)
+        words = f"Metal in {place} would be wet for {value:.0f} hours a year."
+        return Outcome(value, limit, verdict(value), words, place, None, self.worst.by_layer(verdict))
+
+
+CORROSION = Criterion(
+    "corrosion",
+    "time of wetness of metal",
+    "h/a",
+    _Wetness,
+    (
+        Limit("corrosion_humidity", 0.80, "humidity", "relative humidity above which metal is wet", ISO_9223),
+        Limit("corrosion_watch", 250.0 * 3600.0, "time", "wet time a year from which to watch", CLASSES),
+        Limit("corrosion_hours", 2500.0 * 3600.0, "time", "wet time a year that asks for better protected metal", CLASSES),
+    ),
+    ISO_9223,
+    "unprotected metal anywhere in the assembly, if there is any; salt, acids and treated wood are not in it",
+    "Fasteners that carry load are chosen by the codes, not by this number.",
+    screening=True,
+)

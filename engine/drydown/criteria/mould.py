@@ -1,0 +1,100 @@
+"""Mould: the greatest mould index at any place sheltered from the weather."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from ..materials import Array, Source
+from ..words import day
+from .model import Criterion, Limit, Outcome, nothing
+from .reading import Block, Wall
+from .worst import Worst, grade
+
+HUKKA = Source("Hukka & Viitanen; Ojanen et al.", 1999, "Wood Sci. Technol. 33; Buildings XI (2010), tables 4 and 6", "fitted")
+_160 = Source("ANSI/ASHRAE 160", 2016, "addendum e", "from memory")
+MEANING = (
+    "no growth",
+    "first growth under the microscope",
+    "several colonies under the microscope",
+    "visible mould on up to 10 % of the surface",
+    "visible mould on 10 to 50 % of the surface",
+    "visible mould on more than half of the surface",
+    "mould on the whole surface",
+)
+
+
+class _Mould:
+    def __init__(self, wall: Wall, limits: Mapping[str, float]) -> None:
+        from .mould_model import CLASSES
+
+        self.wall, self.limits = wall, limits
+        dead = (0.0,) * 8
+        rows = [tuple(CLASSES[c]) if c in CLASSES else dead for c in wall.mould_classes]
+        self.numbers = np.array([rows[j] if j >= 0 else dead for j in wall.layer], dtype=float)
+        cells = len(wall.layer)
+        self.index, self.since = np.zeros(cells), np.zeros(cells)
+        self.worst = Worst(wall, (self.numbers[:, 0] > 0.0) & ~wall.skin)
+
+    def start(self) -> Array:
+        return self.index.copy()
+
+    def feed(self, block: Block) -> Array:
+        from .mould_model import march
+
+        out = np.empty((len(block.hours), len(self.index)))
+        march(
+            block.hours,
+            block.whole,
+            np.ascontiguousarray(block.temperature, dtype=float),
+            100.0 * np.ascontiguousarray(block.humidity, dtype=float),
+            self.numbers,
+            self.limits["mould_decline"],
+            self.index,
+            self.since,
+            out,
+        )
+        self.worst.see(block.time[1:], out)
+        return out
+
+    def outcome(self) -> Outcome:
+        limit, watch = self.limits["mould_index"], self.limits["mould_watch"]
+        if not self.worst.any:
+            return nothing("No layer here offers mould a surface out of the weather.", limit)
+        verdict = grade(watch, limit)
+        cell = self.worst.cell
+        value, when, place = float(self.worst.value[cell]), self.worst.when[cell], self.worst.place(cell)
+        j = self.wall.layer[cell]
+        klass = self.wall.mould_classes[j] + (", taken from its name" if self.wall.guessed[j] else "")
+        if value < 0.01:
+            words = "Mould finds no conditions to grow in any layer"
+        else:
+            words = (
+                f"The mould index reaches {value:.1f} of 6 in {place}, on {day(when)} ({klass}): "
+                f"{MEANING[min(int(value), 6)] if value >= 1.0 else 'no growth to be seen'}"
+            )
+        return Outcome(value, limit, verdict(value), words + ".", place, when, self.worst.by_layer(verdict))
+
+
+MOULD = Criterion(
+    "mould",
+    "mould index",
+    "index",
+    _Mould,
+    (
+        Limit("mould_index", 3.0, "number", "mould index that must not be passed; from 3 on mould is visible", _160),
+        Limit("mould_watch", 1.0, "number", "mould index from which to watch: growth begins under the microscope", HUKKA),
+        Limit(
+            "mould_decline",
+            0.1,
+            "fraction",
+            "share of the strongest decline in dry times: 1 pine, 0.5, 0.25, 0.1 almost none",
+            Source("Ojanen et al.; ANSI/ASHRAE 160", 2010, "decline classes; k3", "from memory"),
+        ),
+    ),
+    HUKKA,
+    "surfaces out of rain and sun, 0 to 50 degC; found on pine and spruce, carried over to other materials by classes",
+    "The index is a mean of samples in a laboratory: dirt and dust bring mould earlier. Whoever is ill or allergic "
+    "needs a stricter limit, and a doctor.",
+)

@@ -1,0 +1,150 @@
+"""Reading results for criteria: what stands where, and the states in blocks of marks.
+
+Between two marks the state runs linearly. A place is a cell. The outer skin, the first 30 mm of the outermost layer
+where it meets the weather, is wet by rain as a matter of course: criteria of damage to what is sheltered leave it out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from ..errors import InputError
+from ..materials import Array
+from .kinds import guess_kind, guess_mould_class
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+#: Marks in one block; results do not depend on it.
+BLOCK = 2048
+#: Depth of the outermost layer that counts as exposed to the weather [m] (our choice).
+SKIN = 0.030
+#: An interval longer than this many usual ones is a gap.
+GAP = 1.5
+NEEDED = ("temperature", "relative_humidity", "water_content", "layer_water")
+
+
+class Wall(NamedTuple):
+    """What does not change: cells from outside to inside, and their layers."""
+
+    names: tuple[str, ...]  # of the layers
+    kinds: tuple[str, ...]  # "wood", "mineral", "insulation", "air", "other"
+    mould_classes: tuple[str, ...]  # "" where nothing can grow
+    guessed: tuple[bool, ...]  # kind and class taken from the name of the layer
+    density: Array  # [layer] dry, kg/m3; NaN where it is not known
+    layer: np.ndarray  # [cell] index of its layer, -1 for the air between two films
+    x: Array  # [cell] m from the outer surface
+    width: Array  # [cell] m
+    full: Array  # [cell] kg/m3
+    hygroscopic: Array  # [cell] water content at 98 % relative humidity, kg/m3; NaN where it is not known
+    skin: np.ndarray  # [cell] True: exposed to the weather
+    time: np.ndarray  # [mark] datetime64[s]
+    interval: float  # usual interval of the marks, h
+
+    @property
+    def years(self) -> float:
+        """Length of the run in years."""
+        return float((self.time[-1] - self.time[0]) / np.timedelta64(1, "s")) / (365.2425 * 86400.0)
+
+    def of_kind(self, *kinds: str) -> np.ndarray:
+        """Return which cells are of these kinds, shape (cells,)."""
+        return np.array([j >= 0 and self.kinds[j] in kinds for j in self.layer])
+
+
+class Block(NamedTuple):
+    """Some marks of a run. The first is the last of the block before, so that every interval is seen once."""
+
+    time: np.ndarray  # [mark] datetime64[s]
+    hours: Array  # [mark - 1] length of the intervals, h
+    whole: np.ndarray  # [mark - 1] False: a gap, of which nothing is known
+    temperature: Array  # [mark, cell] degC
+    humidity: Array  # [mark, cell] fraction
+    water: Array  # [mark, cell] kg/m3
+    layer_water: Array  # [mark, layer] kg/m2
+
+
+def read_wall(dataset: xr.Dataset) -> Wall:
+    """Return what stands where.
+
+    Raises
+    ------
+    InputError
+        If the Dataset is not a result of `drydown.simulate`, or shorter than two marks.
+    """
+    for name in (*NEEDED, "width", "layer_of_cell", "layer"):
+        if name not in dataset:
+            raise InputError(f"'{name}' is missing; criteria read what `drydown run -o` or simulate() gives", "results")
+    if dataset.sizes["time"] < 2:
+        raise InputError("the results have fewer than two marks; run a longer period", "results")
+    names = tuple(str(n) for n in dataset["layer"].values)
+    place = [str(n) for n in dataset["layer_of_cell"].values]
+    layer = np.array([names.index(n) if n in names else -1 for n in place])
+    width = dataset["width"].values.astype(float)
+
+    def texts(key: str) -> list[str]:
+        return [str(v) for v in dataset[key].values] if key in dataset else [""] * len(names)
+
+    def numbers(key: str, size: int) -> Array:
+        return dataset[key].values.astype(float) if key in dataset else np.full(size, np.nan)
+
+    kinds, classes, guessed = texts("kind_of_layer"), texts("mould_class_of_layer"), []
+    for j, name in enumerate(names):
+        guessed.append("kind_of_layer" not in dataset or "mould_class_of_layer" not in dataset)
+        if "kind_of_layer" not in dataset:
+            kinds[j] = guess_kind(name)
+        if "mould_class_of_layer" not in dataset:
+            classes[j] = guess_mould_class(name, kinds[j])
+    edge = np.cumsum(width) - 0.5 * width
+    x = dataset["x"].values.astype(float) if "x" in dataset else edge
+    outdoors = any(key.startswith("note: outside climate") for key in dataset.attrs)
+    if "rain_offered" in dataset:
+        outdoors = outdoors or float(dataset["rain_offered"][-1]) > 0.0
+    skin = (layer == 0) & (edge < SKIN) & outdoors
+    time = dataset["time"].values.astype("datetime64[s]")
+    steps = np.diff(time) / np.timedelta64(3600, "s")
+    if np.any(steps <= 0.0):
+        raise InputError("the marks in time are not in order", "results")
+    return Wall(
+        names,
+        tuple(kinds),
+        tuple(classes),
+        tuple(guessed),
+        numbers("density_of_layer", len(names)),
+        layer,
+        x,
+        width,
+        numbers("full", len(width)),
+        numbers("hygroscopic", len(width)),
+        skin,
+        time,
+        float(np.median(steps)),
+    )
+
+
+def blocks(dataset: xr.Dataset, wall: Wall, size: int = BLOCK) -> Iterator[Block]:
+    """Yield the results in blocks of `size` intervals; from a file only one block is in memory."""
+    last = len(wall.time) - 1
+    held: Block | None = None
+    for first in range(0, last, size):
+        stop = min(first + size, last)
+        begin = first if held is None else first + 1
+        rows = dataset[list(NEEDED)].isel(time=slice(begin, stop + 1)).load()
+        # a copy of the few rows, so that a lazy file does not keep what was read
+        state = [
+            rows["temperature"].values - 273.15,
+            rows["relative_humidity"].values,
+            rows["water_content"].values,
+            rows["layer_water"].values,
+        ]
+        if held is not None:
+            before = (held.temperature, held.humidity, held.water, held.layer_water)
+            state = [np.concatenate([old[-1:], new]) for old, new in zip(before, state, strict=True)]
+        time = wall.time[first : stop + 1]
+        hours = np.diff(time) / np.timedelta64(3600, "s")
+        known = np.all(np.isfinite(state[0]) & np.isfinite(state[1]), axis=1)
+        whole = (hours <= GAP * wall.interval) & known[1:] & known[:-1]
+        held = Block(time, hours, whole, *state)
+        yield held
