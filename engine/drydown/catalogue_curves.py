@@ -134,13 +134,39 @@ def vapour(given: Any, where: str, quantity: str) -> CurveLike:
     return curve
 
 
-def liquid(table: Table, saturation: float) -> dict[str, CurveLike]:
-    """Return the field of `Material` and its curve: a diffusivity, or a conductivity K as a polynomial."""
+#: Humidity [-] of the wetter side of the usual wet cup: set C of ISO 12572, 50 against 93 % (from memory). A value
+#: printed at 90 % comes from a cup with a side wetter than that.
+_WET_CUP = 0.93
+#: Humidity [-] at which specimens are kept before an uptake test (ISO 15148, from memory).
+_LABORATORY = 0.5
+
+
+def measured_up_to(given: Any, where: str) -> float:
+    """Return the humidity [-] up to which cups measured a permeability, liquid flow included.
+
+    93 %, or the last humidity of a curve through points that go further; 0 for a plain value: vapour alone.
+    """
+    if not isinstance(given, dict):
+        return 0.0
+    if given.get("family", "points") == "points" and "humidity" in given:
+        return max(_WET_CUP, Table.of(given, where).values("humidity", "humidity")[-1])
+    return 0.0 if given.get("family", "constant") == "constant" else _WET_CUP
+
+
+def liquid(table: Table, saturation: float, storage: CurveLike, measured: float) -> dict[str, CurveLike]:
+    """Return the field of `Material` and its curve: a diffusivity, or a conductivity K as a polynomial.
+
+    `measured` is the humidity [-] up to which the vapour permeability holds the liquid flow, unless `above` says.
+    """
     if table.has("absorption"):
         absorption = table.value("absorption", "absorption")
         capillary = table.value("capillary", "water_content", saturation)
         factor = table.number("factor", 1.0)
-        return {"diffusivity": curves.AbsorptionDiffusivity(absorption, capillary, factor)}
+        above = table.value("above", "humidity", measured)
+        water = curves.by_humidity(storage)
+        held = water(above) if above > 0.0 else 0.0
+        curve = curves.AbsorptionDiffusivity(absorption, capillary, factor, held, saturation, water(_LABORATORY))
+        return {"diffusivity": curve}
     if table.has("polynomial"):
         low, high = table.value("low", "water_content", 0.0), table.value("high", "water_content", saturation)
         centre, scale = table.value("centre", "water_content", 0.0), table.value("scale", "water_content")

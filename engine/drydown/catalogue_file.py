@@ -49,9 +49,7 @@ def _source(key: Any, about: str, known: dict[str, Any], where: str) -> Source:
     if kind not in get_args(Kind):
         raise InputError(f"kind is {kind!r}; use one of {', '.join(get_args(Kind))}", table.where)
     year = table.raw("year", None)
-    source = Source(
-        table.raw("authors"), year, table.raw("where"), cast(Kind, kind), table.raw("note", ""), about
-    )
+    source = Source(table.raw("authors"), year, table.raw("where"), cast(Kind, kind), table.raw("note", ""), about)
     table.done()
     return source
 
@@ -70,9 +68,7 @@ def _spread(entry: Table) -> dict[str, tuple[float, float]]:
     spread = entry.raw("spread", {})
     for name, pair in spread.items() if isinstance(spread, dict) else [("spread", spread)]:
         if not (isinstance(pair, list) and len(pair) == 2 and all(isinstance(v, int | float) for v in pair)):
-            raise InputError(
-                f"spread of '{name}' is {pair!r}; two factors such as [0.5, 2.0] are needed", entry.where
-            )
+            raise InputError(f"spread of '{name}' is {pair!r}; two factors such as [0.5, 2.0] are needed", entry.where)
     return {name: (float(low), float(high)) for name, (low, high) in spread.items()}
 
 
@@ -141,7 +137,8 @@ class Entry:
         storage.done()
         if entry.has("liquid"):
             liquid = entry.table("liquid")
-            parts |= catalogue_curves.liquid(liquid, saturation)
+            measured = catalogue_curves.measured_up_to(entry.raw("permeability"), entry.at("permeability"))
+            parts |= catalogue_curves.liquid(liquid, saturation, parts["storage"], measured)
             liquid.done()
         return Material(
             self.name,
@@ -205,9 +202,7 @@ def read_catalogue(path: str | Path) -> dict[str, Entry]:
         raise InputError(f"is no valid TOML: {error}", str(path)) from None
     for key in data:
         if key not in ("source", "material", "film", "note"):
-            _refuse(
-                f"[{key}] is not known; {nearest(key, ('source', 'material', 'film', 'note'))}", path.name
-            )
+            _refuse(f"[{key}] is not known; {nearest(key, ('source', 'material', 'film', 'note'))}", path.name)
     entries: dict[str, Entry] = {}
     for kind in ("material", "film"):
         tables = Table.of(data.get(kind, {}), f"{path.name}, {kind}").data

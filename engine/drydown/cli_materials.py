@@ -11,7 +11,7 @@ from .errors import InputError
 from .words import paragraph, plain, table
 
 if TYPE_CHECKING:
-    from .materials import CurveLike, Film, Material, Source
+    from .materials import Film, Material, Source
 
 Rows = list[tuple[str, ...]]
 
@@ -57,6 +57,7 @@ def materials(name: str | None, kind: str | None, below: str | None, above: str 
 
 def material_rows(found: Sequence[Material], system: Any) -> Rows:
     """Return one row for each material."""
+    from .curves import by_humidity
     from .quantities import AIR_PERMEABILITY
 
     labels = [label(q, system) for q in ("density", "conductivity", "water_content", "water_content")]
@@ -69,9 +70,9 @@ def material_rows(found: Sequence[Material], system: Any) -> Rows:
             (
                 m.name,
                 *short([m.density], "density", system),
-                *short([by_humidity(m.conductivity, m)(0.0)], "conductivity", system),
-                *short([by_humidity(m.storage, m)(0.8), m.saturation], "water_content", system),
-                *(plain(AIR_PERMEABILITY / p, 2) for p in cups(by_humidity(m.permeability, m))),
+                *short([by_humidity(m.conductivity, m.storage)(0.0)], "conductivity", system),
+                *short([by_humidity(m.storage)(0.8), m.saturation], "water_content", system),
+                *(plain(AIR_PERMEABILITY / p, 2) for p in cups(by_humidity(m.permeability, m.storage))),
             )
         )
     return rows
@@ -79,6 +80,7 @@ def material_rows(found: Sequence[Material], system: Any) -> Rows:
 
 def film_rows(found: Sequence[Film], system: Any, least: float = 0.0, most: float = float("inf")) -> Rows:
     """Return one row for each film whose permeance in a dry cup lies between `least` and `most`."""
+    from .curves import by_humidity
     from .quantities import AIR_PERMEABILITY
 
     unit = label("permeance", system)
@@ -95,23 +97,22 @@ def film_rows(found: Sequence[Film], system: Any, least: float = 0.0, most: floa
 
 def describe(entry: Material | Film, system: Any) -> list[str]:
     """Return everything known about an entry, in lines."""
+    from .curves import by_humidity
     from .materials import Material
     from .quantities import AIR_PERMEABILITY, show
 
     rows: Rows = [("at relative humidity", *(f"{100 * h:.0f} %" for h in LEVELS))]
     facts: list[str] = []
     if isinstance(entry, Material):
-        water = [by_humidity(entry.storage, entry)(h) for h in LEVELS]
-        vapour = [by_humidity(entry.permeability, entry)(h) for h in LEVELS]
-        dry = by_humidity(entry.conductivity, entry)(0.0)
+        water = [by_humidity(entry.storage)(h) for h in LEVELS]
+        vapour = [by_humidity(entry.permeability, entry.storage)(h) for h in LEVELS]
+        dry = by_humidity(entry.conductivity, entry.storage)(0.0)
         facts = [
             f"density {show(entry.density, 'density', system)}",
             f"heat capacity {show(entry.heat_capacity, 'heat_capacity', system)}",
             f"conductivity {show(dry, 'conductivity', system)} when dry",
             f"holds {show(entry.saturation, 'water_content', system)} at most",
-            "liquid water flows in it"
-            if entry.liquid or entry.diffusivity
-            else "no liquid water flows in it",
+            "liquid water flows in it" if entry.liquid or entry.diffusivity else "no liquid water flows in it",
         ]
         rows.append((f"water, {label('water_content', system)}", *short(water, "water_content", system)))
         rows.append(("water, % of dry mass", *(plain(100 * w / entry.density) for w in water)))
@@ -139,33 +140,8 @@ def cited(sources: Sequence[Source]) -> list[str]:
         note = f"; {s.note}" if s.note else ""
         about.setdefault(f"{s.authors}{year}, {s.where} [{s.kind}]{note}", []).append(s.about)
     return [
-        f"Source of {', '.join(names)}: {text}" if all(names) else f"Source: {text}"
-        for text, names in about.items()
+        f"Source of {', '.join(names)}: {text}" if all(names) else f"Source: {text}" for text, names in about.items()
     ]
-
-
-def by_humidity(curve: CurveLike, material: Material | None = None) -> Callable[[Any], Any]:
-    """Return a curve of any argument as a function of relative humidity [-], at 296.15 K.
-
-    A material is needed for a curve of the water content.
-    """
-    import numpy as np
-
-    from .materials import argument_of
-    from .moist_air import R_VAPOUR, WATER_DENSITY
-
-    kind = argument_of(curve)
-
-    def read(humidity: Any) -> Any:
-        x = np.maximum(np.atleast_1d(np.asarray(humidity, dtype=float)), 1e-6)
-        if kind == "suction":
-            x = -WATER_DENSITY * R_VAPOUR * 296.15 * np.log(x)
-        elif kind == "water content" and material is not None:
-            x = np.where(x > 1e-6, by_humidity(material.storage, material)(x), 0.0)
-        y = np.asarray(curve(x), dtype=float)
-        return y if np.ndim(humidity) else float(y[0])
-
-    return read
 
 
 def cups(curve: Callable[[Any], Any]) -> tuple[float, float]:

@@ -3,12 +3,13 @@
 Storage: `GAB`, `Hansen`, `Oswin`, `WoodSorption`, `Retention`, `WithTail`, `sorption_points`. Vapour:
 `TwoLevel`, `Logistic`, `Exponential`, `permeance_points`. Liquid: `AbsorptionDiffusivity`,
 `ExponentialDiffusivity`, `PolynomialConductivity`. Any: `Constant`, `Linear`, `Points`, and `of_humidity`,
-`of_suction`, `of_water` for a function of your own.
+`of_suction`, `of_water` for a function of your own; `by_humidity` reads any of them against humidity.
 """
 
 from .basic import Constant, Linear, OfFunction, Points, of_humidity, of_suction, of_water
 from .liquid import AbsorptionDiffusivity, ExponentialDiffusivity, PolynomialConductivity
 from .permeance import Exponential, Logistic, TwoLevel, from_cups, mean_permeance, permeance_points
+from .reading import by_humidity
 from .storage import GAB, Hansen, Oswin, Retention, WithTail, filled, sorption_points, suction
 from .wood import (
     WOOD_TEMPERATURE_SHIFT,
@@ -37,6 +38,7 @@ __all__ = [
     "TwoLevel",
     "WithTail",
     "WoodSorption",
+    "by_humidity",
     "equilibrium_moisture_content",
     "filled",
     "from_cups",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -12,7 +13,7 @@ from ..materials import Argument, Array
 
 @dataclass(frozen=True)
 class AbsorptionDiffusivity:
-    """Liquid diffusivity from the water absorption coefficient, the common approximation.
+    """Liquid diffusivity that takes water up at a known absorption coefficient and leaves cup tests alone.
 
     Parameters
     ----------
@@ -22,30 +23,65 @@ class AbsorptionDiffusivity:
         Water content behind the front of an uptake test, w_f [kg/m3].
     factor : float
         1 while a surface takes water up; 0.1 is recommended where water only spreads.
+    above : float
+        Water content w_c [kg/m3] up to which the vapour permeability of the material was measured by cups. A cup
+        weighs all that passes, so up to there the permeability holds the liquid flow already.
+    saturation : float, optional
+        Water content of a face under water [kg/m3]; `capillary` where not given.
+    initial : float
+        Water content of the specimen before the uptake test [kg/m3].
 
     Notes
     -----
-    D_w = factor 3.8 (A/w_f)^2 1000^(w/w_f - 1). Source: H. M. Künzel, thesis, Stuttgart, 1994 (from memory).
-    Above w_f, where the formula ends, the exponent is held at 0 with a smooth turn: w/w_f is replaced by its
-    soft minimum with 1, of sharpness 20.
+    D_w = factor c (h(w) - h(w_c)) and 0 below w_c, h = 1000^(w/w_f - 1): the shape is that of H. M. Künzel,
+    thesis, Stuttgart, 1994 (from memory), less what the cups held already. Above w_f, where his formula ends,
+    the exponent is held at 0 with a smooth turn: w/w_f is replaced by its soft minimum with 1, of sharpness 20.
+
+    c follows from A by the sorptivity of a diffusivity, A^2 = 2 sqrt(w_s - w_0) int sqrt(w - w_0) D_w dw from
+    w_0 (`initial`) to w_s (`saturation`), W. Brutsaert, Water Resour. Res. 12 (1976), from memory. Without w_c, w_0
+    and the smooth turn c = 3.75 (A/w_f)^2, where Künzel gives 3.8.
     """
 
     absorption: float
     capillary: float
     factor: float = 1.0
+    above: float = 0.0
+    saturation: float | None = None
+    initial: float = 0.0
     of: Argument = "water content"
 
     def __post_init__(self) -> None:
         if not (self.absorption > 0.0 and self.capillary > 0.0 and self.factor > 0.0):
+            raise InputError("absorption, capillary and factor of a liquid diffusivity must be greater than 0")
+        if not (0.0 <= self.above < self._wet and 0.0 <= self.initial < self._wet):
             raise InputError(
-                "absorption, capillary and factor of a liquid diffusivity must be greater than 0"
+                f"liquid flow above {self.above:g} kg/m3 from {self.initial:g} kg/m3 at the start; both must be "
+                f"0 or more and below the {self._wet:g} kg/m3 of a face under water"
             )
+
+    @property
+    def _wet(self) -> float:
+        return self.capillary if self.saturation is None else self.saturation
+
+    def _shape(self, water: Array) -> Array:
+        ratio = np.asarray(water, dtype=float) / self.capillary
+        return 1000.0 ** (-np.logaddexp(0.0, 20.0 * (1.0 - ratio)) / 20.0)
+
+    def _rise(self, water: Array) -> Array:
+        held = float(self._shape(np.array(self.above))) if self.above > 0.0 else 0.0
+        return np.maximum(self._shape(water) - held, 0.0)
+
+    @cached_property
+    def _scale(self) -> float:
+        low, high = max(self.initial, self.above), self._wet
+        nodes, weights = np.polynomial.legendre.leggauss(200)
+        w = low + 0.5 * (high - low) * (nodes + 1.0)
+        part = 0.5 * (high - low) * np.sum(weights * np.sqrt(w - self.initial) * self._rise(w))
+        return float(self.absorption**2 / (2.0 * np.sqrt(high - self.initial) * part))
 
     def __call__(self, water: Array, /) -> Array:
         """Return the diffusivity [m2/s] in the shape of the water content [kg/m3]."""
-        ratio = np.asarray(water, dtype=float) / self.capillary
-        ratio = 1.0 - np.logaddexp(0.0, 20.0 * (1.0 - ratio)) / 20.0
-        return self.factor * 3.8 * (self.absorption / self.capillary) ** 2 * 1000.0 ** (ratio - 1.0)
+        return self.factor * self._scale * self._rise(water)
 
 
 @dataclass(frozen=True)
@@ -73,9 +109,7 @@ class ExponentialDiffusivity:
 
     def __post_init__(self) -> None:
         if not (self.dry > 0.0 and self.saturation > 0.0 and 0.0 <= self.growth < 100.0):
-            raise InputError(
-                "dry and saturation of a liquid diffusivity must be above 0, growth between 0 and 100"
-            )
+            raise InputError("dry and saturation of a liquid diffusivity must be above 0, growth between 0 and 100")
 
     def __call__(self, water: Array, /) -> Array:
         """Return the diffusivity [m2/s] in the shape of the water content [kg/m3]."""

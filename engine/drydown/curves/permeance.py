@@ -19,9 +19,7 @@ from .basic import Points
 def _positive(curve: object, *names: str) -> None:
     for name in names:
         if not (np.isfinite(getattr(curve, name)) and getattr(curve, name) > 0.0):
-            raise InputError(
-                f"'{name}' of {type(curve).__name__} is {getattr(curve, name)}; it must be greater than 0"
-            )
+            raise InputError(f"'{name}' of {type(curve).__name__} is {getattr(curve, name)}; it must be greater than 0")
 
 
 @dataclass(frozen=True)
@@ -50,9 +48,7 @@ class TwoLevel:
     def __post_init__(self) -> None:
         _positive(self, "closed", "open")
         if not 0.0 <= self.start < self.end <= 1.0:
-            raise InputError(
-                f"TwoLevel changes from {self.start:g} to {self.end:g}; 0 <= start < end <= 1 is needed"
-            )
+            raise InputError(f"TwoLevel changes from {self.start:g} to {self.end:g}; 0 <= start < end <= 1 is needed")
 
     def __call__(self, humidity: Array, /) -> Array:
         """Return the permeance in the shape of the humidity [-]."""

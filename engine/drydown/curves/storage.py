@@ -173,9 +173,7 @@ class Retention:
         """Return the water content [kg/m3] in the shape of the suction [Pa]."""
         p = np.maximum(np.asarray(suction, dtype=float), 0.0)
         parts = zip(self.share, self.a, self.n, self.m, strict=True)
-        return self.saturation * sum(
-            (s * (1.0 + (a * p) ** n) ** -m for s, a, n, m in parts), np.zeros_like(p)
-        )
+        return self.saturation * sum((s * (1.0 + (a * p) ** n) ** -m for s, a, n, m in parts), np.zeros_like(p))
 
 
 @dataclass(frozen=True)
@@ -281,9 +279,7 @@ def sorption_points(
     if len(phi) != len(w):
         raise InputError(f"{len(phi)} humidities but {len(w)} water contents of sorption points")
     if not (phi[0] > 0.0 and phi[-1] < 1.0 and w[0] > 0.0):
-        raise InputError(
-            "sorption points need humidities between 0 and 1 and water above 0; leave 0 and 100 % out"
-        )
+        raise InputError("sorption points need humidities between 0 and 1 and water above 0; leave 0 and 100 % out")
     straight = w[-1] + (w[-1] - w[-2]) / (phi[-1] - phi[-2]) * (1.0 - phi[-1])
     top = straight if limit is None else limit
     share = filled(np.array(phi), pores, n)

@@ -46,9 +46,7 @@ def equilibrium_moisture_content(humidity: Any, temperature: Any = REFERENCE_TEM
     k1 = 6.27 - 0.00938 * t - 0.000303 * t**2
     k2 = 1.91 + 0.0407 * t - 0.000293 * t**2
     kh = k * np.asarray(humidity, dtype=float)
-    return (
-        18.0 / w * (kh / (1.0 - kh) + (k1 * kh + 2.0 * k1 * k2 * kh**2) / (1.0 + k1 * kh + k1 * k2 * kh**2))
-    )
+    return 18.0 / w * (kh / (1.0 - kh) + (k1 * kh + 2.0 * k1 * k2 * kh**2) / (1.0 + k1 * kh + k1 * k2 * kh**2))
 
 
 def wood_conductivity(moisture_content: Any, specific_gravity: float) -> Any:
