@@ -1,0 +1,119 @@
+"""``results.drydown``: figures and words on a result itself. Importing this module registers it with xarray.
+
+`drydown.simulate` and `drydown.dryout` import it; for a file opened with `xarray.open_dataset`, import it once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import xarray as xr
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from .case import Case
+
+
+class Plot:
+    """Figures of one result; each method returns a matplotlib Figure and takes a `width` [in]."""
+
+    def __init__(self, dataset: xr.Dataset) -> None:
+        self._dataset = dataset
+
+    def __call__(self, width: float = 9.0) -> Figure:
+        """Draw what tells most: the trial, or humidity by depth and date."""
+        return self.trial(width) if "excess" in self._dataset else self.humidity(width)
+
+    def trial(self, width: float = 8.6) -> Figure:
+        """Draw water with and without the wetting, and where it went; of a trial. See `figures.trial_figure`."""
+        from .figures import trial_figure
+
+        return trial_figure(self._needs("excess", "dryout"), width)
+
+    def humidity(self, width: float = 9.0) -> Figure:
+        """Draw relative humidity by depth and date; of a run. See `figures.run_figure`."""
+        from .figures import run_figure
+
+        return run_figure(self._state(), width)
+
+    def months(self, width: float = 9.0) -> Figure:
+        """Draw relative humidity by depth and month; of a run. See `figures.months_figure`."""
+        from .figures import months_figure
+
+        return months_figure(self._state(), width)
+
+    def section(self, when: Sequence[Any] | None = None, width: float = 8.6) -> Figure:
+        """Draw the layers to scale with profiles over them; of a run. See `figures.section_figure`."""
+        from .figures import section_figure
+
+        return section_figure(self._state(), when, width=width)
+
+    def history(self, place: str | float, width: float = 8.6) -> Figure:
+        """Draw humidity and temperature at a place; of a run. See `figures.history_figure`."""
+        from .figures import history_figure
+
+        return history_figure(self._state(), place, width)
+
+    def drying(self, width: float = 8.6) -> Figure:
+        """Draw what left to each side by month; of a run or a trial. See `figures.drying_figure`."""
+        from .figures import drying_figure
+
+        return drying_figure(self._dataset, width)
+
+    def budget(self, width: float = 8.6) -> Figure:
+        """Draw the budget of the wall's water; of a run. See `figures.budget_figure`."""
+        from .figures import budget_figure
+
+        return budget_figure(self._state(), width)
+
+    def criteria(self, only: Sequence[str] | None = None, width: float = 8.6) -> Figure:
+        """Draw criteria of damage over time at their worst places; of a run. See `figures.criteria_figure`."""
+        from .figures.courses import courses_of
+        from .figures.criteria import criteria_figure
+
+        dataset = self._state()
+        return criteria_figure(courses_of(dataset, only=only), str(dataset.attrs.get("case", "")), width)
+
+    def _state(self) -> xr.Dataset:
+        return self._needs("relative_humidity", "simulate")
+
+    def _needs(self, name: str, verb: str) -> xr.Dataset:
+        from .errors import InputError
+
+        if name not in self._dataset:
+            raise InputError(f"this figure needs '{name}'; draw it from what drydown.{verb} returns", "plot")
+        return self._dataset
+
+
+@xr.register_dataset_accessor("drydown")
+class Accessor:
+    """What a result can say about itself."""
+
+    def __init__(self, dataset: xr.Dataset) -> None:
+        self._dataset = dataset
+
+    @property
+    def plot(self) -> Plot:
+        """Figures of this result."""
+        return Plot(self._dataset)
+
+    def digest(self, hours: int | None = None) -> xr.Dataset:
+        """Return the run in stretches of time. See `figures.digest`."""
+        from .figures import digest
+
+        return digest(self._dataset, hours)
+
+    def report(self, path: Any, case: Case | None = None, trial: xr.Dataset | None = None) -> None:
+        """Write the page of this run as one HTML file. See `report.page`."""
+        from pathlib import Path
+
+        from .report import page
+
+        Path(path).write_text(page(self._dataset, trial, case), encoding="utf-8")
+
+    def _repr_html_(self) -> str:
+        from .report.notebook import result_html
+
+        return result_html(self._dataset)

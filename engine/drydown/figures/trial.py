@@ -1,0 +1,77 @@
+"""The dry-out trial: water in the wetted layers with and without the wetting, and where it went."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..answer import when_gone, which_way
+from ..words import day, plain
+from .style import BAND, DASHED, DOTTED, HEAD, INDIGO, INK, NARROW, SOFT, SOLID, WINE, dates, draw_lines, frame, note
+
+if TYPE_CHECKING:
+    import xarray as xr
+    from matplotlib.figure import Figure
+
+
+def trial_figure(trial: xr.Dataset, width: float = 8.6) -> Figure:
+    """Draw a dry-out trial: water in the wetted layers with and without the wetting, and where it went.
+
+    Parameters
+    ----------
+    trial : Dataset
+        Of `drydown.dryout`.
+    width : float
+        [in]
+    """
+    a = trial.attrs
+    began, amount, layers = np.datetime64(a["began"]), float(a["amount"]), a["wetted_layers"]
+    gone = when_gone(trial)
+    title = f"{plain(amount)} kg/m² of water in {layers}: {gone[0].lower()}{gone[1:]}. {which_way(trial)}."
+    figure, (above, below) = frame(2, (width, 6.6), str(a["case"]), title, right=1.3 if width < NARROW else 1.75)
+    seen = _seen(trial, began)
+    time = trial["time"].values[seen]
+    wetted, untouched = trial["water_wetted"].values[seen], trial["water_untouched"].values[seen]
+    above.fill_between(time, untouched, wetted, color=BAND, linewidth=0)
+    lines = [("with the water", wetted, INK, SOLID, 1.8), ("without it", untouched, SOFT, DASHED, 1.5)]
+    draw_lines(above, time, lines, room=0.2)
+    above.set_title(f"Water in {layers} [kg/m²]", **HEAD)
+    outward = trial["left"].values[:, trial["outward"].values.astype(bool)].sum(axis=1)[seen]
+    inward = trial["left"].values.sum(axis=1)[seen] - outward
+    kept = trial["excess"].values[seen]
+    lines = [
+        (f"left outward\n{outward[-1]:.2f} kg/m²", outward, INDIGO, SOLID, 2.2),
+        (f"left inward\n{inward[-1]:.2f} kg/m²", inward, WINE, DASHED, 2.2),
+        (f"still in the wall\n{kept[-1]:.2f} kg/m²", kept, SOFT, DOTTED, 1.8),
+    ]
+    draw_lines(below, time, lines, room=0.3)
+    below.set_title("Where it went [kg/m²]", **HEAD)
+    below.axhline(0.0, color=INK, linewidth=0.6)
+    top = below.get_ylim()[1]
+    for axes in (above, below):
+        axes.axvline(began, color=INK, linewidth=0.8, linestyle=DOTTED)  # type: ignore[arg-type]
+        axes.set_xlim(time[0], time[-1])
+        dates(axes, 5 if width < NARROW else 10)
+    for level, words, key, fall in (
+        (0.5, "half gone", "days_to_half", 12),
+        (0.1, "nine tenths", "days_to_tenth", 26),
+    ):
+        if not math.isnan(a[key]):
+            date = began + np.timedelta64(round(a[key] * 86400), "s")
+            below.plot([date, date], [level * amount, top], color=INK, linewidth=0.6)
+            below.plot([date], [level * amount], "o", color=INK, markersize=4.5, zorder=5)
+            note(below, f"{words}: {a[key]:.0f} days", (date, top), fall)
+    note(above, f"water gets in, {day(began)}", (began, above.get_ylim()[1]), 12)
+    return figure
+
+
+def _seen(trial: xr.Dataset, began: np.datetime64) -> np.ndarray:
+    """Return which marks are drawn: from a month before the wetting until well after it has dried."""
+    time = trial["time"].values
+    days = float(trial.attrs["days_to_tenth"])
+    last = time[-1]
+    if not math.isnan(days):
+        last = min(last, began + np.timedelta64(round(max(90.0, 1.6 * days) * 86400), "s"))
+    return (time >= began - 0.08 * (last - began)) & (time <= last)
