@@ -1,4 +1,4 @@
-"""The case file: a wall, its climate and what happens to it, written in TOML; read into a `Case`.
+"""The case file: a wall, its climate and what happens to it, in TOML; read into a `Case`, and written from one.
 
 The keys are those of `drydown.casefile_schema`. Layers are listed from outside to inside; every value
 states its unit; file names are seen from the case file; times are local standard time of the climate.
@@ -8,23 +8,24 @@ from __future__ import annotations
 
 import tomllib
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from .assembly import Assembly
-from .case import Case, Chamber, Initial, Numerics, Side
-from .casefile_layers import own_entries, read_layers, read_wetting
-from .casefile_schema import CATALOGUE, LISTS, ONCE, SECTIONS, explain_toml, read_section, within
+from .case import Case, Initial, Numerics, Physics
+from .casefile_inside import read_inside, write_inside
+from .casefile_layers import own_entries, read_layers, write_layers
+from .casefile_loads import read_load, read_wetting, write_load, write_wetting
+from .casefile_outside import read_outside, write_outside
+from .casefile_schema import CATALOGUE, LISTS, ONCE, SECTIONS
+from .casefile_values import explain_toml, read_section, stated, within, write_section
 from .errors import InputError, nearest
-
-if TYPE_CHECKING:
-    from .climate import Climate
 
 Given = dict[str, Any]
 
-#: Keys whose field in the inputs has another name.
-_FIELDS = {"faces": "azimuth", "heat_transfer": "convection", "class": "number"}
+#: Sections that others read: `drydown.criteria.limits`, `drydown.variants`.
+OTHERS = ("limits", "variant")
 #: Longest period that is taken for meant.
 LONGEST = np.timedelta64(73050, "D")
 
@@ -70,8 +71,8 @@ def case_of(data: Given, path: Path, kept: dict[Any, Any] | None = None) -> Case
     kept = {} if kept is None else kept
     file = str(path)
     for name in data:
-        if name not in (*ONCE, *LISTS, *CATALOGUE, *SECTIONS["case"]):
-            known = (*ONCE, *LISTS, *CATALOGUE, *SECTIONS["case"])
+        known = (*ONCE, *LISTS, *CATALOGUE, *SECTIONS["case"], *OTHERS)
+        if name not in known:
             raise InputError(f"'{name}' is not known here; {nearest(name, known)}", file)
     top = read_section({k: v for k, v in data.items() if k in SECTIONS["case"]}, "case", file)
     given = {name: _section(data, name, file) for name in ONCE}
@@ -83,16 +84,73 @@ def case_of(data: Given, path: Path, kept: dict[Any, Any] | None = None) -> Case
     with within(file):
         assembly = Assembly(parts, title)
     wettings = tuple(
-        read_wetting(table, f"{file}, wetting {i}", assembly, start, end)
+        wetting
         for i, table in enumerate(_tables(data, "wetting", file), 1)
+        for wetting in read_wetting(table, f"{file}, wetting {i}", assembly, (start, end))
     )
-    outside = _outside(given["outside"], given["climate"], path, kept)
-    inside = _inside(given["inside"], f"{file}, inside")
+    outside = read_outside(given["outside"], given["climate"], path, kept)
+    inside = read_inside(given["inside"], path, kept)
+    loads = tuple(
+        read_load(kind, table, f"{file}, {kind} {i}", assembly, outside)
+        for kind in LISTS[2:]
+        for i, table in enumerate(_tables(data, kind, file), 1)
+    )
     with within(f"{file}, start"):
         initial = Initial(**given["start"], layers=humidity)
     with within(file):
         numerics = Numerics(**given["numerics"])
-        return Case(assembly, outside, inside, start, end, wettings, initial, numerics=numerics, name=title)
+        keys: Given = {"loads": loads} if loads else {}
+        return Case(assembly, outside, inside, start, end, wettings, initial, numerics=numerics, name=title, **keys)
+
+
+def write_case(case: Case, path: str | Path, catalogues: tuple[str, ...] = ()) -> Path:
+    """Write a case file that `read_case` reads back as the same case.
+
+    Parameters
+    ----------
+    case : Case
+    path : str or Path
+        Weather and measured indoor air that are not installed are written beside it.
+    catalogues : tuple of str
+        Catalogue files, seen from the case file, with the materials and films that are not installed.
+
+    Returns
+    -------
+    Path
+
+    Raises
+    ------
+    InputError
+        Something that a case file cannot state: a material that is in no catalogue, other physics, a side of
+        one's own.
+    """
+    from .catalogue_file import read_catalogue
+
+    path = Path(path)
+    if not path.parent.is_dir():
+        raise InputError(f"the folder {path.parent} does not exist; make it first", str(path))
+    if case.physics != Physics():
+        raise InputError("a case file cannot state physics of your own; keep the default", str(path))
+    known: Given = {}
+    for name in catalogues:
+        known |= read_catalogue(path.parent / name)
+    head: Given = {"title": case.name} | ({"catalogues": list(catalogues)} if catalogues else {})
+    period = {"start": case.start, "end": case.end}
+    start, numerics = stated(case.initial, "start"), stated(case.numerics, "numerics")
+    with within(str(path)):
+        blocks = [
+            write_section("", head, "case"),
+            *write_outside(case.outside, path),
+            *write_inside(case.inside, path),
+            write_section("[period]", period, "period"),
+            *([write_section("[start]", start, "start")] if start else []),
+            *write_layers(case.assembly, case.initial.layers, known),
+            *(write_wetting(w) for w in case.wettings),
+            *(write_load(load, case.outside) for load in getattr(case, "loads", ())),
+            *([write_section("[numerics]", numerics, "numerics")] if numerics else []),
+        ]
+    path.write_text("\n\n".join(blocks) + "\n", encoding="utf-8")
+    return path
 
 
 def load(path: Path) -> Given:
@@ -149,55 +207,3 @@ def _period(given: Given, where: str) -> tuple[np.datetime64, np.datetime64]:
     if end - start > LONGEST:
         raise InputError("the period is longer than 200 years; choose a shorter one", f"{where}, {ways[0]}")
     return start, end
-
-
-def _outside(given: Given, climate: Given, path: Path, kept: dict[Any, Any]) -> Side:
-    from .driving_rain import OpenField
-    from .exposure import Exposure, Outdoor
-
-    where = f"{path}, outside"
-    keys = {_FIELDS.get(k, k): v for k, v in given.items() if k != "model"}
-    with within(where):
-        if given.get("model") == "constant":
-            if climate:
-                raise InputError("the outside is constant; leave out [climate]", where)
-            return Chamber(**keys)
-        factors = {
-            k.removeprefix("rain_"): keys.pop(k) for k in ("rain_exposure", "rain_deposition") if k in keys
-        }
-        exposure = Exposure(rain=OpenField(**factors), **keys)
-    return Outdoor(_climate(climate, path, kept), exposure, climate.get("repeat"))
-
-
-def _climate(given: Given, path: Path, kept: dict[Any, Any]) -> Climate:
-    from . import plugins
-    from .weather_files import read_weather
-
-    where = f"{path}, climate"
-    if ("name" in given) == ("file" in given):
-        what = "name and file are both there; give one" if "name" in given else "no climate is given"
-        raise InputError(f'{what}, such as name = "fernmoor" or file = "weather.epw"', where)
-    if "name" in given:
-        return plugins.climate(given["name"], f"{where}, name")
-    key = "weather", given["file"]
-    if key not in kept:
-        with within(f"{where}, file"):
-            kept[key] = read_weather(path.parent / given["file"])
-    return kept[key]
-
-
-def _inside(given: Given, where: str) -> Side:
-    from . import indoor
-
-    keys = {_FIELDS.get(k, k): v for k, v in given.items() if k != "model"}
-    film = {k: keys.pop(k) for k in ("convection", "vapour_transfer") if k in keys}
-    models: dict[str, Any] = {
-        "constant": indoor.Constant,
-        "normal occupancy": indoor.FromOutdoor,
-        "high occupancy": lambda **k: indoor.FromOutdoor(high_occupancy=True, **k),
-        "humidity class": indoor.HumidityClass,
-        "annual": indoor.AnnualSine,
-        "air conditioned": indoor.AirConditioned,
-    }
-    with within(where):
-        return indoor.Indoor(models[given.get("model", "normal occupancy")](**keys), **film)

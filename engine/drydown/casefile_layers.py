@@ -1,4 +1,4 @@
-"""The layers, films and wettings of a case file, and the materials and films that come with it."""
+"""The layers and films of a case file, read and written, and the materials and films that come with it."""
 
 from __future__ import annotations
 
@@ -9,9 +9,10 @@ from typing import Any
 import numpy as np
 
 from .assembly import Assembly, Layer
-from .case import Wetting
-from .casefile_schema import CATALOGUE, read_section, within
-from .errors import InputError, nearest
+from .casefile_schema import CATALOGUE
+from .casefile_values import read_section, within, write_section
+from .coverage import PartlyCovering, partly_covering
+from .errors import InputError
 from .materials import Film, Material, argument_of
 from .quantities import parse
 
@@ -85,6 +86,7 @@ def read_layers(
         Relative humidity [-] at the start, by name, of the layers that state it.
     """
     parts: list[Layer | Film] = []
+    covered: dict[int, tuple[float, str]] = {}
     humidity: dict[str, float] = {}
     numbers: dict[str, int] = {}
     built = {} if built is None else built
@@ -99,8 +101,12 @@ def read_layers(
         if name not in built:
             built[name] = _find(name, own, f"{where}, {kind}")
         if kind == "film":
+            if "covered" in given:
+                covered[len(parts)] = given.pop("covered"), f"{where}, covered"
             parts.append(_film(built[name], given, where))
             continue
+        if "covered" in given:
+            raise InputError("a film may cover part of the area, a layer not; leave it out", f"{where}, covered")
         layer = _layer(built[name], given, table, where)
         if layer.name in numbers:
             raise InputError(
@@ -119,9 +125,12 @@ def read_layers(
             water = parse(given["start_water"], "water_content", at, layer.material.density)
             humidity[layer.name] = humidity_at(layer.material, water, at)
     if not numbers:
-        raise InputError(
-            "no layer has a thickness; list them from outside to inside, each under [[layer]]", file
-        )
+        raise InputError("no layer has a thickness; list them from outside to inside, each under [[layer]]", file)
+    for i, (share, where) in covered.items():
+        film = parts[i]
+        assert isinstance(film, Film)
+        with within(where):
+            parts[i] = partly_covering(film, share, parts[:i] + parts[i + 1 :])
     return tuple(parts), humidity
 
 
@@ -171,23 +180,51 @@ def humidity_at(material: Material, water: float, where: str = "") -> float:
     return float(np.exp(-np.exp(np.interp(water, held, z))))
 
 
-def read_wetting(
-    table: Given, where: str, assembly: Assembly, start: np.datetime64, end: np.datetime64
-) -> Wetting:
-    """Read one wetting, which must lie in the period."""
-    given = read_section(table, "wetting", where)
-    name, names = given["layer"], [layer.name for layer in assembly.layers]
-    if name in (film.name for film in assembly.films):
-        raise InputError(f"'{name}' is a film, which holds no water; {nearest('', names)}", f"{where}, layer")
-    if name not in names:
-        raise InputError(f"no layer is called '{name}'; {nearest(name, names)}", f"{where}, layer")
-    if not given["amount"] > 0.0:
-        message = f"{table['amount']!r}: it must be greater than 0, such as '2 kg/m2'"
-        raise InputError(message, f"{where}, amount")
-    given["start"] = given.pop("date")
-    with within(where):
-        wetting = Wetting(**given)
-    if wetting.start < start or wetting.start + np.timedelta64(round(wetting.duration), "s") > end:
-        period = f"{str(start)[:10]} to {str(end)[:10]}"
-        raise InputError(f"the wetting of '{name}' must lie within the period, {period}", f"{where}, date")
-    return wetting
+def write_layers(assembly: Assembly, start: dict[str, float], known: dict[str, Any]) -> list[str]:
+    """Return the list of layers as text.
+
+    Parameters
+    ----------
+    assembly : Assembly
+    start : dict
+        Relative humidity [-] at the start, by name, of the layers that state it.
+    known : dict
+        Materials and films of the catalogues that go with the file, by name.
+
+    Raises
+    ------
+    InputError
+        A material or film that the file could not name.
+    """
+    return [_write_part(part, start, known) for part in assembly.parts]
+
+
+def _write_part(part: Layer | Film, start: dict[str, float], known: dict[str, Any]) -> str:
+    if isinstance(part, Film):
+        curve = part.permeance
+        if isinstance(curve, PartlyCovering):
+            _check_known(curve.film, known)
+            return write_section("[[layer]]", {"film": curve.film.name, "covered": curve.covered}, "layer")
+        _check_known(part, known)
+        return write_section("[[layer]]", {"film": part.name}, "layer")
+    _check_known(part.material, known)
+    keys: Given = {"material": part.material.name, "thickness": part.thickness}
+    if part.name != part.material.name:
+        keys["name"] = part.name
+    if part.cells is not None:
+        keys["cells"] = part.cells
+    if part.name in start:
+        keys["start_humidity"] = start[part.name]
+    return write_section("[[layer]]", keys, "layer")
+
+
+def _check_known(entry: Material | Film, known: dict[str, Any]) -> None:
+    from .plugins import materials
+
+    if entry.name in known:
+        there = known[entry.name]() == entry
+    else:
+        there = entry.name in materials() and materials()[entry.name] is entry
+    if not there:
+        message = "it is not as installed, so a case file cannot name it; put it into a catalogue of your own"
+        raise InputError(message, f"'{entry.name}'")

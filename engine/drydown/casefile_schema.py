@@ -1,24 +1,25 @@
-"""What may stand in a case file: every section and key in one table, and the reading of one section by it."""
+"""What may stand in a case file: every section and key in one table."""
 
 from __future__ import annotations
 
-import datetime
-import difflib
-import math
-import re
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
-from pathlib import Path
-from typing import Any
-
-import numpy as np
-
-from .errors import InputError, nearest
-from .quantities import parse
 
 #: Models of the indoor air by their word in the file.
-INDOOR = ("constant", "normal occupancy", "high occupancy", "humidity class", "annual", "air conditioned")
+INDOOR = (
+    "constant",
+    "normal occupancy",
+    "high occupancy",
+    "humidity class",
+    "annual",
+    "air conditioned",
+    "balance",
+    "measured",
+    "chamber",
+)
+#: Indices by which a severe year is chosen, by their word in the file.
+SEVERE = ("driving rain", "little drying", "cold", "warm")
+#: Soils by their word in the file.
+SOILS = ("clay", "sand", "rock")
 
 #: section, and model where it depends on one | key, * where it is needed | what it reads | what it means
 _TABLE = """
@@ -27,26 +28,52 @@ case | catalogues | texts | catalogue files with materials and films of your own
 
 climate | name | text | a climate that is installed: `drydown climates` lists them
 climate | file | text | an hourly weather file (.epw, .csv, .nc), seen from the case file
+climate | years | years | the years of it that are used: 2014 alone, or '2012 to 2016'
+climate | severe | one of @SEVERE | take one severe year of it, by this index
+climate | percentile | number | how severe: 90, the default, is a year that one in ten surpasses
 climate | repeat | yes or no | whether its years repeat where the period goes beyond them
 
-outside | model | one of weather, constant | the climate, or a chamber at constant conditions
+outside | model | one of weather, ground, constant | the climate, the ground under a slab, or a chamber
 outside weather | faces* | direction | where the surface faces: 'north', 'south-west', '225 deg'
 outside weather | tilt | angle | '90 deg' is a wall, '0 deg' a flat roof
 outside weather | absorptance | fraction | share of the sun that is absorbed: 0.3 light, 0.6 middle, 0.9 dark
 outside weather | emissivity | fraction | long-wave emissivity
-outside weather | ground_reflectance | fraction | share of the sun that the ground throws back
+outside weather | ground_reflectance | fraction | share of the sun that the bare ground throws back
+outside weather | snow_reflectance | fraction | the same while snow lies
+outside weather | horizon | angle | elevation up to which trees, hills or houses hide the sky all round
+outside weather | overhang | length | how deep a roof or balcony reaches out over the wall
+outside weather | overhang_height | length | how high it is above the middle of the surface
 outside weather | wind_factor | number | wind along the surface over wind at 10 m in the open
-outside weather | rain_exposure | number | driving rain: 0.7 sheltered, 1.0 medium, 1.3 severe
-outside weather | rain_deposition | number | 0.35 below a steep roof, 0.5 a low one, 1 run-down, 0 no rain
+outside weather | rain_model | one of open field, hourly index | how driving rain is found from rain and wind
+outside weather | rain_exposure | number | open field: 0.7 sheltered, 1.0 medium, 1.3 severe
+outside weather | rain_deposition | number | open field: 0.35 below a steep roof, 0.5 a low one, 1 run-down
+outside weather | rain_roughness | number | hourly index: roughness coefficient C_R of ISO 15927-3
+outside weather | rain_topography | number | hourly index: topography coefficient C_T
+outside weather | rain_obstruction | number | hourly index: obstruction factor O
+outside weather | rain_wall | number | hourly index: wall factor W
 outside weather | snow_below | temperature | air temperature up to which it snows and nothing is taken up
+outside weather | assumed_cloud | number | tenths of cloud where the weather lacks the long-wave of the sky
+outside ground | depth | length | below the open ground
+outside ground | mean | temperature | of the ground's surface over the year; of the air by default
+outside ground | amplitude | temperature_difference | how far that swings over the year
+outside ground | coldest_day | number | day of the year on which it is coldest
+outside ground | soil | one of @SOILS | what the ground is, for its thermal diffusivity
+outside ground | diffusivity | liquid_diffusivity | thermal diffusivity instead of a soil
+outside ground | humidity | humidity | relative humidity of the air in the ground
+outside ground | conductance | heat_transfer | of gravel or the like between ground and slab; none: they touch
+outside ground | vapour_transfer | permeance | of that layer
 outside constant | temperature* | temperature | air temperature
 outside constant | humidity* | humidity | relative humidity
 outside constant | heat_transfer | heat_transfer | heat transfer coefficient, radiation included
 outside constant | vapour_transfer | permeance | permeance of the air film at the surface
+outside constant | rain | rain | water offered to the surface
+outside constant | surface | yes or no | whether the surface itself has this temperature and humidity
+outside constant | sealed | yes or no | whether no moisture passes
 
 inside | model | one of @INDOOR | what the indoor air is like
-inside | heat_transfer | heat_transfer | heat transfer coefficient of the surface, radiation included
-inside | vapour_transfer | permeance | permeance of the air film at the surface
+inside @ROOM | surface | one of wall, ceiling, floor | which surface it is, for its air film
+inside @ROOM | heat_transfer | heat_transfer | heat transfer coefficient of the surface, radiation included
+inside @ROOM | vapour_transfer | permeance | permeance of the air film at the surface
 inside constant | temperature* | temperature | air temperature
 inside constant | humidity* | humidity | relative humidity
 inside normal occupancy | margin | fraction | added to the relative humidity
@@ -57,10 +84,27 @@ inside annual | temperature | temperature | mean air temperature
 inside annual | temperature_amplitude | temperature_difference | how far it swings from the mean
 inside annual | humidity | humidity | mean relative humidity
 inside annual | humidity_amplitude | fraction | how far it swings from the mean
+inside annual | warmest_day | number | day of the year on which both are highest
 inside air conditioned | heating | temperature | set point of heating
 inside air conditioned | cooling | temperature | set point of cooling
 inside air conditioned | humidity_cap | humidity | humidity that the cooling holds
 inside air conditioned | excess | vapour_pressure | vapour pressure above that outside
+inside balance | bedrooms | count | of the dwelling, for the moisture that is produced
+inside balance | production | moisture_rate | moisture that is produced, instead of bedrooms
+inside balance | volume* | volume | of the air
+inside balance | air_changes | air_change | outdoor air that comes in, over the volume
+inside balance | heating | temperature | set point of heating
+inside balance | cooling | temperature | set point of cooling, where there is one
+inside balance | humidity_cap | humidity | humidity beyond which water is taken out
+inside measured | file* | text | hourly indoor air (.csv), seen from the case file
+inside measured | repeat | yes or no | whether its years repeat where the period goes beyond them
+inside chamber | temperature* | temperature | air temperature
+inside chamber | humidity* | humidity | relative humidity
+inside chamber | heat_transfer | heat_transfer | heat transfer coefficient, radiation included
+inside chamber | vapour_transfer | permeance | permeance of the air film at the surface
+inside chamber | rain | rain | water offered to the surface
+inside chamber | surface | yes or no | whether the surface itself has this temperature and humidity
+inside chamber | sealed | yes or no | whether no moisture passes
 
 period | start* | date | first hour, such as 2021-10-01
 period | end | date | last hour, instead of years or days
@@ -74,13 +118,49 @@ layer | name | text | its own name, where two layers are of one material
 layer | cells | count | number of cells; left out, the grid decides
 layer | start_humidity | humidity | relative humidity at the start, where it differs from [start]
 layer | start_water | as given | water at the start instead: '18 %MC' or '80 kg/m3'
+layer | covered | fraction | share of the area that a film covers, '95 %' where it leaves gaps
 
 wetting | layer* | text | name of the layer that gets wet
 wetting | amount* | water_mass | how much water
 wetting | date* | date | when it begins
 wetting | duration | time | how long it takes
+wetting | yearly | yes or no | whether it comes again on that day of every later year
 wetting | place | one of whole, outer, inner | all of the layer, or its outer or inner edge
 wetting | depth | thickness | how deep that edge goes
+
+ventilated_gap | layer* | text | name of the air layer
+ventilated_gap | air_changes | air_change | constant air change
+ventilated_gap | side | one of outside, inside | whose air comes in
+ventilated_gap | height | length | between the openings; wind and warmth then drive air through it
+ventilated_gap | pressure_coefficient | number | difference of wind pressure coefficient between the openings
+ventilated_gap | loss_coefficient | number | sum of the pressure losses, on the velocity in the gap
+ventilated_gap | slope | angle | of the gap above the horizontal
+
+air_leak | way | one of screening, flow | water left in a layer, or air that flows through the layers
+air_leak | q50 | air_leakage | air through a square metre of envelope at 50 Pa
+air_leak | n50 | air_change | air change of the house at 50 Pa, instead; with volume and area
+air_leak | volume | volume | of the house
+air_leak | area | area | of its envelope
+air_leak | exponent | number | of the flow: 0.65 where none was measured
+air_leak screening | layer* | text | layer in which the leaking air meets its dew point
+air_leak screening | place | one of whole, outer, inner | all of the layer, or its outer or inner edge
+air_leak screening | depth | thickness | how deep that edge goes
+air_leak screening | connected_height | length | height of the air space that is connected inside
+air_leak flow | layer | text | ventilated layer in which the path ends; left out, it crosses the whole assembly
+air_leak flow | height | length | above the neutral level of the house, below it negative
+air_leak flow | shelter | fraction | factor on the wind by what stands around: 1 none
+air_leak flow | indoor_coefficient | number | wind pressure coefficient of the inside
+air_leak flow | faces | direction | where the leaking surface faces; that of [outside] by default
+air_leak flow | wind_factor | number | as in [outside], where it differs
+air_leak flow | fan_pressure | pressure | outside minus inside, positive where fans draw air out of the house
+
+air_stream | points* | points | dates and flows of air: [[2022-01-01, '1e-4 kg/(m2 s)']], positive inward
+air_stream | layer | text | ventilated layer in which the path ends; left out, it crosses the whole assembly
+
+rain_share | layer* | text | layer that the water gets to
+rain_share | share | fraction | of the driving rain on the surface
+rain_share | place | one of whole, outer, inner | all of the layer, or its outer or inner edge
+rain_share | depth | thickness | how deep that edge goes
 
 start | temperature | temperature | of all layers
 start | humidity | humidity | relative humidity of all layers that do not state their own
@@ -90,6 +170,7 @@ numerics | refine | number | factor on the number of cells
 numerics | film_reading | one of integral, mean | how a permeance that varies with humidity is read
 numerics | output_every | time | interval of the kept results, whole hours
 numerics | max_step | time | longest step
+numerics | min_step | time | shortest step
 """
 
 
@@ -105,10 +186,15 @@ class Key:
 
 def _sections() -> dict[str, dict[str, Key]]:
     out: dict[str, dict[str, Key]] = {}
-    for line in filter(None, _TABLE.replace("@INDOOR", ", ".join(INDOOR)).splitlines()):
+    table = _TABLE
+    for word, values in (("@INDOOR", INDOOR), ("@SEVERE", SEVERE), ("@SOILS", SOILS)):
+        table = table.replace(word, ", ".join(values))
+    for line in filter(None, table.splitlines()):
         section, name, reads, about = (part.strip() for part in line.split("|"))
         key = Key(name.rstrip("*"), reads, about, name.endswith("*"))
-        out.setdefault(section, {})[key.name] = key
+        rooms = [word for word in INDOOR if word != "chamber"] if "@ROOM" in section else [""]
+        for room in rooms:
+            out.setdefault(section.replace("@ROOM", room), {})[key.name] = key
     return out
 
 
@@ -117,180 +203,24 @@ def _sections() -> dict[str, dict[str, Key]]:
 SECTIONS: dict[str, dict[str, Key]] = _sections()
 #: Sections that stand once, those that are lists of tables, and those written as in a catalogue file.
 ONCE = ("climate", "outside", "inside", "period", "start", "numerics")
-LISTS = ("layer", "wetting")
+LISTS = ("layer", "wetting", "ventilated_gap", "air_leak", "air_stream", "rain_share")
 CATALOGUE = ("material", "film", "source")
-#: Model of a section where none is named.
-DEFAULT_MODEL = {"outside": "weather", "inside": "normal occupancy"}
-
-#: Points of the compass, clockwise from north, every 22.5 degrees.
-_COMPASS = "n nne ne ene e ese se sse s ssw sw wsw w wnw nw nnw".split()
-_WORDS = {"n": "north", "e": "east", "s": "south", "w": "west"}
-_POINTS = {
-    name: 22.5 * i
-    for i, short in enumerate(_COMPASS)
-    for name in (short, "".join(_WORDS[letter] for letter in short))
+#: Key that names the model of a section, and the model where none is named.
+MODELS = {
+    "outside": ("model", "weather"),
+    "inside": ("model", "normal occupancy"),
+    "air_leak": ("way", "screening"),
 }
-
-
-def read_section(data: Any, section: str, where: str) -> dict[str, Any]:
-    """Read one section: SI values, dates and texts of the keys that are given.
-
-    Parameters
-    ----------
-    data : dict
-        The table as TOML gives it.
-    section : str
-        Its name in `SECTIONS`.
-    where : str
-        File and section, for errors.
-
-    Returns
-    -------
-    dict
-        Only the keys that are given, so that the defaults stay in one place: the objects that are built.
-
-    Raises
-    ------
-    InputError
-        A key that is not known or missing, or a value that cannot be read.
-    """
-    if not isinstance(data, dict):
-        raise InputError(f"a section with keys is needed here, not {data!r}", where)
-    keys = _keys(data, section, where)
-    for name in data:
-        if name not in keys:
-            raise InputError(f"'{name}' is not known here; {nearest(name, keys)}", where)
-    for key in keys.values():
-        if key.needed and key.name not in data:
-            raise InputError(f"'{key.name}' is missing: {key.about}", where)
-    return {name: read_value(value, keys[name], f"{where}, {name}") for name, value in data.items()}
-
-
-def _keys(data: dict[str, Any], section: str, where: str) -> dict[str, Key]:
-    """Return the keys that may stand in a section; where it has models, those of its model."""
-    keys = SECTIONS[section]
-    if section not in DEFAULT_MODEL:
-        return keys
-    word = data.get("model", DEFAULT_MODEL[section])
-    read_value(word, keys["model"], f"{where}, model")
-    of_model = SECTIONS[f"{section} {word}"]
-    of_others = {k for name, group in SECTIONS.items() if name.startswith(f"{section} ") for k in group}
-    for name in data:
-        if name in of_others and name not in of_model:
-            reads = ", ".join(of_model)
-            raise InputError(f"the model '{word}' does not read it; it reads {reads}", f"{where}, {name}")
-    return keys | of_model
-
-
-def read_value(value: Any, key: Key, where: str) -> Any:
-    """Read one value by its key."""
-    if key.reads.startswith("one of "):
-        words = key.reads.removeprefix("one of ").split(", ")
-        if value not in words:
-            close = difflib.get_close_matches(str(value), words, 1, 0.5)
-            hint = f"; did you mean '{close[0]}'?" if close else ""
-            raise InputError(f"{value!r} is none of {', '.join(words)}{hint}", where)
-        return value
-    reader = _READERS.get(key.reads)
-    return parse(value, key.reads, where) if reader is None else reader(value, where)
-
-
-@contextmanager
-def within(where: str) -> Iterator[None]:
-    """Put file and section in front of an error that does not name them yet."""
-    try:
-        yield
-    except InputError as error:
-        if error.where.startswith(where):
-            raise
-        raise error.at(where) from None
-
-
-def _text(value: Any, where: str) -> str:
-    if not isinstance(value, str) or not value.strip():
-        raise InputError(f"{value!r} is no text; write it in quotes", where)
-    return value.strip()
-
-
-def _texts(value: Any, where: str) -> tuple[str, ...]:
-    if not isinstance(value, list):
-        raise InputError(f'{value!r} is no list; write it as ["one", "two"]', where)
-    return tuple(_text(v, where) for v in value)
-
-
-def _number(value: Any, where: str) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise InputError(f"{value!r}: a plain number is needed, without quotes and without a unit", where)
-    return float(value)
-
-
-def _count(value: Any, where: str) -> int:
-    if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= 99999:
-        raise InputError(f"{value!r}: a whole number from 1 to 99999 is needed", where)
-    return value
-
-
-def _flag(value: Any, where: str) -> bool:
-    if not isinstance(value, bool):
-        raise InputError(f"{value!r}: write true or false, without quotes", where)
-    return value
-
-
-def _date(value: Any, where: str) -> np.datetime64:
-    """Read a date or time of TOML, or a text such as '2022-01-15 06:00'; local standard time."""
-    given = value
-    if isinstance(given, str):
-        try:
-            value = datetime.datetime.fromisoformat(given.strip())
-        except ValueError:
-            value = None
-    if isinstance(value, datetime.datetime) and value.tzinfo is not None:
-        raise InputError("leave out the UTC offset: times are local standard time of the climate", where)
-    if not isinstance(value, datetime.date):
-        raise InputError(
-            f"{given!r} is no date that exists; write it as 2022-01-15 or as '2022-01-15 06:00'", where
-        )
-    return np.datetime64(value, "s")
-
-
-def _direction(value: Any, where: str) -> float:
-    """Read a point of the compass or an azimuth [degree], clockwise from north."""
-    if isinstance(value, str):
-        point = re.sub(r"[\s-]", "", value.casefold())
-        if point in _POINTS:
-            return _POINTS[point]
-        if re.match(r"\s*[-+.\d]", value):
-            return parse(value, "angle", where) % 360.0
-    raise InputError(f"{value!r} is no direction; write 'north', 'south-west' or '225 deg'", where)
-
-
-_READERS = {
-    "text": _text,
-    "texts": _texts,
-    "number": _number,
-    "count": _count,
-    "yes or no": _flag,
-    "date": _date,
-    "direction": _direction,
-    "as given": lambda value, where: value,
+#: Keys whose field in the inputs has another name.
+FIELDS = {
+    "faces": "azimuth",
+    "heat_transfer": "convection",
+    "class": "number",
+    "fan_pressure": "mechanical",
+    "rain_exposure": "exposure",
+    "rain_deposition": "deposition",
+    "rain_roughness": "roughness",
+    "rain_topography": "topography",
+    "rain_obstruction": "obstruction",
+    "rain_wall": "wall",
 }
-
-
-def explain_toml(path: Path, error: Exception) -> InputError:
-    """Turn an error of the TOML reader into one that says what a builder would mend."""
-    match = re.search(r"\(at line (\d+), column (\d+)\)", str(error))
-    if not match:
-        return InputError(f"is no valid TOML: {error}", str(path))
-    lines = path.read_text(encoding="utf-8", errors="replace").splitlines()
-    number = min(int(match[1]), len(lines))
-    line = lines[number - 1].split("#")[0].strip() if lines else ""
-    where = f"{path}, line {number}"
-    key, _, value = (part.strip() for part in line.partition("="))
-    if re.fullmatch(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d", value):
-        return InputError(f"a time needs seconds or quotes: {key} = {value}:00", where)
-    if re.fullmatch(r"\d{4}-\d\d?-\d\d?([T ].*)?", value):
-        return InputError(f"{value} is no date that exists; write it as 2022-01-15", where)
-    if key and value and not re.match(r"[\"'\[{]|\d{4}-", value) and re.search(r"[A-Za-z%]", value):
-        return InputError(f'text and values with a unit stand in quotes: {key} = "{value}"', where)
-    what = str(error)[: match.start()].strip()
-    return InputError(f"is no valid TOML: {what[:1].lower()}{what[1:]}: {line[:60]}", where)

@@ -98,6 +98,13 @@ class HourlyIndex:
     obstruction: float = 1.0
     wall: float = 0.4
 
+    def __post_init__(self) -> None:
+        for key in ("roughness", "topography", "obstruction", "wall"):
+            if not 0.0 <= getattr(self, key) <= 3.0:
+                raise InputError(
+                    f"{key} is {getattr(self, key):g}; it must lie between 0 and 3", "driving rain"
+                )
+
     def on_surface(
         self, rain: Array, wind_speed: Array, wind_direction: Array, azimuth: float, tilt: float
     ) -> Array:

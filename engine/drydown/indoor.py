@@ -124,6 +124,8 @@ class AnnualSine:
         for sign in (-1.0, 1.0):
             check_temperature(self.temperature + sign * self.temperature_amplitude, "indoor temperature")
             check_humidity(self.humidity + sign * self.humidity_amplitude, "indoor humidity")
+        if not 1.0 <= self.warmest_day <= 366.0:
+            raise InputError(f"warmest_day is {self.warmest_day:g}; it must lie between 1 and 366", "indoor air")
 
     def air(self, marks: Marks, physics: Physics, outdoor: OutdoorAir | None) -> tuple[Array, Array]:
         """Return temperature [K] and vapour pressure [Pa]."""

@@ -36,7 +36,7 @@ class MoistureBalance:
     volume : float
         Of the air [m3].
     air_changes : float
-        Outdoor air per hour over the volume [1/h]; 0.2 standard, 0.1 airtight construction (ANSI/ASHRAE 160,
+        Outdoor air over the volume [1/s]; 0.2 an hour standard, 0.1 airtight construction (ANSI/ASHRAE 160,
         from memory).
     heating : float
         Set point [K]; 21.1 degC in ANSI/ASHRAE 160 (from memory).
@@ -56,7 +56,7 @@ class MoistureBalance:
 
     production: float
     volume: float
-    air_changes: float = 0.2
+    air_changes: float = 0.2 / 3600.0
     heating: float = 294.25
     cooling: float | None = None
     humidity_cap: float = 1.0
@@ -66,7 +66,7 @@ class MoistureBalance:
         for key, low, high, unit in (
             ("production", 0.0, 1.0, "kg/s"),
             ("volume", 1.0, 1e7, "m3"),
-            ("air_changes", 0.001, 100.0, "1/h"),
+            ("air_changes", 0.001 / 3600.0, 100.0 / 3600.0, "1/s"),
         ):
             value = getattr(self, key)
             if not low <= value <= high:
@@ -88,7 +88,7 @@ class MoistureBalance:
         assert outdoor is not None
         high = np.inf if self.cooling is None else self.cooling
         t = np.clip(outdoor.daily_temperature, self.heating, high)
-        flow = self.air_changes * self.volume / 3600.0
+        flow = self.air_changes * self.volume
         p = outdoor.daily_vapour_pressure + moist_air.R_VAPOUR * t * self.production / flow
         return t, np.minimum(p, self.humidity_cap * physics.saturation_pressure(t))
 
@@ -97,6 +97,6 @@ class MoistureBalance:
         cooled = "" if self.cooling is None else f", cooled to {self.cooling - 273.15:g} degC"
         cap = "" if self.humidity_cap == 1.0 else f", at most {self.humidity_cap:.0%}"
         return (
-            f"balance of {self.production * 86400.0:.3g} kg a day and {self.air_changes:g} air changes "
+            f"balance of {self.production * 86400.0:.3g} kg a day and {self.air_changes * 3600.0:.3g} air changes "
             f"an hour in {self.volume:g} m3, heated to {self.heating - 273.15:.3g} degC{cooled}{cap}"
         )

@@ -108,3 +108,18 @@ def read_indoor(path: str | Path, policy: RepairPolicy | None = None) -> Measure
         cyclic=flag(keys, "cyclic", where),
     )
     return Measured(record)
+
+
+def write_indoor(measured: Measured, path: str | Path) -> None:
+    """Write measured indoor air so that `read_indoor` gives the same values back."""
+    r = measured.record
+    keys = {"drydown_indoor": SCHEMA, "name": r.name, "humidity_below_0": "ice", "source": r.source}
+    keys["cyclic"] = "yes" if r.cyclic else "no"
+    head = [f"# {key}: {' '.join(value.split())}" for key, value in keys.items()]
+    head += [f"# repair: {' '.join(repair.split())}" for repair in r.repairs]
+    rows = [
+        f"{stamp(t)},{float(temperature)!r},{float(humidity)!r}"
+        for t, temperature, humidity in zip(r.time, r.temperature, r.humidity, strict=True)
+    ]
+    lines = [*head, "time,temperature [K],humidity [1]", *rows]
+    Path(path).write_text("\n".join(lines) + "\n", encoding="utf-8")

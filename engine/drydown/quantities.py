@@ -76,6 +76,7 @@ energy | J m-2 | energy per area |  | '1 MJ/m2' | MJ/m2 | Btu/ft2
 time | s | duration |  | '3 h' | h | h
 moisture_rate | kg s-1 | moisture production |  | '8 kg/day' | kg/day | lb/day
 air_change | s-1 | air change rate |  | '0.5 1/h' | 1/h | 1/h
+air_leakage | m s-1 | air flow per area |  | '3 m3/(m2 h)' | m3/(m2 h) | ft3/(ft2 min)
 volume | m3 | volume |  | '250 m3' | m3 | ft3
 area | m2 | area |  | '10 m2' | m2 | ft2
 # properties of materials

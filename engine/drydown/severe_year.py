@@ -16,7 +16,7 @@ import numpy as np
 
 from .climate import HOUR, Climate
 from .driving_rain import DrivingRain, OpenField
-from .errors import InputError
+from .errors import InputError, nearest
 from .materials import Array
 from .moist_air import saturation_pressure_iso13788
 
@@ -73,6 +73,38 @@ def cold() -> AnnualIndex:
 def warmth() -> AnnualIndex:
     """Index: mean air temperature [K]; severe is warm, as for cooled rooms (common practice)."""
     return AnnualIndex("mean temperature", "K", lambda c: float(c.temperature.mean()))
+
+
+def named_index(word: str, azimuth: float | None = None) -> AnnualIndex:
+    """Return an index by its word in a case file: 'driving rain' (needs where the wall faces [degree]),
+    'little drying', 'cold' or 'warm'."""
+    makers = {"little drying": drying_potential, "cold": cold, "warm": warmth}
+    if word in makers:
+        return makers[word]()
+    if word != "driving rain":
+        raise InputError(f"'{word}' is no index; {nearest(word, ('driving rain', *makers))}", "severe year")
+    if azimuth is None:
+        raise InputError("driving rain strikes a wall that faces somewhere; choose another index", "severe year")
+    return driving_rain(azimuth)
+
+
+def chosen_years(climate: Climate, first: int, last: int) -> Climate:
+    """Return the years of a climate that begin in the calendar years `first` to `last`, both included.
+
+    Raises
+    ------
+    InputError
+        Where it does not have them whole.
+    """
+    years = whole_years(climate)
+    begin = int(str(climate.start)[:4])
+    if not begin <= first <= last < begin + len(years):
+        have = f"{begin} to {begin + len(years) - 1}" if len(years) > 1 else f"{begin} alone"
+        want = f"{first} to {last} is not all" if last > first else f"{first} is not"
+        raise InputError(f"{want} there; its whole years are {have}", f"weather '{climate.name}'")
+    rows = slice(*(int((t - climate.start) // HOUR) for t in (years[first - begin].start, years[last - begin].end)))
+    columns: dict[str, Any] = {key: values[rows] for key, values in climate.columns().items()}
+    return replace(climate, **columns, time=climate.time[rows])
 
 
 def whole_years(climate: Climate) -> tuple[Climate, ...]:

@@ -138,7 +138,7 @@ def test_moisture_production_of_dwellings(bedrooms, production):
 @pytest.mark.parametrize("outside", [-15.0, 5.0])
 def test_intermediate_method_of_ashrae_160(outside):
     # ANSI/ASHRAE 160 (from memory): p_i = p_o,24h + c m/Q, c = 1.36e5 Pa m3/kg, m in kg/s, Q in m3/s.
-    model = MoistureBalance(production=1.4e-4, volume=300.0, air_changes=0.2)
+    model = MoistureBalance(production=1.4e-4, volume=300.0, air_changes=0.2 / 3600.0)
     f = Indoor(model).forcing(MARKS, Physics(), Chamber(outside + 273.15, 0.6))
     above = f.vapour_pressure[0] - 0.6 * float(saturation(outside + 273.15))
     assert above == pytest.approx(1.36e5 * 1.4e-4 / (300.0 * 0.2 / 3600.0), rel=2e-3)

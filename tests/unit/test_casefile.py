@@ -10,7 +10,7 @@ from drydown import casefile
 from drydown.case import Chamber
 from drydown.casefile import read_case
 from drydown.casefile_layers import humidity_at
-from drydown.casefile_schema import DEFAULT_MODEL, INDOOR, SECTIONS
+from drydown.casefile_schema import INDOOR, MODELS, SECTIONS
 from drydown.errors import InputError
 from drydown.plugins import material
 from drydown.quantities import QUANTITIES
@@ -113,10 +113,15 @@ def test_defaults_are_those_of_the_inputs(read):
 
 
 @pytest.mark.parametrize("word", INDOOR)
-def test_every_indoor_model_is_read(read, word):
+def test_every_indoor_model_is_read(read, word, tmp_path):
+    hours = "\n".join(f"2022-01-{1 + h // 24:02d} {h % 24:02d}:00,20,45" for h in range(1, 97))
+    (tmp_path / "room.csv").write_text(f"time,temperature [degC],humidity [%]\n{hours}\n")
     needed = {
         "constant": 'temperature = "20 degC"\nhumidity = "50 %"',
         "humidity class": "class = 3",
+        "balance": 'bedrooms = 2\nvolume = "250 m3"',
+        "measured": 'file = "room.csv"',
+        "chamber": 'temperature = "20 degC"\nhumidity = "50 %"',
     }.get(word, "")
     inside = f'[inside]\nmodel = "{word}"\nheat_transfer = "10 W/(m2 K)"\n{needed}'
     case = read('[climate]\nname = "fernmoor"\n[outside]\nfaces = "north"', inside, PERIOD, LAYER)
@@ -207,14 +212,16 @@ def test_humidity_at_undoes_the_storage_curve(name, humidity):
 
 
 def test_every_key_of_the_schema_can_be_read_and_says_what_it_means():
-    readers = {"text", "texts", "number", "count", "yes or no", "date", "direction", "as given"}
+    readers = {"text", "texts", "number", "count", "yes or no", "date", "direction", "as given", "years", "points"}
     for section, keys in SECTIONS.items():
         assert keys, section
         for key in keys.values():
             assert key.reads in readers or key.reads in QUANTITIES or key.reads.startswith("one of ")
             assert key.about
-    for section, word in DEFAULT_MODEL.items():
-        assert word in SECTIONS[section]["model"].reads
+    for section, (chooser, word) in MODELS.items():
+        for model in SECTIONS[section][chooser].reads.removeprefix("one of ").split(", "):
+            assert f"{section} {model}" in SECTIONS
+        assert word in SECTIONS[section][chooser].reads
 
 
 def test_the_climate_and_a_constant_outside_exclude_each_other(read):

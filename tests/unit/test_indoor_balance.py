@@ -28,7 +28,7 @@ def test_excess_of_the_balance_is_production_over_ventilation():
     f = inside(HOUSE)
     above = (f.vapour_pressure - 0.8 * saturation(273.15)) / (461.5 * f.temperature)
     assert np.allclose(above, 0.010, rtol=1e-9)
-    twice = inside(dataclasses.replace(HOUSE, air_changes=0.4))
+    twice = inside(dataclasses.replace(HOUSE, air_changes=0.4 / 3600.0))
     assert np.allclose((twice.vapour_pressure - 488.4) / (f.vapour_pressure - 488.4), 0.5, rtol=1e-3)
 
 
@@ -38,7 +38,7 @@ def test_balance_in_summer_with_and_without_cooling():
     cooled = inside(dataclasses.replace(HOUSE, cooling=297.15, humidity_cap=0.55), 301.15, 0.6)
     assert np.allclose(cooled.temperature, 297.15)
     assert np.allclose(cooled.vapour_pressure, 0.55 * saturation(297.15))
-    tight = inside(dataclasses.replace(HOUSE, air_changes=0.01))
+    tight = inside(dataclasses.replace(HOUSE, air_changes=0.01 / 3600.0))
     assert np.allclose(tight.vapour_pressure, saturation(tight.temperature))
     assert (
         "balance of 12 kg a day and 0.2 air changes an hour in 250 m3, heated to 21.1 degC"
@@ -123,7 +123,7 @@ def test_a_file_that_is_not_there_names_its_neighbours(tmp_path):
 @pytest.mark.parametrize(
     ("make", "words"),
     [
-        (lambda: MoistureBalance(1e-4, 250.0, air_changes=0.0), "air_changes is 0 1/h"),
+        (lambda: MoistureBalance(1e-4, 250.0, air_changes=0.0), "air_changes is 0 1/s"),
         (lambda: MoistureBalance(12.0, 250.0), "production is 12 kg/s"),
         (lambda: MoistureBalance(1e-4, 250.0, cooling=290.0), "lies below heating"),
         (lambda: MoistureBalance(1e-4, 250.0, humidity_cap=55.0), "0.55"),
