@@ -147,7 +147,7 @@ def _date(value: Any, where: str) -> np.datetime64:
     return np.datetime64(value, "s")
 
 
-def _direction(value: Any, where: str) -> float:
+def direction(value: Any, where: str) -> float:
     """Read a point of the compass or an azimuth [degree], clockwise from north."""
     if isinstance(value, str):
         point = re.sub(r"[\s-]", "", value.casefold())
@@ -183,7 +183,7 @@ _READERS = {
     "count": _count,
     "yes or no": _flag,
     "date": _date,
-    "direction": _direction,
+    "direction": direction,
     "years": _years,
     "points": _points,
     "as given": lambda value, where: value,

@@ -21,6 +21,9 @@ import click
 
 from .errors import InputError
 
+#: Endings of figures that can be written.
+FIGURES = (".png", ".pdf", ".svg")
+
 
 def say(text: str) -> None:
     """Say something about the run, in one line on stderr."""

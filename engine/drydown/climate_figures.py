@@ -26,12 +26,16 @@ _STARTS = np.cumsum([0, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30])
 _HEAD: dict[str, Any] = {"loc": "left", "fontsize": 10.5, "color": INK}
 
 
-def climate_figure(climate: Climate) -> Figure:
+def climate_figure(climate: Climate, azimuth: float | None = None, tilt: float = 90.0) -> Figure:
     """Draw a climate.
 
     Parameters
     ----------
     climate : Climate
+    azimuth : float, optional
+        Direction a surface of interest faces [degree], clockwise from north; it is drawn in front.
+    tilt : float
+        Of that surface [degree]: 90 a wall, 0 a flat roof.
 
     Returns
     -------
@@ -49,8 +53,8 @@ def climate_figure(climate: Climate) -> Figure:
     rose = figure.add_subplot(below[2], projection="polar")
     _air(year, climate)
     _precipitation(wet, climate)
-    _sun(sun, climate)
-    _rose(rose, climate)
+    _sun(sun, climate, azimuth, tilt)
+    _rose(rose, climate, azimuth, tilt)
     for axes in (year, wet, sun):
         axes.spines[["top", "right"]].set_visible(False)
         axes.tick_params(labelsize=9.5, color=INK)
@@ -127,7 +131,7 @@ def _precipitation(axes: Axes, climate: Climate) -> None:
     axes.text(0.02, 0.985, words, transform=axes.transAxes, va="top", fontsize=9.5, color=INK)
 
 
-def _sun(axes: Axes, climate: Climate) -> None:
+def _sun(axes: Axes, climate: Climate, azimuth: float | None, tilt: float) -> None:
     from .solar import plane_irradiance
 
     axes.set_title("Sun on walls and roof [kWh/m² a day]", **_HEAD)
@@ -151,8 +155,15 @@ def _sun(axes: Axes, climate: Climate) -> None:
         ("east, west", 0.5 * (on(90.0, 90.0) + on(270.0, 90.0)), INK, DOTTED),
         ("north", on(0.0, 90.0), INDIGO, DASHED),
     ]
+    if azimuth is not None:
+        # The surface of interest stands out: red and thick, the others behind it.
+        same = {(180.0, 90.0): "south", (0.0, 90.0): "north"}.get((azimuth % 360.0, tilt))
+        others = [line for line in lines if line[0] != same]
+        lines = [(name, v, SOFT, DASHED) if c == WINE else (name, v, c, s) for name, v, c, s in others]
+        lines.append((_surface(azimuth, tilt), on(azimuth, tilt), WINE, SOLID))
     for _, values, colour, style in lines:
-        axes.plot(np.arange(12), values, color=colour, linestyle=style, linewidth=1.9)
+        width = 2.8 if azimuth is not None and colour == WINE else 1.9
+        axes.plot(np.arange(12), values, color=colour, linestyle=style, linewidth=width)
     axes.set_xticks(np.arange(12), list(MONTHS))
     axes.tick_params(axis="x", length=0)
     axes.set_xlim(-0.3, 11.2)
@@ -160,7 +171,13 @@ def _sun(axes: Axes, climate: Climate) -> None:
     _name_ends(axes, [(name, _last(values), "#555555" if c == SOFT else c) for name, values, c, _ in lines])
 
 
-def _rose(axes: Any, climate: Climate) -> None:
+def _surface(azimuth: float, tilt: float) -> str:
+    """Return a surface in short: 'facing N', or 'N, tilt 30°'."""
+    point = POINTS[round(azimuth / 22.5) % 16] if azimuth % 22.5 == 0.0 else f"{plain(azimuth)}°"
+    return f"facing {point}" if tilt == 90.0 else f"{point}, tilt {plain(tilt)}°"
+
+
+def _rose(axes: Any, climate: Climate, azimuth: float | None, tilt: float) -> None:
     from .driving_rain import OpenField
 
     box = axes.get_position()
@@ -192,15 +209,21 @@ def _rose(axes: Any, climate: Climate) -> None:
     liquid = np.where(climate.temperature > 273.15, climate.rain, 0.0)
     facing = np.arange(0.0, 360.0, 22.5)
     model = OpenField(1.0, 1.0)
-    wall = np.array(
-        [
-            model.on_surface(liquid, climate.wind_speed, climate.wind_direction, a, 90.0).mean() * 8766.0
-            for a in facing
-        ]
-    )
+
+    def on(a: float, tilt: float) -> float:
+        wet = model.on_surface(liquid, climate.wind_speed, climate.wind_direction, a, tilt)  # type: ignore[arg-type]
+        return float(wet.mean() * 8766.0)
+
+    wall = np.array([on(a, 90.0) for a in facing])
     worst = int(wall.argmax())
-    colours = [WINE if k == worst else INDIGO for k in range(len(facing))]
+    words = f"most facing {POINTS[worst]}, {plain(wall[worst])}; open field"
+    colours = [WINE if k == worst and azimuth is None else INDIGO for k in range(len(facing))]
     axes.bar(np.radians(facing), wall, np.radians(19.0), color=colours, linewidth=0)
+    if azimuth is not None:
+        if tilt == 90.0:
+            axes.bar(np.radians(azimuth), on(azimuth, tilt), np.radians(19.0), color=WINE, linewidth=0)
+        falling = "" if tilt == 90.0 else " with falling rain"
+        words = f"{_surface(azimuth, tilt)}: {plain(on(azimuth, tilt))}{falling}; {words}"
     top = max(float(wall.max()), 1.0)
     axes.set_ylim(0.0, 1.08 * top)
     step = next(s * 10.0**e for e in range(-1, 5) for s in (1.0, 2.0, 5.0) if s * 10.0**e >= top / 3.0)
@@ -211,7 +234,7 @@ def _rose(axes: Any, climate: Climate) -> None:
     axes.text(
         0.5,
         -0.11,
-        f"most facing {POINTS[worst]}, {plain(wall[worst])}; open field",
+        words.replace("; most", "\nmost"),
         transform=axes.transAxes,
         ha="center",
         va="top",

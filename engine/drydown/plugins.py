@@ -55,6 +55,8 @@ class Registry(Mapping[str, Any]):
         Call the values of the catalogues to get the entries; False: take them as they are.
     points : iterable of EntryPoint, optional
         Instead of what is installed.
+    aliases : bool
+        Look for a name that is not known among the aliases of the entries too, which builds them all.
     """
 
     def __init__(
@@ -64,8 +66,9 @@ class Registry(Mapping[str, Any]):
         check: Callable[[Any], list[str]] = lambda entry: [],
         build: bool = True,
         points: Iterable[EntryPoint] | None = None,
+        aliases: bool = True,
     ) -> None:
-        self.group, self.noun = group, noun
+        self.group, self.noun, self.aliases = group, noun, aliases
         self._check, self._build, self._points = check, build, points
         self._loaded: dict[str, Mapping[str, Any]] | None = None
         self._built: dict[tuple[str, str], Any] = {}
@@ -170,7 +173,7 @@ class Registry(Mapping[str, Any]):
         folded = {n.casefold(): n for n in reversed(list(homes))}
         if name.casefold() in folded:
             return self._make(*homes[folded[name.casefold()]])
-        for entry in self.entries().values():
+        for entry in self.entries().values() if self.aliases else ():
             if name.casefold() in (alias.casefold() for alias in getattr(entry, "aliases", ())):
                 return entry
         return None
@@ -211,7 +214,7 @@ def materials() -> Registry:
 @lru_cache(maxsize=1)
 def climates() -> Registry:
     """Return the climates that are installed, by name."""
-    return Registry("drydown.climates", "climate")
+    return Registry("drydown.climates", "climate", aliases=False)
 
 
 @lru_cache(maxsize=1)

@@ -74,3 +74,23 @@ def test_a_part_of_a_year_can_be_drawn():
     seen = air.get_xdata()[np.isfinite(air.get_ydata())]  # 20 November to 19 January, and a week around
     assert ((seen <= 18 + 7) | (seen >= 323 - 7)).all() and len(seen) > 20
     assert np.isfinite([b.get_height() for b in figure.axes[1].patches[:12]]).sum() == 3
+
+
+def test_a_surface_of_interest_is_drawn_in_front(fernmoor):
+    from drydown.solar import plane_irradiance
+
+    figure = climate_figure(fernmoor, 0.0)
+    text = words_of(figure)
+    toward = np.maximum(np.cos(np.radians(fernmoor.wind_direction)), 0.0)
+    liquid = np.where(fernmoor.temperature > 273.15, fernmoor.rain, 0.0)
+    north = (0.2 * fernmoor.wind_speed * toward * liquid).sum() / 10
+    assert f"facing N: {float(f'{north:.3g}'):g}" in text and "north" not in text
+    figure = climate_figure(fernmoor, 225.0, 30.0)
+    assert "SW, tilt 30°" in words_of(figure) and "with falling rain" in words_of(figure)
+    c = fernmoor
+    total, _ = plane_irradiance(
+        c.time, c, c.direct_normal, c.diffuse_horizontal, None, azimuth=225.0, tilt=30.0, ground_reflectance=0.2
+    )
+    drawn = figure.axes[2].lines[-1].get_ydata()
+    month = (c.time - HOUR).astype("datetime64[M]").astype(int) % 12
+    assert drawn[6] == pytest.approx(total[month == 6].mean() * 0.024, rel=0.02)
