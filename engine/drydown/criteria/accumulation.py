@@ -90,8 +90,16 @@ ACCUMULATION = Criterion(
     "kg/(m2 a)",
     _Gain,
     (
-        Limit("yearly_gain", 0.10, "water_mass", "gain of a layer or the whole in the mean of a year", Source("drydown", None, "within what wet years bring", "assumed")),
-        Limit("yearly_gain_watch", 0.02, "water_mass", "gain from which to watch", Source("drydown", None, "", "assumed")),
+        Limit(
+            "yearly_gain",
+            0.10,
+            "water_mass",
+            "gain of a layer or the whole in the mean of a year",
+            Source("drydown", None, "within what wet years bring", "assumed"),
+        ),
+        Limit(
+            "yearly_gain_watch", 0.02, "water_mass", "gain from which to watch", Source("drydown", None, "", "assumed")
+        ),
     ),
     RULE,
     "runs of two years and more; three tell gathering from settling in",

@@ -69,7 +69,7 @@ class _Condensate:
                 return "exceeded"
             return "watch" if self.most[j] > 0.1 * limit[j] else "fine"
 
-        layers = np.flatnonzero(self.judged)
+        layers = [int(i) for i in np.flatnonzero(self.judged)]
         grades = {j: verdict(j) for j in layers}
         order = ("fine", "watch", "exceeded")
         j = max(layers, key=lambda i: (order.index(grades[i]), self.most[i] / limit[i]))

@@ -62,7 +62,9 @@ CORROSION = Criterion(
     (
         Limit("corrosion_humidity", 0.80, "humidity", "relative humidity above which metal is wet", ISO_9223),
         Limit("corrosion_watch", 250.0 * 3600.0, "time", "wet time a year from which to watch", CLASSES),
-        Limit("corrosion_hours", 2500.0 * 3600.0, "time", "wet time a year that asks for better protected metal", CLASSES),
+        Limit(
+            "corrosion_hours", 2500.0 * 3600.0, "time", "wet time a year that asks for better protected metal", CLASSES
+        ),
     ),
     ISO_9223,
     "unprotected metal anywhere in the assembly, if there is any; salt, acids and treated wood are not in it",

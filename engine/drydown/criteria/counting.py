@@ -19,7 +19,7 @@ def part_above(a: float, b: float, level: float) -> float:
 
 
 @compiled()
-def spells(hours, whole, value, level, pause, length, low, longest, total, out):  # type: ignore[no-untyped-def]
+def spells(hours, whole, value, level, pause, length, low, longest, total, out):
     """Count the hours of spells above a level.
 
     Parameters
@@ -56,7 +56,7 @@ def spells(hours, whole, value, level, pause, length, low, longest, total, out):
 
 
 @compiled()
-def wet_hours(hours, whole, t, rh, level, total, out):  # type: ignore[no-untyped-def]
+def wet_hours(hours, whole, t, rh, level, total, out):
     """Add up the hours above 0 degC and above a humidity (time of wetness)."""
     for i in range(len(hours)):
         for j in range(t.shape[1]):
@@ -74,7 +74,7 @@ def wet_hours(hours, whole, t, rh, level, total, out):  # type: ignore[no-untype
 
 
 @compiled()
-def frost_cycles(t, saturation, critical, freezing, thawing, frozen, count, out):  # type: ignore[no-untyped-def]
+def frost_cycles(t, saturation, critical, freezing, thawing, frozen, count, out):
     """Count how often a cell freezes while it is wetter than critical; it can freeze again only after it thawed.
 
     Parameters

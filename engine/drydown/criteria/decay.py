@@ -8,7 +8,7 @@ import numpy as np
 
 from ..materials import Array, Source
 from ..words import day, plain, share
-from .model import Criterion, Limit, Outcome, nothing
+from .model import Criterion, Limit, Outcome, Verdict, nothing
 from .reading import Block, Wall
 from .worst import Worst, grade
 
@@ -47,7 +47,7 @@ class _Decay:
             return nothing("No layer of wood is out of the weather.", limit)
         grades = grade(self.limits["decay_watch"], limit)
 
-        def verdict(value: float):  # type: ignore[no-untyped-def]
+        def verdict(value: float) -> Verdict:
             # activation ends at 1, and there rot begins
             return "exceeded" if value >= limit else grades(value)
 
@@ -71,7 +71,13 @@ DECAY = Criterion(
     _Decay,
     (
         Limit("decay_activation", 1.0, "fraction", "share of the way to the onset of rot; 1: it sets in", VIITANEN),
-        Limit("decay_watch", 0.5, "fraction", "share of the way from which to watch", Source("drydown", None, "", "assumed")),
+        Limit(
+            "decay_watch",
+            0.5,
+            "fraction",
+            "share of the way from which to watch",
+            Source("drydown", None, "", "assumed"),
+        ),
     ),
     VIITANEN,
     "pine sapwood and brown rot, 95 to 100 % and 0 to 30 degC; fungi that bring their own water are not in it",

@@ -42,7 +42,7 @@ def loss_rate(t: float, rh: float) -> float:
 
 
 @compiled()
-def march(hours, whole, t, rh, activation, loss, out):  # type: ignore[no-untyped-def]
+def march(hours, whole, t, rh, activation, loss, out):
     """Take activation and mass loss through some intervals; exact for constant conditions, else of second order.
 
     Parameters

@@ -12,8 +12,12 @@ from .model import Criterion, Limit, Outcome, nothing
 from .reading import Block, Wall
 from .worst import Worst, grade
 
-FAGERLUND = Source("Fagerlund", 1977, "critical degree of saturation; concrete some 0.8 to 0.9, clay brick 0.25 to 0.9", "from memory")
-PRACTICE = Source("drydown", None, "below 0 degC pore water freezes late; 0 and -1 degC are both in use", "common practice")
+FAGERLUND = Source(
+    "Fagerlund", 1977, "critical degree of saturation; concrete some 0.8 to 0.9, clay brick 0.25 to 0.9", "from memory"
+)
+PRACTICE = Source(
+    "drydown", None, "below 0 degC pore water freezes late; 0 and -1 degC are both in use", "common practice"
+)
 
 
 class _Frost:
@@ -42,9 +46,7 @@ class _Frost:
             # what is frozen at the start has not frozen in this run
             self.frozen, self.first = t[0] < freezing, False
         out = np.empty((len(block.hours), t.shape[1]))
-        frost_cycles(
-            t, saturation, self.limits["frost_saturation"], freezing, 0.0, self.frozen, self.count, out
-        )
+        frost_cycles(t, saturation, self.limits["frost_saturation"], freezing, 0.0, self.frozen, self.count, out)
         out /= max(self.wall.years, 1.0)
         self.worst.see(block.time[1:], out)
         self.wettest.see(block.time, np.where(t < freezing, saturation, np.nan))
@@ -80,7 +82,13 @@ FROST = Criterion(
     (
         Limit("frost_saturation", 0.80, "fraction", "share of the pores filled beyond which freezing harms", FAGERLUND),
         Limit("frost_freezing", 272.15, "temperature", "temperature at which the water in the pores freezes", PRACTICE),
-        Limit("frost_cycles", 2.0, "number", "freezings a year beyond which damage is likely", Source("drydown", None, "", "assumed")),
+        Limit(
+            "frost_cycles",
+            2.0,
+            "number",
+            "freezings a year beyond which damage is likely",
+            Source("drydown", None, "", "assumed"),
+        ),
     ),
     FAGERLUND,
     "brick, stone, render, concrete; the critical saturation is a property of each, and only a test tells it",

@@ -1,4 +1,4 @@
-"""What kind of thing a layer is, guessed from its name where the results do not say."""
+"""What kind a layer is and how sensitive to mould, by the words of its material where the results do not say."""
 
 from __future__ import annotations
 
@@ -6,7 +6,10 @@ import re
 
 _KINDS = (
     ("air", r"\bair\b|\bgap\b|cavity"),
-    ("insulation", r"insulat|wool|cellulose|\b[ex]ps\b|foam|polyiso|\bpi?ur\b|\bpir\b|batt|fibre mat|fiberglass|glass fib"),
+    (
+        "insulation",
+        r"insulat|wool|cellulose|\b[ex]ps\b|foam|polyiso|\bpi?ur\b|\bpir\b|batt|fibre mat|fiberglass|glass fib",
+    ),
     ("wood", r"wood|timber|spruce|pine|larch|cedar|\bfir\b|oak|\bosb\b|ply|particle|chip|hardboard|fibreboard|\bmdf\b"),
     ("mineral", r"brick|stone|concrete|mortar|plaster|stucco|cement|\baac\b|masonry|render|screed|calcium silicate"),
 )
@@ -15,7 +18,13 @@ _CLASSES = (
     ("sensitive", r"gypsum board|paper|cellulose|plasterboard|straw|cork"),
     ("resistant", r"\b[ex]ps\b|foam|polyiso|\bpi?ur\b|\bpir\b|metal|steel|alumin|glass\b(?! (fib|wool))"),
 )
-_BY_KIND = {"wood": "sensitive", "mineral": "medium resistant", "insulation": "medium resistant", "air": ""}
+_BY_KIND = {
+    "wood": "sensitive",
+    "mineral": "medium resistant",
+    "insulation": "medium resistant",
+    "air": "",
+    "metal": "resistant",
+}
 
 
 def guess_kind(name: str) -> str:

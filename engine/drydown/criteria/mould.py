@@ -12,7 +12,9 @@ from .model import Criterion, Limit, Outcome, nothing
 from .reading import Block, Wall
 from .worst import Worst, grade
 
-HUKKA = Source("Hukka & Viitanen; Ojanen et al.", 1999, "Wood Sci. Technol. 33; Buildings XI (2010), tables 4 and 6", "fitted")
+HUKKA = Source(
+    "Hukka & Viitanen; Ojanen et al.", 1999, "Wood Sci. Technol. 33; Buildings XI (2010), tables 4 and 6", "fitted"
+)
 _160 = Source("ANSI/ASHRAE 160", 2016, "addendum e", "from memory")
 MEANING = (
     "no growth",
@@ -66,13 +68,14 @@ class _Mould:
         cell = self.worst.cell
         value, when, place = float(self.worst.value[cell]), self.worst.when[cell], self.worst.place(cell)
         j = self.wall.layer[cell]
-        klass = self.wall.mould_classes[j] + (", taken from its name" if self.wall.guessed[j] else "")
+        klass = self.wall.mould_classes[j]
         if value < 0.01:
             words = "Mould finds no conditions to grow in any layer"
         else:
             words = (
-                f"The mould index reaches {value:.1f} of 6 in {place}, on {day(when)} ({klass}): "
-                f"{MEANING[min(int(value), 6)] if value >= 1.0 else 'no growth to be seen'}"
+                f"The mould index reaches {value:.1f} of 6 in {place}, on {day(when)}: "
+                f"{MEANING[min(int(value), 6)] if value >= 1.0 else 'no growth to be seen'} "
+                f"(as on a material of the class '{klass}')"
             )
         return Outcome(value, limit, verdict(value), words + ".", place, when, self.worst.by_layer(verdict))
 
@@ -84,7 +87,9 @@ MOULD = Criterion(
     _Mould,
     (
         Limit("mould_index", 3.0, "number", "mould index that must not be passed; from 3 on mould is visible", _160),
-        Limit("mould_watch", 1.0, "number", "mould index from which to watch: growth begins under the microscope", HUKKA),
+        Limit(
+            "mould_watch", 1.0, "number", "mould index from which to watch: growth begins under the microscope", HUKKA
+        ),
         Limit(
             "mould_decline",
             0.1,

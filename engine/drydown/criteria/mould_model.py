@@ -9,8 +9,8 @@ x = (RH_crit - RH) / (RH_crit - 100). Growth where 0 < T < 50 and RH >= RH_crit;
 
 References
 ----------
-A. Hukka, H. Viitanen: A mathematical model of mould growth on wooden material. Wood Science and Technology 33 (1999).
-T. Ojanen et al.: Mold growth modeling of building structures using sensitivity classes of materials. Buildings XI (2010).
+A. Hukka, H. Viitanen: A mathematical model of mould growth on wooden material. Wood Sci. Technol. 33 (1999).
+T. Ojanen et al.: Mold growth modeling of building structures using sensitivity classes. Buildings XI (2010).
 """
 
 from __future__ import annotations
@@ -127,7 +127,7 @@ def window(g0: float, g1: float) -> tuple:
 
 
 @compiled()
-def march(hours, whole, t, rh, k, decline, index, since, out):  # type: ignore[no-untyped-def]
+def march(hours, whole, t, rh, k, decline, index, since, out):
     """Take the index through some intervals; temperature and humidity run linearly in each.
 
     Growth is integrated over the part of the interval where its conditions hold, exactly for its mean

@@ -31,9 +31,9 @@ class Wall(NamedTuple):
     """What does not change: cells from outside to inside, and their layers."""
 
     names: tuple[str, ...]  # of the layers
-    kinds: tuple[str, ...]  # "wood", "mineral", "insulation", "air", "other"
+    kinds: tuple[str, ...]  # "wood", "mineral", "insulation", "air", "metal", "other"
     mould_classes: tuple[str, ...]  # "" where nothing can grow
-    guessed: tuple[bool, ...]  # kind and class taken from the name of the layer
+    guessed: bool  # the classes are taken from the names of the materials
     density: Array  # [layer] dry, kg/m3; NaN where it is not known
     layer: np.ndarray  # [cell] index of its layer, -1 for the air between two films
     x: Array  # [cell] m from the outer surface
@@ -90,13 +90,14 @@ def read_wall(dataset: xr.Dataset) -> Wall:
     def numbers(key: str, size: int) -> Array:
         return dataset[key].values.astype(float) if key in dataset else np.full(size, np.nan)
 
-    kinds, classes, guessed = texts("kind_of_layer"), texts("mould_class_of_layer"), []
+    kinds, classes, of, tags = (texts(f"{k}_of_layer") for k in ("kind", "mould_class", "material", "tags"))
+    said = "mould_class_of_layer" in dataset
     for j, name in enumerate(names):
-        guessed.append("kind_of_layer" not in dataset or "mould_class_of_layer" not in dataset)
-        if "kind_of_layer" not in dataset:
-            kinds[j] = guess_kind(name)
-        if "mould_class_of_layer" not in dataset:
-            classes[j] = guess_mould_class(name, kinds[j])
+        words = f"{of[j] or name}, {tags[j]}"
+        if not kinds[j]:
+            kinds[j] = guess_kind(words)
+        if not said:
+            classes[j] = guess_mould_class(words, kinds[j])
     edge = np.cumsum(width) - 0.5 * width
     x = dataset["x"].values.astype(float) if "x" in dataset else edge
     outdoors = any(key.startswith("note: outside climate") for key in dataset.attrs)
@@ -111,7 +112,7 @@ def read_wall(dataset: xr.Dataset) -> Wall:
         names,
         tuple(kinds),
         tuple(classes),
-        tuple(guessed),
+        not said,
         numbers("density_of_layer", len(names)),
         layer,
         x,

@@ -15,7 +15,9 @@ from .worst import Worst, grade
 
 SAFE = Source("ASHRAE Handbook - Fundamentals", 2021, "chapter 25: 20 % as safe maximum", "common practice")
 MONTHS = Source("DIN 68800-2", 2012, "wood that got wet is to dry to 20 % within three months", "from memory")
-HANDBOOK = Source("USDA Forest Products Laboratory, Wood Handbook", 2021, "chapter 4: fibre saturation near 30 %", "measured")
+HANDBOOK = Source(
+    "USDA Forest Products Laboratory, Wood Handbook", 2021, "chapter 4: fibre saturation near 30 %", "measured"
+)
 _VALID = "wood and panels of wood; water content of one cell over its dry density"
 _CAUTION = "Studs, sills and corners are not in a run of one dimension and stay wet longer."
 
@@ -46,9 +48,7 @@ class _TimeAbove:
         moisture = block.water / self.divide
         out = np.empty((len(block.hours), moisture.shape[1]))
         level = self.limits["wood_moisture"]
-        spells(
-            block.hours, block.whole, moisture, level, PAUSE, self.length, self.low, self.longest, self.total, out
-        )
+        spells(block.hours, block.whole, moisture, level, PAUSE, self.length, self.low, self.longest, self.total, out)
         out /= 24.0
         self.worst.see(block.time[1:], out)
         self.peak.see(block.time, moisture)
@@ -66,7 +66,9 @@ class _TimeAbove:
         if value <= 0.0:
             words = f"Wood stays at or below {share(level)}; the most is {peak}, in {place}"
         else:
-            end = "and is still above it at the end" if self.last[cell] > level else f"until {day(self.worst.when[cell])}"
+            end = (
+                "and is still above it at the end" if self.last[cell] > level else f"until {day(self.worst.when[cell])}"
+            )
             words = (
                 f"Wood in {place} is above {share(level)} for {value:.0f} days on end, {end}; "
                 f"{self.total[cell] / 24.0:.0f} days in all; the most is {peak}"
@@ -126,7 +128,13 @@ SATURATION = Criterion(
     "fraction",
     _Saturation,
     (
-        Limit("wood_saturation", 0.30, "moisture_content", "moisture content that the mean of a day must not pass", HANDBOOK),
+        Limit(
+            "wood_saturation",
+            0.30,
+            "moisture_content",
+            "moisture content that the mean of a day must not pass",
+            HANDBOOK,
+        ),
         Limit(
             "wood_near_saturation",
             0.25,
