@@ -18,6 +18,7 @@ from .sampling import Sampled, sample
 #: What `Numerics.tolerance = 1` means for the error indicator of a step.
 TOL_PHI = 0.004
 TOL_TEMPERATURE = 0.2
+TOL_WATER = 1.0
 
 
 class Problem(NamedTuple):
@@ -217,6 +218,7 @@ def build(case: Case) -> Problem:
     control = Control(
         TOL_PHI * numerics.tolerance,
         TOL_TEMPERATURE * numerics.tolerance,
+        TOL_WATER * numerics.tolerance,
         10.0 * max(strict, 1e-4),
         numerics.max_step,
         numerics.min_step,

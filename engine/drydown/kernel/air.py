@@ -70,35 +70,33 @@ def prepare(wall, loads, k, x, t, out, inn, work):
 
 
 @compiled(_nrt=False)
-def _split(peclet, left, right):
-    """Weights of the left and right state in what a flow carries through a face.
+def _upwind(peclet):
+    """Share of the left state in what a flow carries between two states, so that the whole flux is exact.
 
-    `left`, `right` : resistances of the halves; with the flow weak against diffusion (Peclet number near 0) the
-    face has the state diffusion gives it, with a strong flow that of the cell it comes from: exact for equal
-    halves in steady flow (Scharfetter and Gummel 1969, IEEE Trans. Electron Devices 16, 64).
+    Between two states with a resistance R and a steady flow the flux of y is g c (y_l e^Pe - y_r)/(e^Pe - 1),
+    Pe = g c R; that is conduction plus g c (w y_l + (1 - w) y_r) with w = 1/2 + coth(Pe/2)/2 - 1/Pe: half where
+    the flow is weak against diffusion, the state upstream where it is strong (Scharfetter and Gummel 1969, IEEE
+    Trans. Electron Devices 16, 64).
     """
     if abs(peclet) < 1e-2:
-        s = peclet / 6.0
-    elif abs(peclet) > 80.0:
-        s = math.copysign(1.0, peclet) - 2.0 / peclet
-    else:
-        s = 1.0 / math.tanh(0.5 * peclet) - 2.0 / peclet
-    central = right / (left + right)
-    up = 1.0 if s > 0.0 else 0.0
-    wl = (1.0 - abs(s)) * central + abs(s) * up
-    return wl, 1.0 - wl
+        return 0.5 + peclet / 12.0
+    if abs(peclet) > 80.0:
+        return 0.5 + math.copysign(0.5, peclet) - 1.0 / peclet
+    return 0.5 + 0.5 / math.tanh(0.5 * peclet) - 1.0 / peclet
 
 
 @compiled(_nrt=False)
-def carried(wall, loads, g, zl, zr, kl, kr, pl, tl, pr, tr):
-    """Vapour and enthalpy that the air flow g carries through a face.
+def carried(wall, loads, g, z, k, pl, tl, pr, tr):
+    """Vapour and enthalpy that the air flow g carries between two states.
 
-    zl, zr : vapour resistances [m2 s Pa/kg], kl, kr : thermal resistances [m2 K/W] of both halves; p, t : vapour
-    pressure and temperature of both states. Returns vapour and enthalpy and the derivatives of both by pl, tl,
-    pr, tr (weights held).
+    z : vapour resistance [m2 s Pa/kg], k : thermal resistance [m2 K/W] between them; p, t : vapour pressure and
+    temperature. Returns vapour, enthalpy and their derivatives: by pl, pr of both, by tl, tr of the enthalpy
+    (weights held).
     """
-    vl, vr = _split(g * loads.ratio * (zl + zr), zl, zr)
-    hl, hr = _split(g * loads.c_air * (kl + kr), kl, kr)
+    vl = _upwind(g * loads.ratio * z)
+    vr = 1.0 - vl
+    hl = _upwind(g * loads.c_air * k)
+    hr = 1.0 - hl
     p = vl * pl + vr * pr
     theta = hl * tl + hr * tr - 273.15
     a = g * loads.ratio
@@ -116,11 +114,11 @@ def through(wall, loads, air, film, a, b, ha, hb):
 
     Through a film (a hole in it) the air has the state of the cell it comes from.
     """
-    behind = 1e14 if film >= 0 else 0.0
+    z = 1e14 if film >= 0 else ha / (a.fac * a.delta) + hb / (b.fac * b.delta)
+    k = ha / a.lam + hb / b.lam
     g, q, g_pl, g_pr, q_pl, q_pr, q_tl, q_tr = carried(
-        wall, loads, air, ha / (a.fac * a.delta) + behind, hb / (b.fac * b.delta) + behind,
-        ha / a.lam, hb / b.lam, a.phi * a.ps, a.t, b.phi * b.ps, b.t,
-    )  # fmt: skip
+        wall, loads, air, z, k, a.phi * a.ps, a.t, b.phi * b.ps, b.t
+    )
     ul = a.phi_u * a.ps
     tl = a.phi * a.ps_t
     ur = b.phi_u * b.ps
@@ -134,10 +132,13 @@ def through(wall, loads, air, film, a, b, ha, hb):
 @compiled(_nrt=False)
 def through_surface(wall, loads, air, kind, side, c, h):
     """The same at a surface, `air` positive into the wall; derivatives are by the cell alone: g, u, t, q, u, t."""
-    film = 1.0 / side[BETA] if kind == AIR else 0.0
-    still = 1.0 / side[H_CONV] if kind == AIR else 0.0
+    z = h / (c.fac * c.delta)
+    k = h / c.lam
+    if kind == AIR:
+        z += 1.0 / side[BETA]
+        k += 1.0 / side[H_CONV]
     g, q, _, g_p, _, q_p, _, q_t = carried(
-        wall, loads, air, film, h / (c.fac * c.delta), still, h / c.lam, side[P_AIR], side[T_AIR], c.phi * c.ps, c.t
+        wall, loads, air, z, k, side[P_AIR], side[T_AIR], c.phi * c.ps, c.t
     )
     pu = c.phi_u * c.ps
     pt = c.phi * c.ps_t

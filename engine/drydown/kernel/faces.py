@@ -75,7 +75,7 @@ def _one_sided(tables, wall, film, outer, m, c, h, p, r, extra, ts, guess, k, dr
                 tried = True
         step = new - us
         us = new
-        if abs(step) < CLOSE:
+        if abs(step) < CLOSE and us > WETTEST:
             g += g_pl * ps_u * step
             break
     guess[k] = us - c.u

@@ -124,6 +124,7 @@ class Control(NamedTuple):
 
     tol_phi: float
     tol_temperature: float
+    tol_water: float  # kg/m3
     newton: float  # 1: default; smaller is stricter
     max_step: float
     min_step: float

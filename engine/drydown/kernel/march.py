@@ -31,32 +31,36 @@ def _force(side, k, x, out):
 
 
 @compiled(_nrt=False)
-def _admit(wall, tables, forcing, k, water, step, taken):
-    """Write the share of every source that its place has room for at the start of a step."""
+def _admit(wall, tables, forcing, k, water, step, admitted, taken):
+    """Write the share of every source that each cell, and the whole place, has room for at the start of a step."""
     for s in range(forcing.share.shape[0]):
-        taken[s] = 1.0
-        offered = forcing.rate[k + 1, s] * step
-        if forcing.limited[s] == 1 and offered > 0.0:
-            room = 0.0
-            for i in range(wall.dx.shape[0]):
-                if forcing.share[s, i] > 0.0:
-                    full = tables.material[tables.offset[wall.material[i]], WATER, 0]
-                    room += max(wall.dx[i] * full - water[i], 0.0)
-            taken[s] = min(1.0, room / offered)
+        rate = forcing.rate[k + 1, s]
+        if forcing.limited[s] == 0 or rate <= 0.0:
+            taken[s] = 1.0
+            continue
+        taken[s] = 0.0
+        for i in range(wall.dx.shape[0]):
+            part = wall.dx[i] * forcing.share[s, i]
+            if part > 0.0:
+                full = tables.material[tables.offset[wall.material[i]], WATER, 0]
+                room = max(wall.dx[i] * full - water[i], 0.0)
+                admitted[s, i] = min(1.0, room / (rate * part * step))
+                taken[s] += part * admitted[s, i]
 
 
 @compiled(_nrt=False)
-def _sources(wall, forcing, k, x, t, taken, src_w, src_h):
+def _sources(wall, forcing, k, x, t, admitted, src_w, src_h):
     """Write the sources of water and heat; water added to a cell arrives at the temperature of the cell."""
     n = wall.dx.shape[0]
     src_w[:] = 0.0
     src_h[:] = 0.0
     for s in range(forcing.share.shape[0]):
-        rate = forcing.rate[k + 1, s] * taken[s]
+        rate = forcing.rate[k + 1, s]
         if rate != 0.0:
             for i in range(n):
-                src_w[i] += rate * forcing.share[s, i]
-                src_h[i] += rate * forcing.share[s, i] * wall.c_water * (t[i] - 273.15)
+                g = rate * forcing.share[s, i] * admitted[s, i]
+                src_w[i] += g
+                src_h[i] += g * wall.c_water * (t[i] - 273.15)
     if forcing.water_source.shape[0] > 0:
         for i in range(n):
             src_w[i] += (1.0 - x) * forcing.water_source[k, i] + x * forcing.water_source[k + 1, i]
@@ -104,6 +108,7 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
     flow1 = np.zeros((watched, FLOWS))
     load1 = np.zeros((nload, 2))
     taken = np.ones(nsrc)
+    admitted = np.ones((nsrc, n))
     added = state.added
     totals = record.totals
     counters = record.counters
@@ -112,10 +117,12 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
     row = 0
     time = forcing.marks[first]
     failed = 0  # failures in a row
+    settled = 0  # steps since the last jump
     for k in range(first, last):
         start = forcing.marks[k]
         length = forcing.marks[k + 1] - start
         if forcing.jump[k] == 1:
+            settled = 0
             for i in range(n):
                 du[i] = 0.0
                 dt[i] = 0.0
@@ -131,6 +138,8 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
             if pieces <= 1:
                 end = length
                 step = length - done
+            # what jumps moves far in one step: the first steps after it are solved more closely
+            newton = min(control.newton, 1.0) if settled < 2 else control.newton
             # stage 1
             euler = failed > 1
             a = step if euler else GAMMA * step
@@ -138,14 +147,16 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
             _force(forcing.outside, k, x, out)
             _force(forcing.inside, k, x, inn)
             if busy:
-                _admit(wall, tables, forcing, k, water, step, taken)
-                _sources(wall, forcing, k, x, t, taken, src_w, src_h)
+                _admit(wall, tables, forcing, k, water, step, admitted, taken)
+                _sources(wall, forcing, k, x, t, admitted, src_w, src_h)
             for i in range(n):
                 u1[i] = u[i] + a * du[i]
                 t1[i] = t[i] + a * dt[i]
             if moving:
                 prepare(wall, loads, k, x, t1, out, inn, work)
-            s1 = stage(wall, tables, control, loads, work, u1, t1, water, heat, a, out, inn, src_w, src_h, w1, q1)
+            s1 = stage(
+                wall, tables, control, newton, loads, work, u1, t1, water, heat, a, out, inn, src_w, src_h, w1, q1
+            )
             ok = s1 > 0
             s2 = 0
             add_w = 0.0
@@ -176,10 +187,12 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
                 _force(forcing.outside, k, end / length, out)
                 _force(forcing.inside, k, end / length, inn)
                 if busy:
-                    _sources(wall, forcing, k, end / length, t1, taken, src_w, src_h)
+                    _sources(wall, forcing, k, end / length, t1, admitted, src_w, src_h)
                 if moving:
                     prepare(wall, loads, k, end / length, t2, out, inn, work)
-                s2 = stage(wall, tables, control, loads, work, u2, t2, w2, q2, a, out, inn, src_w, src_h, w2, q2)
+                s2 = stage(
+                    wall, tables, control, newton, loads, work, u2, t2, w2, q2, a, out, inn, src_w, src_h, w2, q2
+                )
                 ok = s2 > 0
             if not ok:
                 counters[3] += 1
@@ -199,7 +212,8 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
             for i in range(n):
                 e1 = work.store[i, 6] * (u2[i] - u[i] - (u1[i] - u[i]) / GAMMA) / control.tol_phi
                 e2 = (t2[i] - t[i] - (t1[i] - t[i]) / GAMMA) / control.tol_temperature
-                e2 = max(e1 * e1, e2 * e2)
+                e3 = (w2[i] - water[i] - (w1[i] - water[i]) / GAMMA) / (control.tol_water * wall.dx[i])
+                e2 = max(e1 * e1, e2 * e2, e3 * e3)
                 total += e2 * e2
                 if not (t2[i] > 190.0 and t2[i] < 410.0):
                     bad = i
@@ -226,6 +240,7 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
                 h = min(h, control.max_step)
             # accept
             counters[0] += 1
+            settled += 1
             totals[3] = max(totals[3], error)
             totals[4] += error * error
             totals[5] = min(totals[5], step)
@@ -272,7 +287,7 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
             totals[2] += gap
             for s in range(nsrc):
                 added[s] += step * forcing.rate[k + 1, s] * taken[s]
-                state.refused[s] += step * forcing.rate[k + 1, s] * (1.0 - taken[s])
+                state.refused[s] += step * forcing.rate[k + 1, s] * max(1.0 - taken[s], 0.0)
             done = end
             time = start + done
         if forcing.keep[k + 1] == 1:

@@ -350,9 +350,11 @@ def _limited(u, du, full):
 
 @compiled(_nrt=False)
 def stage(
-    wall, tables, control, loads, work, u, t, water, heat, a, out, inn, src_w, src_h, new_water, new_heat
+    wall, tables, control, newton, loads, work, u, t, water, heat, a, out, inn, src_w, src_h, new_water, new_heat
 ):
     """Solve one stage from the guess in u, t (updated in place); return the sweeps used, or -1 on failure.
+
+    `newton` : size of the last correction, 1 stands for 0.4 % relative humidity and 0.05 K.
 
     `new_water`, `new_heat` receive the conserved amounts; they may be the arrays `water`, `heat`.
     """
@@ -374,13 +376,13 @@ def stage(
             worst = max(worst, x)
             if _limited(u[i], du, tables.z0) != u[i] + du or dt > 20.0 or dt < -20.0:
                 clipped = True
-        if clipped and worst > control.newton:
+        if clipped and worst > newton:
             # far from the solution: no cell may run away, and the sweep does not count as the last
             for i in range(n):
                 u[i] = min(_limited(u[i], work.du[i], tables.z0), 2.4)
                 t[i] += min(max(work.dt[i], -20.0), 20.0)
             continue
-        done = worst <= control.newton
+        done = worst <= newton
         if done:
             linear_flow(wall, work)
             if loads.active == 1:
