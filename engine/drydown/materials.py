@@ -95,6 +95,8 @@ class Material:
         Exponent kappa [-] with which a storage curve of humidity, stated at 296.15 K, moves with temperature:
         w(phi, T) = W(z + kappa ln(T/296.15 K)), z = ln(-ln phi). 0: w depends on humidity alone; 1.33 fits
         wood (see `drydown.curves.WOOD_TEMPERATURE_SHIFT`). A curve of suction behaves as with 1 already.
+    freezing : bool
+        Whether its pore water freezes: below 0 degC what is held at a lower suction than that of freezing is ice.
     sources : tuple of Source
     humidity_range : (float, float)
         Humidities [-] between which the published data lie.
@@ -117,6 +119,7 @@ class Material:
     permeability_temperature: Callable[[Any], Any] | None = None
     conductivity_slope: float = 0.0
     storage_temperature: float = 0.0
+    freezing: bool = False
     sources: tuple[Source, ...] = ()
     humidity_range: tuple[float, float] = (0.0, 1.0)
     spread: dict[str, tuple[float, float]] = field(default_factory=dict, hash=False)

@@ -16,9 +16,9 @@ from .materials import REFERENCE_TEMPERATURE, Array, Film, Material
 from .sampling import Sampled, sample
 
 #: What `Numerics.tolerance = 1` means for the error indicator of a step.
-TOL_PHI = 0.004
-TOL_TEMPERATURE = 0.2
-TOL_WATER = 1.0
+TOL_PHI = 0.0032
+TOL_TEMPERATURE = 0.16
+TOL_WATER = 0.8
 
 
 class Problem(NamedTuple):
@@ -176,7 +176,7 @@ def build(case: Case) -> Problem:
         sampled.law,
         np.array([m.conductivity_slope for m in materials]),
         sampled.liquid,
-        np.zeros(len(materials), dtype=np.int64),
+        np.array([1 if m.freezing else 0 for m in materials], dtype=np.int64),
         sampled.resolve,
         np.array([film_index[i] if i >= 0 else -1 for i in grid.film], dtype=np.int64),
         sampled.film_law,
@@ -219,7 +219,7 @@ def build(case: Case) -> Problem:
         TOL_PHI * numerics.tolerance,
         TOL_TEMPERATURE * numerics.tolerance,
         TOL_WATER * numerics.tolerance,
-        10.0 * max(strict, 1e-4),
+        3.0 * max(strict, 1e-4),
         numerics.max_step,
         numerics.min_step,
         0,

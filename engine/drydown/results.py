@@ -4,6 +4,8 @@ Variables (dimensions):
 
 temperature, relative_humidity, water_content (time, cell)
     State of every finite volume: [K], [-], [kg m-3].
+ice_content (time, cell)
+    What of the water is ice [kg m-3]; only where a material freezes.
 layer_water (time, layer)
     Water stored in each layer [kg m-2].
 vapour_passed, liquid_passed, carried_passed, heat_passed (time, interface)
@@ -61,6 +63,13 @@ VARIABLES: dict[str, tuple[tuple[str, ...], str, str, str]] = {
 MAY_BE_NONE = ("wetting", "load")
 
 
+def variables(problem: Problem) -> dict[str, tuple[tuple[str, ...], str, str, str]]:
+    """Return the variables of a result; ice only where a material freezes."""
+    if not np.any(problem.wall.freeze):
+        return VARIABLES
+    return {**VARIABLES, "ice_content": (("time", "cell"), "kg m-3", "ice in the pores", "")}
+
+
 def rows_of(problem: Problem, marks: slice, record: Record) -> dict[str, Any]:
     """Return the variables for the kept marks of one stretch."""
     keep = np.flatnonzero(problem.forcing.keep[marks]) + marks.start
@@ -72,6 +81,12 @@ def rows_of(problem: Problem, marks: slice, record: Record) -> dict[str, Any]:
     taken = record.flow[:n, 0, 1] if problem.wall.kind_out == AIR else 0.0 * offered
     events = len(problem.case.wettings)
     none = np.zeros_like(record.load[:n, :, 0])
+    ice = {}
+    if np.any(problem.wall.freeze):
+        from .kernel.ice import ice_of
+
+        ice = {"ice_content": np.zeros_like(water)}
+        ice_of(problem.wall, problem.sampled.tables, record.temperature[:n], water, ice["ice_content"])
     return {
         "time": problem.stamps[keep],
         "temperature": record.temperature[:n],
@@ -88,6 +103,7 @@ def rows_of(problem: Problem, marks: slice, record: Record) -> dict[str, Any]:
         "load_refused": np.concatenate([none, record.refused[:n, events:]], axis=1),
         "rain_offered": offered,
         "rain_run_off": offered - taken,
+        **ice,
     }
 
 
@@ -197,7 +213,7 @@ class MemorySink:
         import xarray as xr
 
         data = {}
-        for name, (dims, unit, long_name, _) in VARIABLES.items():
+        for name, (dims, unit, long_name, _) in variables(self.problem).items():
             values = np.concatenate([p[name] for p in self.parts])
             data[name] = (dims, values, {"units": unit, "long_name": long_name})
         time = np.concatenate([p["time"] for p in self.parts]).astype("datetime64[ns]")
@@ -248,7 +264,7 @@ class FileSink:
             var[:] = values if isinstance(values, np.ndarray) else np.array(values, dtype=object)
             if len(entry) > 2:
                 var.setncatts(entry[2])
-        for name, (dims, unit, long_name, _) in VARIABLES.items():
+        for name, (dims, unit, long_name, _) in variables(problem).items():
             var = self.file.createVariable(name, "f8", dims, zlib=True, complevel=1, shuffle=True)
             var.units = unit
             var.long_name = long_name
@@ -261,7 +277,7 @@ class FileSink:
         n = len(rows["time"])
         at = slice(self.row, self.row + n)
         self.file["time"][at] = (rows["time"] - self.problem.stamps[0]).astype("timedelta64[s]").astype(np.int64)
-        for name in VARIABLES:
+        for name in variables(self.problem):
             self.file[name][at] = rows[name] if rows[name].size else 0.0
         self.row += n
         self.record = record

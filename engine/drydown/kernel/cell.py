@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from .ice import MELTING, unfrozen
 from .jit import compiled
 from .layout import DELTA, LAMBDA, LN_T, P_SAT, PSI, THETA, WATER
 from .lookup import bend, cubic, place
@@ -33,6 +34,10 @@ class Cell(NamedTuple):
     lam: float
     lam_u: float
     lam_t: float
+    ice: float  # kg/m3
+    ice_u: float
+    ice_t: float
+    open: float  # share of the water that is liquid
 
 
 @compiled(_nrt=False, forceinline=True)
@@ -68,9 +73,20 @@ def cell_at(tables, wall, m, u, t):
     delta, delta_z = cubic(tables.material, r, DELTA, p, s)
     psi, _ = cubic(tables.material, r, PSI, p, s)
     heat = 1.0 + wall.slope[m] * (t - 283.15)
+    ice = 0.0
+    ice_u = 0.0
+    ice_t = 0.0
+    share = 1.0
+    if wall.freeze[m] == 1 and t < MELTING:
+        wf, wf_t = unfrozen(tables, wall, m, t, ln_t)
+        if w > wf:
+            ice = w - wf
+            ice_u = w_z
+            ice_t = w_z * kappa / t - wf_t
+            share = wf / w
     return Cell(
         u, t, ln_t, phi, phi_u, ps, ps_t, w, w_z, delta, delta_z, psi, fac, fac_t, z, theta, theta_z,
-        theta_zz, lam * heat, lam_z * heat, lam * wall.slope[m] + lam_z * heat * kappa / t,
+        theta_zz, lam * heat, lam_z * heat, lam * wall.slope[m] + lam_z * heat * kappa / t, ice, ice_u, ice_t, share,
     )  # fmt: skip
 
 

@@ -105,6 +105,14 @@ def bulk(wall, m, a, b, distance):
         f_ur = r * (scale * b.theta_z + side * b.theta_zz * dt)
         f_tl = f_ul * kappa / a.t + r * (side * dtheta - mean)
         f_tr = f_ur * kappa / b.t + r * (side * dtheta + mean)
+        liquid = a.open * b.open
+        if liquid < 1.0:
+            # the share that ice leaves open is held in the derivatives
+            f *= liquid
+            f_ul *= liquid
+            f_ur *= liquid
+            f_tl *= liquid
+            f_tr *= liquid
     lam = 0.5 * (a.lam + b.lam)
     dt = b.t - a.t
     return with_enthalpy(

@@ -16,8 +16,10 @@ from .air import exchanged, linear_loads, through, through_surface
 from .cell import cell_at, storage_at
 from .faces import boundary, joint
 from .fluxes import bulk
+from .ice import MELTING, ice_enthalpy
 from .jit import compiled
 from .layout import FLOWS, F
+from .pores import enthalpy, temperature_of
 
 
 class Work(NamedTuple):
@@ -224,6 +226,11 @@ def sweep(wall, tables, loads, work, u, t, water, heat, a, out, inn, src_w, src_
         h = dx * cap * theta
         h_u = wall.c_water * theta * w_u
         h_t = dx * cap + wall.c_water * theta * w_t
+        if c.ice > 0.0:
+            less, less_t = ice_enthalpy(wall, t[i])
+            h -= dx * c.ice * less
+            h_u -= dx * c.ice_u * less
+            h_t -= dx * (c.ice_t * less + c.ice * less_t)
         store[i, 0] = w
         store[i, 1] = w_u
         store[i, 2] = w_t
@@ -349,6 +356,22 @@ def _limited(u, du, full):
 
 
 @compiled(_nrt=False)
+def _warmed(wall, tables, work, i, u, t):
+    """Return the temperature after a sweep, u being updated.
+
+    Where pore water freezes the temperature is that of the enthalpy of the sweep: across the melting point enthalpy
+    bends so sharply in temperature that Newton's method in temperature goes to and fro, in enthalpy it does not.
+    """
+    dt = min(max(work.dt[i], -20.0), 20.0)
+    m = wall.material[i]
+    if wall.freeze[m] == 0 or (t >= MELTING and t + dt >= MELTING):
+        return t + dt
+    s = work.store[i]
+    heat = (s[3] + s[4] * work.du[i] + s[5] * work.dt[i]) / wall.dx[i]
+    return temperature_of(tables, wall, m, u, heat, t)
+
+
+@compiled(_nrt=False)
 def stage(
     wall, tables, control, newton, loads, work, u, t, water, heat, a, out, inn, src_w, src_h, new_water, new_heat
 ):
@@ -373,6 +396,8 @@ def stage(
             # a cell that holds little (air) may not change by much of it in the last sweep
             x = max(x, abs(work.store[i, 1] * du) / (min(0.01 * (w + 0.5), 0.02 * w) * wall.dx[i]))
             x = max(x, abs(dt) / 0.05)
+            if i == 0 or i == n - 1:
+                x *= 2.0  # rain and dew switch at the surfaces
             worst = max(worst, x)
             if _limited(u[i], du, tables.z0) != u[i] + du or dt > 20.0 or dt < -20.0:
                 clipped = True
@@ -380,7 +405,7 @@ def stage(
             # far from the solution: no cell may run away, and the sweep does not count as the last
             for i in range(n):
                 u[i] = min(_limited(u[i], work.du[i], tables.z0), 2.4)
-                t[i] += min(max(work.dt[i], -20.0), 20.0)
+                t[i] = _warmed(wall, tables, work, i, u[i], t[i])
             continue
         done = worst <= newton
         if done:
@@ -396,7 +421,7 @@ def stage(
                 new_heat[i] = s[3] + s[4] * du + s[5] * dt
             # where full pores make storage flat, a large change of u says nothing: the amounts carry the truth
             u[i] = min(_limited(u[i], du, tables.z0), 2.4)
-            t[i] += dt
+            t[i] = _warmed(wall, tables, work, i, u[i], t[i])
         if done:
             return k + 1
     return -1
@@ -410,3 +435,5 @@ def settle(wall, tables, u, t, water, heat):
         w = storage_at(tables, wall, m, u[i], t[i])
         water[i] = wall.dx[i] * w
         heat[i] = wall.dx[i] * (wall.heat[m] + wall.c_water * w) * (t[i] - 273.15)
+        if wall.freeze[m] == 1:
+            heat[i] = wall.dx[i] * enthalpy(tables, wall, m, u[i], t[i])[0]

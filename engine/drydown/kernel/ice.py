@@ -1,0 +1,50 @@
+"""Ice in the pores: what is held at a lower suction than that at which water freezes is ice.
+
+Water under the suction s freezes at the temperature at which s = rho_w L_f ln(T_0/T) (ice at the pressure of the
+air; the generalised Clausius-Clapeyron equation, 1.22 MPa per kelvin). What the storage curve holds at that suction
+stays liquid. The latent heat enters the enthalpy; liquid flow is reduced by the share that is liquid.
+"""
+
+from __future__ import annotations
+
+import math
+
+from .jit import compiled
+from .layout import WATER
+from .lookup import cubic, place
+
+#: Melting point [K], heat of fusion [J/kg], heat capacity of ice [J/(kg K)] (from memory).
+MELTING, FUSION, C_ICE = 273.15, 3.336e5, 2100.0
+
+
+@compiled(_nrt=False)
+def unfrozen(tables, wall, m, t, ln_t):
+    """Return the water that stays liquid at t < MELTING [kg/m3] and its derivative by t; ln_t = ln(t/T_ref)."""
+    depth = math.log(MELTING / t)
+    r_vapour = 461.5
+    uf = math.log(FUSION * depth / (r_vapour * t))
+    zf = uf + wall.kappa[m] * ln_t
+    if zf <= tables.z0:
+        return tables.material[tables.offset[m], WATER, 0], 0.0
+    i, p, s = place(zf, tables.z0, tables.z1, tables.count[m])
+    w, w_z = cubic(tables.material, i + tables.offset[m], WATER, p, s)
+    return w, w_z * (-1.0 / (t * depth) - (1.0 - wall.kappa[m]) / t)
+
+
+@compiled(_nrt=False)
+def ice_enthalpy(wall, t):
+    """Enthalpy that a kilogram of ice holds less than the water it was [J/kg], and its derivative by t."""
+    c = wall.c_water - C_ICE
+    return FUSION + c * (t - MELTING), c
+
+
+@compiled()
+def ice_of(wall, tables, temperature, water, ice):
+    """Fill ice [row, cell] in kg/m3 from temperature and water in kg/m2."""
+    for k in range(water.shape[0]):
+        for i in range(water.shape[1]):
+            m = wall.material[i]
+            t = temperature[k, i]
+            if wall.freeze[m] == 1 and t < MELTING:
+                liquid, _ = unfrozen(tables, wall, m, t, math.log(t / wall.t_ref))
+                ice[k, i] = max(water[k, i] / wall.dx[i] - liquid, 0.0)

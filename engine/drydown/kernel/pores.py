@@ -1,0 +1,54 @@
+"""Enthalpy of a freezing cell against its temperature, and back."""
+
+from __future__ import annotations
+
+import math
+
+from .cell import storage_at
+from .ice import MELTING, ice_enthalpy, unfrozen
+from .jit import compiled
+
+
+@compiled(_nrt=False)
+def enthalpy(tables, wall, m, u, t):
+    """Return the enthalpy [J/m3] of material m at humidity u and temperature t, and its capacity without ice."""
+    w = storage_at(tables, wall, m, u, t)
+    capacity = wall.heat[m] + wall.c_water * w
+    h = capacity * (t - MELTING)
+    if t < MELTING:
+        wf, _ = unfrozen(tables, wall, m, t, math.log(t / wall.t_ref))
+        if w > wf:
+            less, _ = ice_enthalpy(wall, t)
+            h -= (w - wf) * less
+    return h, capacity
+
+
+@compiled(_nrt=False)
+def temperature_of(tables, wall, m, u, heat, guess):
+    """Return the temperature at which material m at humidity u holds the enthalpy `heat` [J/m3].
+
+    By bisection with secant steps; enthalpy rises with temperature.
+    """
+    low = 150.0
+    high = 450.0
+    t = guess
+    h, capacity = enthalpy(tables, wall, m, u, t)
+    gap = h - heat
+    slope = capacity
+    for _ in range(80):
+        if gap > 0.0:
+            high = t
+        else:
+            low = t
+        new = t - gap / slope
+        if not (new > low and new < high):
+            new = 0.5 * (low + high)
+        h, capacity = enthalpy(tables, wall, m, u, new)
+        after = h - heat
+        if abs(new - t) < 1e-9 or abs(after) < 1e-7 * capacity:
+            return new
+        rise = (after - gap) / (new - t)
+        slope = rise if rise > 0.0 else capacity
+        t = new
+        gap = after
+    return t
