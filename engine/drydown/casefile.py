@@ -84,9 +84,8 @@ def case_of(data: Given, path: Path, kept: dict[Any, Any] | None = None) -> Case
     with within(file):
         assembly = Assembly(parts, title)
     wettings = tuple(
-        wetting
+        read_wetting(table, f"{file}, wetting {i}", assembly, (start, end))
         for i, table in enumerate(_tables(data, "wetting", file), 1)
-        for wetting in read_wetting(table, f"{file}, wetting {i}", assembly, (start, end))
     )
     outside = read_outside(given["outside"], given["climate"], path, kept)
     inside = read_inside(given["inside"], path, kept)
@@ -99,8 +98,9 @@ def case_of(data: Given, path: Path, kept: dict[Any, Any] | None = None) -> Case
         initial = Initial(**given["start"], layers=humidity)
     with within(file):
         numerics = Numerics(**given["numerics"])
-        keys: Given = {"loads": loads} if loads else {}
-        return Case(assembly, outside, inside, start, end, wettings, initial, numerics=numerics, name=title, **keys)
+        return Case(
+            assembly, outside, inside, start, end, wettings, initial, numerics=numerics, name=title, loads=loads
+        )
 
 
 def write_case(case: Case, path: str | Path, catalogues: tuple[str, ...] = ()) -> Path:
@@ -146,7 +146,7 @@ def write_case(case: Case, path: str | Path, catalogues: tuple[str, ...] = ()) -
             *([write_section("[start]", start, "start")] if start else []),
             *write_layers(case.assembly, case.initial.layers, known),
             *(write_wetting(w) for w in case.wettings),
-            *(write_load(load, case.outside) for load in getattr(case, "loads", ())),
+            *(write_load(load, case.outside) for load in case.loads),
             *([write_section("[numerics]", numerics, "numerics")] if numerics else []),
         ]
     path.write_text("\n\n".join(blocks) + "\n", encoding="utf-8")
