@@ -48,8 +48,8 @@ def assess(
     dataset : Dataset
         Of `drydown.simulate`, in memory or opened from a file; a file is read once, in blocks.
     limits : mapping of str to float, optional
-        Values [SI] by name instead of those the criteria bring; `drydown.criteria.limits.read_limits` takes them from a
-        case file.
+        Values [SI] by name instead of those the criteria bring; `drydown.casefile_limits` takes them from a case
+        file.
     only : sequence of str, optional
         Names of the criteria to ask; default: all that are installed.
 
@@ -67,8 +67,9 @@ def assess(
 
     asked: list[Any] = list(criteria().entries().values()) if only is None else [criterion(n, "criteria") for n in only]
     if limits:
-        known = [limit.name for c in criteria().entries().values() for limit in c.limits]
-        check_names(limits, known)
+        from .limits import known_limits
+
+        check_names(limits, list(known_limits()))
     wall = read_wall(dataset)
     trackers = {}
     for one in asked:
