@@ -11,6 +11,7 @@ from .cli_lists import climates
 from .cli_materials import materials
 from .cli_new import new
 from .cli_run import dryout, run
+from .cli_study import study
 
 
 @click.group(cls=Frame, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -22,5 +23,5 @@ def main() -> None:
     """
 
 
-for _command in (new, run, dryout, materials, climates, bench):
+for _command in (new, run, dryout, materials, climates, bench, study):
     main.add_command(_command)

@@ -260,39 +260,42 @@ def effects(study_file: Path, store: Path | None, names: tuple[str, ...], figure
         found = main_effects(data, names or None)
         indices = sobol_indices(data, names or None) if made.design.name == "sobol indices" else None
     for output in found["output"].values:
-        one = found.sel(output=output)
-        unit = str(one["units"].values)
-        rows = [("axis", "value", f"mean{f', {unit}' if unit not in ('', '1') else ''}", "without a value")]
-        for axis in found["axis"].values:
-            for k, label in enumerate(one["label"].sel(axis=axis).values):
-                if label:
-                    mean, lost = (float(one[v].sel(axis=axis)[k]) for v in ("mean", "missing"))
-                    rows.append(
-                        (axis, label, plain(mean, 4) if mean == mean else "none", f"{lost:.0%}" if lost else "")
-                    )
-        click.echo(f"{made.name}: {output}\n\n{table(rows, left=2)}\n")
-        shares = ", ".join(
-            f"{a} {float(s):.0%}" for a, s in zip(found["axis"].values, one["share"].values, strict=True) if s == s
-        )
-        click.echo(paragraph(f"Share of the spread between the values of one axis: {shares or 'none'}."))
+        click.echo(f"{made.name}: {output}\n\n{_effects_table(found.sel(output=output))}\n")
         if indices is not None:
-            two = indices.sel(output=output)
-            rows_of_indices: list[tuple[str, ...]] = [("axis", "first order", "95 %", "total", "95 %")]
-            for axis in indices["axis"].values:
-                v = {k: float(two[k].sel(axis=axis)) for k in two.data_vars if k != "used"}
-                cells = []
-                for kind in ("first_order", "total_order"):
-                    cells += [f"{v[kind]:.3f}", f"{v[kind + '_low']:.3f} to {v[kind + '_high']:.3f}"]
-                rows_of_indices.append((axis, *cells))
-            click.echo(
-                f"\nSobol' indices from {int(two['used'])} of {indices.attrs['samples']} rows\n\n{table(rows_of_indices)}"
-            )
-        click.echo()
+            one = indices.sel(output=output)
+            used = f"{int(one['used'])} of {indices.attrs['samples']} rows"
+            click.echo(f"Sobol' indices from {used}\n\n{_indices_table(one)}\n")
     if figure is not None:
         from .study.figures import effects_figure
 
         write_whole(figure, lambda part: effects_figure(found, made.name).savefig(part, dpi=150))
         click.echo(f"Written: {figure}")
+
+
+def _effects_table(one: Any) -> str:
+    """Return the means of one output by axis and value, and the shares of the axes."""
+    unit = str(one["units"].values)
+    rows = [("axis", "value", f"mean [{unit}]" if unit not in ("", "1") else "mean", "without a value")]
+    for axis in one["axis"].values:
+        for k, label in enumerate(one["label"].sel(axis=axis).values):
+            if label:
+                mean, lost = (float(one[v].sel(axis=axis)[k]) for v in ("mean", "missing"))
+                rows.append((axis, label, plain(mean, 4) if mean == mean else "none", f"{lost:.0%}" if lost else ""))
+    shares = [f"{a} {float(s):.0%}" for a, s in zip(one["axis"].values, one["share"].values, strict=True) if s == s]
+    said = paragraph(f"Share of the spread between the values of one axis: {', '.join(shares) or 'none'}.")
+    return f"{table(rows, left=2)}\n\n{said}"
+
+
+def _indices_table(one: Any) -> str:
+    """Return Sobol' indices of one output with their intervals."""
+    rows: list[tuple[str, ...]] = [("axis", "first order", "95 %", "total", "95 %")]
+    for axis in one["axis"].values:
+        v = {k: float(one[k].sel(axis=axis)) for k in one.data_vars if k != "used"}
+        cells: list[str] = []
+        for kind in ("first_order", "total_order"):
+            cells += [f"{v[kind]:.3f}", f"{v[kind + '_low']:.3f} to {v[kind + '_high']:.3f}"]
+        rows.append((axis, *cells))
+    return table(rows)
 
 
 @study.command("map", short_help="One output over two axes.")
