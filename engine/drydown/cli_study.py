@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,7 +11,7 @@ import click
 
 from .cli_frame import Progress, Stop, check_output, say, write_whole
 from .errors import InputError
-from .words import paragraph, plain, span, table
+from .words import paragraph, plain, share, span, table
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -82,22 +83,24 @@ def run(
     from .study.running import run as run_study
 
     made, folder = _read(study_file, store)
-    with _client(dask, workers) as client, Progress(f"{part[0]}/{part[1]}" if part[1] > 1 else "running") as bar:
+    seen = sys.stderr.isatty()
+    with _client(dask, workers) as client, Progress("running") as bar:
 
         def tick(fraction: float, text: str) -> None:
             bar.label = text
             bar(fraction)
 
-        done = run_study(made, folder, part=part, workers=workers, client=client, again=again, say=_line, tick=tick)
+        done = run_study(
+            made,
+            folder,
+            part=part,
+            workers=workers,
+            client=client,
+            again=again,
+            say=None if seen else say,
+            tick=tick if seen else None,
+        )
     click.echo(_summary(made, folder, done, part))
-
-
-def _line(text: str) -> None:
-    """Say progress where no bar can be seen."""
-    import sys
-
-    if not sys.stderr.isatty():
-        say(text)
 
 
 @contextmanager
@@ -155,7 +158,7 @@ def status(study_file: Path, store: Path | None, check: bool) -> None:
 
     made, folder = _read(study_file, store)
     kept = Store(folder, made)
-    kept.open(make=False)
+    kept.look()
     found = kept.status()
     cases = sum(len(made.cases_of(b)) for b in found.done)
     click.echo(f"{made.name}: {cases} of {found.cases} cases, {len(found.done)} of {found.blocks} blocks in {folder}")
@@ -222,7 +225,7 @@ def slurm(
     target = output or study_file.with_suffix(".sh")
     array = Array(parts or min(200, made.blocks), **given)
     text = job_script(made, study_file.resolve(), folder.resolve(), array)
-    Store(folder, made).open()
+    Store(folder, made).begin()
     write_whole(target, lambda part: part.write_text(text, encoding="utf-8"))
     click.echo(f"Written: {target}, {array.parts} parts of {made.blocks} blocks")
     if not submit:
@@ -281,8 +284,9 @@ def _effects_table(one: Any) -> str:
             if label:
                 mean, lost = (float(one[v].sel(axis=axis)[k]) for v in ("mean", "missing"))
                 rows.append((axis, label, plain(mean, 4) if mean == mean else "none", f"{lost:.0%}" if lost else ""))
-    shares = [f"{a} {float(s):.0%}" for a, s in zip(one["axis"].values, one["share"].values, strict=True) if s == s]
-    said = paragraph(f"Share of the spread between the values of one axis: {', '.join(shares) or 'none'}.")
+    known = zip(one["axis"].values, one["share"].values, strict=True)
+    shares = [f"{axis} {share(float(s))}" for axis, s in known if s == s]
+    said = paragraph(f"Share of the spread between the values of one axis: {', '.join(shares) or 'unknown'}.")
     return f"{table(rows, left=2)}\n\n{said}"
 
 

@@ -19,7 +19,9 @@ if TYPE_CHECKING:
     import xarray as xr
     from matplotlib.figure import Figure
 
-INK, SOFT, INDIGO = "#222222", "#8a8a8a", "#332288"
+INK, SOFT, INDIGO, WINE = "#222222", "#8a8a8a", "#332288", "#882255"
+#: Where a case without a value stands on a scale from 0 to 1.
+NONE = 1.12
 
 
 def _head(figure: Figure, title: str, below: str) -> None:
@@ -54,9 +56,13 @@ def effects_figure(found: xr.Dataset, title: str) -> Figure:
     )  # fmt: skip
     height = figure.get_figheight()
     figure.subplots_adjust(
-        left=0.85 / width, right=0.98, top=1 - 1.15 / height, bottom=1.0 / height, hspace=0.75, wspace=0.08
+        left=0.85 / width, right=0.98, top=1 - 1.15 / height, bottom=0.75 / height, hspace=0.55, wspace=0.08
     )
-    _head(figure, title, "Mean of all cases at each value of an axis; below it the share of cases without a value")
+    _head(
+        figure,
+        title,
+        "Mean of the cases at each value; in percent the share of the spread, below the cases without a value",
+    )
     for i, output in enumerate(outputs):
         for j, axis in enumerate(axes):
             one = found.sel(output=output, axis=axis)
@@ -76,7 +82,7 @@ def effects_figure(found: xr.Dataset, title: str) -> Figure:
                 p.spines[side].set_visible(False)
             p.margins(y=0.18)
             share = float(one["share"])
-            told = f"{axis}: {share:.0%} of the spread" if share == share else axis
+            told = f"{axis}: {share:.0%}" if share == share else axis
             p.set_title(textwrap.fill(told, 16 + 8 * len(labels) // 2), loc="left", fontsize=9, color=INK)
         unit = str(found["units"].sel(output=output).values)
         panels[i, 0].set_ylabel(textwrap.fill(output.replace("_", " ") + _unit({"units": unit}), 26), fontsize=9)
@@ -141,10 +147,11 @@ def lines_figure(data: xr.Dataset, names: Sequence[str] | None, title: str) -> F
     Raises
     ------
     InputError
-        If no case has a value of all outputs.
+        If every case failed.
     """
     from matplotlib import colormaps
     from matplotlib.collections import LineCollection
+    from matplotlib.colors import to_rgba
     from matplotlib.figure import Figure
 
     axes, outputs = axes_of(data), numbers_of(data, names)
@@ -155,35 +162,38 @@ def lines_figure(data: xr.Dataset, names: Sequence[str] | None, title: str) -> F
         placed.append(y)
         ticks.append(marks)
     y = np.stack(placed, axis=1)
-    whole = np.isfinite(y).all(axis=1)
-    if not whole.any():
-        raise InputError("no case has a value of all these outputs", "lines figure")
-    y = y[whole]
+    sound = data["failed"].values == 0
+    if not sound.any():
+        raise InputError("every case failed", "lines figure")
+    y = y[sound]
+    colours = colormaps["cividis"](np.clip(np.nan_to_num(y[:, -1]), 0.0, 1.0))
+    colours[np.isnan(y[:, -1])] = to_rgba(WINE)
+    order = np.argsort(np.nan_to_num(y[:, -1], nan=2.0), kind="stable")
+    absent = np.isnan(y).any(axis=0)
     rng = np.random.default_rng(0)  # cases that share a value are drawn side by side
     spread = np.array([0.018 if name in axes else 0.0 for name in columns])
-    y = y + spread * rng.uniform(-1.0, 1.0, y.shape)
+    y = np.nan_to_num(y, nan=NONE) + np.maximum(spread, 0.018 * np.isnan(y)) * rng.uniform(-1.0, 1.0, y.shape)
     width = max(6.5, 1.7 * len(columns) + 0.8)
     figure = Figure(figsize=(width, 5.2))
-    panel = figure.add_axes((0.9 / width, 0.13, 1.0 - 1.9 / width, 0.66))
-    lost = int((~whole).sum())
-    told = f"{int(whole.sum())} cases, coloured by {outputs[-1].replace('_', ' ')}"
-    _head(figure, title, told + (f"; {lost} without a value of every output are left out" if lost else ""))
-    colours = colormaps["cividis"](np.clip(y[:, -1], 0.0, 1.0))
-    order = np.argsort(y[:, -1])
-    x = np.arange(len(columns))
+    panel = figure.add_axes((0.5 / width, 0.04, 1.0 - 1.0 / width, 0.72))
+    failed = int((~sound).sum())
+    told = f"{len(y)} cases, coloured by {outputs[-1].replace('_', ' ')}"
+    told += ", red where it has no value" if absent[-1] else ""
+    _head(figure, title, told + (f"; {failed} failed and are left out" if failed else ""))
+    x, top = np.arange(len(columns)), NONE + 0.08 if absent.any() else 1.06
     segments = [np.column_stack([x, row]) for row in y[order]]
     alpha = float(np.clip(60.0 / len(y), 0.08, 0.85))
     panel.add_collection(LineCollection(segments, colors=colours[order], alpha=alpha, linewidth=1.1))
     for j, name in enumerate(columns):
-        panel.axvline(j, color=INK, linewidth=0.8)
-        for height, text in ticks[j]:
+        panel.plot([j, j], [-0.03, 1.03], color=INK, linewidth=0.8)
+        for height, text in [*ticks[j], *([(NONE, "none")] if absent[j] else [])]:
             panel.text(j + 0.03, height, textwrap.fill(text, 14), fontsize=7.5, color=INK, va="center",
                        bbox={"facecolor": "white", "alpha": 0.75, "edgecolor": "none", "pad": 0.6})  # fmt: skip
         unit = _unit(data[name].attrs)
         panel.text(j, 1.06, textwrap.fill(name.replace("_", " ") + unit, 15), fontsize=8.5, ha="center", va="bottom",
                    color=INK, weight="bold" if name in outputs else "normal")  # fmt: skip
     panel.set_xlim(-0.1, len(columns) - 1 + 0.45)
-    panel.set_ylim(-0.05, 1.05)
+    panel.set_ylim(-0.05, top - 0.02)
     panel.axis("off")
     return figure
 

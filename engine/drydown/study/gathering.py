@@ -76,7 +76,7 @@ def gather(study: Study, path: str | Path, output: str | Path | None = None) -> 
     import xarray as xr
 
     store = Store(path, study)
-    store.open(make=False)
+    store.look()
     status = store.status()
     if not status.complete:
         lost = study.blocks - len(status.done)

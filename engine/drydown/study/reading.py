@@ -71,12 +71,13 @@ def levels_of(data: xr.Dataset, axis: str, bins: int = 8) -> tuple[np.ndarray, l
 
     values = data[_axis(data, axis)].values
     levels, index = _order(values)
+    unit = f" {data[axis].attrs['units']}" if "units" in data[axis].attrs else ""
     if values.dtype.kind == "f" and len(levels) > bins:
         rank = np.argsort(np.argsort(values, kind="stable"), kind="stable")
         index = rank * bins // len(values)
         levels = np.array([values[index == i].mean() for i in range(bins)])
         ends = [(values[index == i].min(), values[index == i].max()) for i in range(bins)]
-        return levels, [f"{plain(a)} to {plain(b)}" for a, b in ends], index
+        return levels, [f"{plain(a)} to {plain(b)}{unit}" for a, b in ends], index
     if values.dtype.kind == "M":
         if len(levels) > bins:
             seconds = values.astype("datetime64[s]").astype(np.int64)
@@ -85,7 +86,7 @@ def levels_of(data: xr.Dataset, axis: str, bins: int = 8) -> tuple[np.ndarray, l
             levels = np.array([values[index == i].min() for i in range(bins)])
             return levels, [f"from {str(v)[:10]}" for v in levels], index
         return levels, [str(v)[:10] for v in levels], index
-    return levels, [plain(v, 6) if values.dtype.kind == "f" else str(v) for v in levels], index
+    return levels, [f"{plain(v, 6)}{unit}" if values.dtype.kind == "f" else str(v) for v in levels], index
 
 
 def on_grid(data: xr.Dataset) -> xr.Dataset:
@@ -128,8 +129,8 @@ def main_effects(data: xr.Dataset, names: Sequence[str] | None = None, bins: int
     Dataset
         `mean` (output, axis, level), `missing` (output, axis, level): the share of cases without a value;
         `share` (output, axis): variance of the means over the levels as a share of the variance of all cases, which
-        is the first-order share where axes vary independently (sampled, or a full grid); `label` (axis, level). NaN
-        and "" where an axis has fewer levels.
+        is the first-order share where axes vary independently (sampled, or a full grid), NaN where a level has no
+        value at all; `label` (axis, level). NaN and "" where an axis has fewer levels.
     """
     import xarray as xr
 
@@ -151,7 +152,7 @@ def main_effects(data: xr.Dataset, names: Sequence[str] | None = None, bins: int
                 m = np.bincount(index[there], y[there], len(labels)) / count
             mean[i, j, : len(labels)] = m
             missing[i, j, : len(labels)] = 1.0 - count / total
-            if there.any() and np.var(y[there]) > 0.0:
+            if count.all() and np.var(y[there]) > 0.0:
                 spread = np.nansum(count * (m - y[there].mean()) ** 2) / count.sum()
                 share[i, j] = spread / np.var(y[there])
     dims = ("output", "axis", "level")

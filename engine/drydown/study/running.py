@@ -187,7 +187,7 @@ def run(
     began = time.monotonic()
     blocks = study.share(*part)
     store = Store(path, study)
-    store.open()
+    store.begin()
     study.check()
     summary = Summary(sum(len(study.cases_of(b)) for b in blocks))
     wanted = _missing(study, store, blocks, again, summary)

@@ -13,6 +13,7 @@ import json
 import os
 import threading
 import uuid
+import warnings
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -26,6 +27,8 @@ from .plan import Study
 #: netCDF is not made for several threads.
 NETCDF = threading.Lock()
 FORMAT = 1
+#: Inputs without which the blocks of a store cannot be read: which cases and which outputs there are.
+SHAPE = ("axes", "design", "cases in a block", "outputs")
 
 
 class Block(NamedTuple):
@@ -123,38 +126,61 @@ class Store:
         """Return the lock of a block."""
         return self.path / "locks" / f"block-{block:06d}.lock"
 
-    def open(self, make: bool = True) -> None:
-        """Make the folder, or check that it belongs to this study.
+    def begin(self) -> None:
+        """Make the folder, or check that it was begun with the same inputs.
 
         Raises
         ------
         InputError
-            If the study is not the one that the folder was begun with; the message names what changed. Or,
-            without `make`, if there is no such folder.
+            If the study is not the one that the folder was begun with; the message names what changed.
         """
         if not self.manifest.is_file():
-            if not make:
-                raise InputError("nothing was run yet; `drydown study run` begins it", str(self.path))
             try:
                 (self.path / "blocks").mkdir(parents=True, exist_ok=True)
                 (self.path / "locks").mkdir(exist_ok=True)
             except OSError as error:
                 raise InputError(f"the folder cannot be made ({error.strerror})", str(self.path)) from None
-            text = json.dumps(
-                {"format": FORMAT, "hash": self.hash, "name": self.study.name, "cases": len(self.study),
-                 "block": self.study.block_size, "inputs": self.inputs}, indent=1)  # fmt: skip
-            write_atomically(self.manifest, text.encode())
-        try:
-            known = json.loads(self.manifest.read_text(encoding="utf-8"))
-            before = dict(known["inputs"])
-        except (OSError, ValueError, KeyError, TypeError):
-            raise InputError("the manifest is damaged; name another store with --store", str(self.manifest)) from None
-        if known.get("hash") != self.hash:
+            content = {"format": FORMAT, "hash": self.hash, "name": self.study.name, "cases": len(self.study)}
+            write_atomically(self.manifest, json.dumps({**content, "inputs": self.inputs}, indent=1).encode())
+        identity, before = self._manifest()
+        if identity != self.hash:
             raise InputError(
                 f"it was begun with other inputs ({changes(before, self.inputs)}); undo the change, or name another "
                 "store with --store: results of two studies are not mixed",
                 str(self.path),
             )
+
+    def look(self) -> None:
+        """Open a folder to read what is in it.
+
+        What was run with an older engine, plugin or file stays readable; what changed since is told in a warning.
+
+        Raises
+        ------
+        InputError
+            If there is no such folder, or its cases are not those of the study.
+        """
+        if not self.manifest.is_file():
+            raise InputError("nothing was run yet; `drydown study run` begins it", str(self.path))
+        identity, before = self._manifest()
+        differ = [name for name in SHAPE if before.get(name) != self.inputs.get(name)]
+        if differ:
+            raise InputError(
+                f"it holds another study ({', '.join(differ)} changed); undo the change, or name another --store",
+                str(self.path),
+            )
+        if identity != self.hash:
+            said = changes(before, self.inputs)
+            warnings.warn(f"{self.path}: since these results were begun, {said}; they are as they were", stacklevel=2)
+            self.hash = identity
+
+    def _manifest(self) -> tuple[str, dict[str, Any]]:
+        """Return the hash and the inputs that the folder was begun with."""
+        try:
+            known = json.loads(self.manifest.read_text(encoding="utf-8"))
+            return str(known["hash"]), dict(known["inputs"])
+        except (OSError, ValueError, KeyError, TypeError):
+            raise InputError("the manifest is damaged; name another store with --store", str(self.manifest)) from None
 
     def write(self, block: int, results: Block) -> None:
         """Write a block."""
