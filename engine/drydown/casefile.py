@@ -21,6 +21,7 @@ from .casefile_outside import read_outside, write_outside
 from .casefile_schema import CATALOGUE, LISTS, ONCE, SECTIONS
 from .casefile_values import explain_toml, read_section, stated, within, write_section
 from .errors import InputError, nearest
+from .loads import VentilatedGap
 
 Given = dict[str, Any]
 
@@ -79,7 +80,8 @@ def case_of(data: Given, path: Path, kept: dict[Any, Any] | None = None) -> Case
     start, end = _period(given["period"], f"{file}, period")
     own = own_entries(data, top.get("catalogues", ()), path)
     built = kept.setdefault(("entries", *(repr(data.get(k)) for k in (*CATALOGUE, "catalogues"))), {})
-    parts, humidity = read_layers(_tables(data, "layer", file), own, file, built)
+    gaps = [t["layer"] for t in _tables(data, "ventilated_gap", file) if isinstance(t, dict) and "layer" in t]
+    parts, humidity = read_layers(_tables(data, "layer", file), own, file, built, gaps)
     title = top.get("title", path.stem)
     with within(file):
         assembly = Assembly(parts, title)
@@ -134,6 +136,7 @@ def write_case(case: Case, path: str | Path, catalogues: tuple[str, ...] = ()) -
     known: Given = {}
     for name in catalogues:
         known |= read_catalogue(path.parent / name)
+    gaps = [load.layer for load in case.loads if isinstance(load, VentilatedGap)]
     head: Given = {"title": case.name} | ({"catalogues": list(catalogues)} if catalogues else {})
     period = {"start": case.start, "end": case.end}
     start, numerics = stated(case.initial, "start"), stated(case.numerics, "numerics")
@@ -144,7 +147,7 @@ def write_case(case: Case, path: str | Path, catalogues: tuple[str, ...] = ()) -
             *write_inside(case.inside, path),
             write_section("[period]", period, "period"),
             *([write_section("[start]", start, "start")] if start else []),
-            *write_layers(case.assembly, case.initial.layers, known),
+            *write_layers(case.assembly, case.initial.layers, known, gaps),
             *(write_wetting(w) for w in case.wettings),
             *(write_load(load, case.outside) for load in case.loads),
             *([write_section("[numerics]", numerics, "numerics")] if numerics else []),

@@ -7,7 +7,7 @@ import pytest
 from drydown.airtightness import LeakPath
 from drydown.case import Wetting
 from drydown.casefile import read_case, write_case
-from drydown.coverage import PartlyCovering
+from drydown.coverage import REST_HUMIDITY, PartlyCovering
 from drydown.errors import InputError
 from drydown.loads import AirLeak, AirStream, RainShare, VentilatedGap
 from drydown.plugins import film
@@ -107,10 +107,12 @@ def test_a_film_that_covers_part_of_the_area(read):
     (got,) = case.assembly.films
     assert isinstance(got.permeance, PartlyCovering) and got.name == "polyethylene 0.15 mm, 95 % of the area"
     whole = film("polyethylene 0.15 mm")
-    rest = 1.0 / sum(
-        part.thickness / float(np.asarray(part.material.permeability(np.array([0.5])))[0])
-        for part in case.assembly.layers
-    )
+
+    def resistance(layers):
+        at = np.array([REST_HUMIDITY])
+        return sum(x.thickness / float(np.asarray(x.material.permeability(at))[0]) for x in layers)
+
+    rest = 1.0 / resistance(case.assembly.layers)
     assert got.permeance.rest == pytest.approx(rest)
     # In series with the rest it passes what both ways side by side pass.
     there = float(whole.permeance(np.array([0.5]))[0])
@@ -118,9 +120,14 @@ def test_a_film_that_covers_part_of_the_area(read):
     p = float(got.permeance(np.array([0.5]))[0])
     assert p * rest / (p + rest) == pytest.approx(side_by_side)
     assert read(SHEET.rstrip() + "\ncovered = 1.0\n").assembly.films == (whole,)
+    # A ventilated gap is outdoor air: what stands outside of it does not hinder.
+    gap = '[[ventilated_gap]]\nlayer = "air gap 25 mm"\nair_changes = "50 1/h"\n'
+    (got,) = read(SHEET.rstrip() + '\ncovered = "95 %"\n' + gap).assembly.films
+    assert got.permeance.rest == pytest.approx(1.0 / resistance(case.assembly.layers[2:]))
 
 
 EVERY = (
+    SHEET + "covered = 0.9\n"
     '[[wetting]]\nlayer = "OSB"\namount = "1 kg/m2"\ndate = 2022-02-28\nyearly = true\n'
     '[[ventilated_gap]]\nlayer = "air gap 25 mm"\nair_changes = "50 1/h"\nheight = "5 m"\npressure_coefficient = 0.1\n'
     '[[air_leak]]\nway = "flow"\nq50 = "3 m3/(m2 h)"\nlayer = "air gap 25 mm"\nheight = "2.5 m"\nshelter = 0.7\n'
