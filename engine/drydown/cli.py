@@ -6,10 +6,12 @@ import click
 
 from . import __version__
 from .cli_bench import bench
+from .cli_compare import compare
 from .cli_frame import Frame
 from .cli_lists import climates
 from .cli_materials import materials
 from .cli_new import new
+from .cli_report import report
 from .cli_run import dryout, run
 from .cli_study import study
 
@@ -23,5 +25,5 @@ def main() -> None:
     """
 
 
-for _command in (new, run, dryout, materials, climates, bench, study):
+for _command in (new, run, dryout, report, materials, climates, bench, study):
     main.add_command(_command)

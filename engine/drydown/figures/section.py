@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 
 #: Hatches of the kinds of layer (`drydown.figures.kinds`): faint, to tell layers apart in grey.
 HATCHES = {
-    "wood": "///", "panel": "//", "fibre": "x", "foam": "oo", "masonry": "\\\\\\", "concrete": "..", "board": "....",
-    "plaster": "....", "metal": "xxxx", "ground": "oO", "air": "", "other": "|",
+    "wood": "///", "panel": "//", "fibre": "x", "foam": "+", "masonry": "\\\\\\", "concrete": "xx", "board": "|",
+    "plaster": "-", "metal": "xxxx", "ground": "--", "air": "", "other": "||",
 }  # fmt: skip
 
 
