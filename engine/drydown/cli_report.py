@@ -92,7 +92,8 @@ def _same(case: Case, results: xr.Dataset, case_file: Path | None, source: Path)
     there = [str(n) for n in results["layer"].values]
     if here != there:
         raise InputError(
-            f"its layers are {', '.join(here)}, those of {source} are {', '.join(there)}; give the case it was run from",
+            f"its layers are {', '.join(here)}, those of {source} are {', '.join(there)}; give the case it was "
+            f"run from",
             f"--case {case_file}",
         )
 

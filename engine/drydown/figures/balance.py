@@ -134,7 +134,7 @@ def budget_figure(results: xr.Dataset, width: float = 8.6) -> Figure:
     lines: list[Any] = []
     title = "Water of the whole wall since the start."
     brought = [v for n, v in loads_of(results).items() if not n.startswith("ventilation of ")]
-    given = [
+    given: list[tuple[str, np.ndarray, tuple[Any, ...]]] = [
         ("rain taken up", taken, (INK, DOTTED, 1.6)),
         ("water that got in", added, (INK, MIXED, 1.4)),
         ("brought by leaks", sum(brought, np.zeros(len(time))), (SOFT, DOTTED, 1.6)),

@@ -180,16 +180,17 @@ def try_changes(
 
 
 def _tried(words: str, case: Case, limits: Any) -> Change:
-    from ..criteria import assess
+    from ..criteria import assess, counted
     from ..trial import account, twins
 
     untouched, wetted = twins(case)
     trial: xr.Dataset = account(case, untouched, wetted)
     dry, wet = assess(untouched, limits), assess(wetted, limits)
+    layers = [w.layer for w in case.wettings]
     mould = next((f.value for f in wet if f.criterion == "mould"), math.nan)
 
     def harmed(findings: list[Any]) -> tuple[str, ...]:
-        return tuple(SHORT.get(f.criterion, f.title) for f in findings if f.verdict == "exceeded" and not f.screening)
+        return tuple(SHORT.get(f.criterion, f.title) for f in counted(findings, layers) if f.verdict == "exceeded")
 
     a = trial.attrs
     return Change(
@@ -221,14 +222,16 @@ def advice(changes: Sequence[Change]) -> list[str]:
     out = []
     if best is not None and (_days(best) < 0.85 * _days(now) or len(best.harmed) < len(now.harmed)):
         out.append(
-            f"What helps most of what was tried: {best.words}. Then {_span(best)}, instead of {_now(now)}{_harm(best, now)}."
+            f"What helps most of what was tried: {best.words}. Then {_span(best)}, instead of "
+            f"{_now(now)}{_harm(best, now)}."
         )
     else:
         best = None
         out.append("None of the changes tried makes the wall dry much sooner without harm elsewhere.")
     if now.harmed and (best is None or best.harmed):
         still = "It is still not enough" if best is not None else "So"
-        out.append(f"{still}: with this much water a limit is passed whatever was tried. Keeping the water out comes first: "
+        out.append(f"{still}: with this much water a limit is passed whatever was tried. "
+                "Keeping the water out comes first: "
                    "flashings, joints, windows.")  # fmt: skip
         if less is not None:
             out.append(f"With half of the water, {_span(less)}" + (

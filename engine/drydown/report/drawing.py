@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from html import escape
+from itertools import pairwise
 from typing import Any
 from urllib.parse import quote
 
@@ -21,7 +22,8 @@ TILES: dict[str, tuple[int, int, str]] = {
     "foam": (
         18,
         16,
-        "M4 4m-2.500 0a2.500 2.500 0 1 0 5 0a2.500 2.500 0 1 0-5 0M13 12m-2.500 0a2.500 2.500 0 1 0 5 0a2.500 2.500 0 1 0-5 0",
+        "M4 4m-2.500 0a2.500 2.500 0 1 0 5 0a2.500 2.500 0 1 0-5 0M13 12m-2.500 0a2.500 2.500 0 1 0 5 "
+        "0a2.500 2.500 0 1 0-5 0",
     ),
     "masonry": (18, 18, "M0 18L18 0M-3 3L3-3M15 21L21 15M0 12L12 0M6 18L18 6"),
     "concrete": (30, 26, "M4 6l5 1-3 4zM20 16l5-1-1 5zM17 5h.8M8 19h.8M26 8h.8M14 12h.8M3 24h.8"),
@@ -142,7 +144,7 @@ def strip(parts: Sequence[Part], data: dict[str, Any]) -> str:
     whole = edges[-1]
     rects = "".join(
         f'<rect x="0" y="{a:.3f}" width="1" height="{b - a + 0.02 * whole / 100:.3f}" fill="#ccc"/>'
-        for a, b in zip(edges[:-1], edges[1:], strict=True)
+        for a, b in pairwise(edges)
     )
     boxes, names, at = [], [], []
     for part, layer in zip(layers, data["layers"], strict=True):
@@ -164,7 +166,7 @@ def strip(parts: Sequence[Part], data: dict[str, Any]) -> str:
 
 
 def _arrows(data: dict[str, Any], where: str) -> str:
-    """Return the zone of arrows above or below the strip; ventilated gaps and the like go with the side they lead to."""
+    """Return the zone of arrows above or below the strip; loads go with the side they lead to."""
     here = [
         i
         for i, way in enumerate(data["ways"])

@@ -6,6 +6,8 @@ import math
 import re
 from collections.abc import Sequence
 from html import escape
+from importlib.resources import files
+from string import Template
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -24,7 +26,8 @@ if TYPE_CHECKING:
 CAUTIONS = (
     "Damp can bring mould and rot, and rot can bring down what it holds up. If a wall is wet, stop the water first.",
     "The result is only as good as its inputs: the real wall, its workmanship, its weather and its use will differ.",
-    "One dimension is all that is calculated. It sees no corners, studs, fixings, windows or leaks in three dimensions, "
+    "One dimension is all that is calculated. It sees no corners, studs, fixings, windows or leaks in "
+    "three dimensions, "
     "and these are where walls most often fail.",
     "Local codes, licensed practice and the instructions of the makers of the products come first.",
     "This page is no approval and no survey. Have someone who answers for it look at the wall before it is closed.",
@@ -71,7 +74,8 @@ def judged(findings: Sequence[Any], before: Sequence[Any]) -> str:
             )
         rows.append(
             f'<tr><th scope="row">{text(f.title[:1].upper() + f.title[1:])}{kind}</th>{"".join(cells)}'
-            f'<td data-label="limit">{text(f.limit_text)}</td><td class="wide" data-label="worst place">{text(place)}</td></tr>'
+            f'<td data-label="limit">{text(f.limit_text)}</td>'
+            f'<td class="wide" data-label="worst place">{text(place)}</td></tr>'
         )
     if not rows:
         return ""
@@ -90,7 +94,8 @@ def table(caption: str, heads: Sequence[str], rows: Sequence[str], ident: str = 
     name = f' id="{ident}"' if ident else ""
     head = "".join(f'<th scope="col">{text(h)}</th>' for h in heads)
     return (
-        f'<div class="scroll"><table class="cards"{name} role="table"><caption>{text(caption)}</caption><thead><tr>{head}</tr></thead>'
+        f'<div class="scroll"><table class="cards"{name} role="table"><caption>{text(caption)}</caption>'
+        f"<thead><tr>{head}</tr></thead>"
         f"<tbody>{''.join(rows)}</tbody></table></div>"
     )
 
@@ -140,29 +145,21 @@ def explorer(digest: xr.Dataset, parts: Sequence[Part], data: dict[str, Any], mo
         for e in data["events"]
         if 0 <= e["at"] < data["n"]
     )
-    what = map_in_words(digest, layers)
-    return f"""
-<div class="stage">
-{strip(parts, data)}
-<div class="field">
-<div class="above"><output id="date" for="time" aria-live="off">{day(digest["time"].values[0])}</output></div>
-<div class="plate"><canvas id="map" role="img" aria-label="{escape(what)}"></canvas><div id="cursor" class="only-live"></div></div>
-<div class="axis" aria-hidden="true">{_axis(digest["time"].values, data["hours"])}</div>
-<input class="only-live" id="time" type="range" min="0" max="{data["n"] - 1}" step="1" value="0" aria-label="Time in the run; arrow keys move it">
-<div class="controls only-live"><button id="play" type="button" aria-pressed="false">Play</button>{jumps}</div>
-</div>
-</div>
-<div class="legend"><span>dry {data["low"]:.0f} %</span><span class="ramp" style="background:linear-gradient(90deg,{_ramp(data["colours"])})"></span>
-<span>{data["high"]:.0f} % wet</span><span>Relative humidity in the pores; each line of the map is a depth, each column a time.</span></div>
-<div class="readout only-live">
-{table("What each layer is like at the time of the cursor", heads, rows, "layers")}
-<div><h3>Moisture through each side</h3><ul id="ways">{ways}</ul>
-<p class="small soft">Mean of the week before. The arrows beside the map are as wide as what passes; hollow ones point into the wall.</p></div>
-</div>
-<p class="small soft">“Dry” is below 80 % relative humidity where the layer is wettest, “damp” from 80 %, where mould can begin to grow,
-“wet” from 95 %, where pores begin to hold free water. The words are ours.</p>
-<details><summary>The map as a table: mean humidity by month and layer</summary>{_months_table(digest, layers)}</details>
-<noscript><p>The moving picture needs JavaScript; the figures below show the same.</p></noscript>"""
+    template = files("drydown.report").joinpath("assets/explorer.html").read_text(encoding="utf-8")
+    return Template(template).substitute(
+        strip=strip(parts, data),
+        begin=day(digest["time"].values[0]),
+        what=escape(map_in_words(digest, layers)),
+        axis=_axis(digest["time"].values, data["hours"]),
+        last=data["n"] - 1,
+        jumps=jumps,
+        low=f"{data['low']:.0f}",
+        high=f"{data['high']:.0f}",
+        ramp=_ramp(data["colours"]),
+        layers=table("What each layer is like at the time of the cursor", heads, rows, "layers"),
+        ways=ways,
+        months=_months_table(digest, layers),
+    )
 
 
 def _ramp(colours: str) -> str:
@@ -202,7 +199,8 @@ def map_in_words(digest: xr.Dataset, layers: Sequence[Part]) -> str:
         rows = humidity[:, cells].max(axis=1)
         low, high = int(np.argmin(rows)), int(np.argmax(rows))
         out.append(
-            f"{part.name}: wettest {rows[high]:.0f} % on {day(time[high])}, driest {rows[low]:.0f} % on {day(time[low])}."
+            f"{part.name}: wettest {rows[high]:.0f} % on {day(time[high])}, driest {rows[low]:.0f} % on "
+            f"{day(time[low])}."
         )
     return " ".join(out)
 
@@ -279,8 +277,10 @@ def numerics(results: xr.Dataset, trial: xr.Dataset | None) -> str:
             f"what was put in to within {_power(float(trial.attrs['closure_max']))} kg/m²."
         )
     sentences.append(
-        "This says that the sums are right. It does not say that the wall is: materials scatter, weather differs from year "
-        "to year, and work on site is not perfect. Try other materials and another year before you rely on a close call."
+        "This says that the sums are right. It does not say that the wall is: materials scatter, weather "
+        "differs from year "
+        "to year, and work on site is not perfect. Try other materials and another year before you rely on "
+        "a close call."
     )
     rejected, steps = int(a.get("steps_rejected", 0)), int(a.get("steps", 0))
     items = [
@@ -339,7 +339,8 @@ def sources(results: xr.Dataset, parts: Sequence[Part], findings: Sequence[Any])
     climate = [str(v) for k, v in results.attrs.items() if k.startswith("note: ") and "source" in k]
     items = "".join(f"<li>climate: {text(c)}</li>" for c in climate)
     items += (
-        "<li>colours of humidity: cividis, made to be read by the colour-blind and in grey; Nuñez, Anderton and Renslow, "
+        "<li>colours of humidity: cividis, made to be read by the colour-blind and in grey; Nuñez, Anderton "
+        "and Renslow, "
         "2018, PLoS ONE 13, e0199239</li>"
     )
     blocks.append(f"<details><summary>Climate and colours</summary><ul class='list'>{items}</ul></details>")

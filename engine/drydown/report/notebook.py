@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from html import escape
+from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
 from ..answer import when_gone, which_way
@@ -16,23 +17,11 @@ if TYPE_CHECKING:
     from ..assembly import Assembly
     from ..case import Case
 
-_STYLE = """
-.dd{font-family:system-ui,sans-serif;font-size:14px;line-height:1.45;color:#1c2129;background:#fbfaf6;padding:12px 16px;max-width:720px;border:1px solid #ddd8cc}
-.dd h4{font:600 17px/1.3 Georgia,serif;margin:0 0 6px}.dd p{margin:4px 0}
-.dd .wall .marks{position:relative;height:20px;font-size:12px;color:#555b65}.dd .wall .marks span{position:absolute;transform:translateX(-50%)}
-.dd .wall .body{display:flex;height:120px;border:solid #1c2129;border-width:0 1.5px}
-.dd .wall .body>div{min-width:2px;position:relative;border-right:1px solid rgba(28,33,41,.55)}.dd .wall .body>div:last-child{border-right:0}
-.dd .wall .film{position:absolute;top:-5px;bottom:-5px;width:0;border-left:3px double #1c2129;transform:translateX(-2px)}
-.dd .wall .drop{position:absolute;left:50%;top:50%;transform:translate(-50%,-50%);width:22px}
-.dd .scale,.dd .ends{font-size:12px;color:#555b65;display:flex;justify-content:space-between}
-.dd ul.key{columns:2;list-style:none;margin:8px 0 0;padding:0;font-size:13px}.dd .key li{display:flex;gap:6px;padding:1px 0;break-inside:avoid}
-.dd .key b{min-width:18px;text-align:center}.dd .soft{color:#555b65}.dd img{max-width:100%;background:#fff}
-"""
-
 
 def _style() -> str:
     rules = "".join(f".dd .wall .k-{k}{{background:{g} {tile(k, '#1c2129', 0.5)}}}" for k, g in GROUND.items())
-    return f"<style>{_STYLE}{rules}</style>"
+    css = files("drydown.report").joinpath("assets/notebook.css").read_text(encoding="utf-8")
+    return f"<style>{css}{rules}</style>"
 
 
 def _box(title: str, *blocks: str) -> str:

@@ -80,7 +80,8 @@ def page(
             _answer(story, parts, wetted),
             _questions(story, seen, before, changes),
             "<section id='look'><h2>Look inside, day by day</h2>"
-            "<p>The wall lies on its side here, outside above and inside below, and time runs to the right. Move the line "
+            "<p>The wall lies on its side here, outside above and inside below, and time runs to the right. "
+            "Move the line "
             "with the slider, the arrow keys or a finger.</p>"
             + fr.explorer(digest, parts, data, bool(seen.mould))
             + "</section>",
@@ -90,7 +91,8 @@ def page(
             "<section id='sources'><h2>Sources</h2>" + fr.sources(results, parts, seen.findings) + "</section>",
             "<section id='cautions' class='cautions'><h2>Before you build</h2>" + fr.cautions() + "</section>",
             "</main>",
-            f"<footer>Made by {escape(str(results.attrs.get('source', 'drydown')))}. This file needs no connection and sends "
+            f"<footer>Made by {escape(str(results.attrs.get('source', 'drydown')))}. This file needs no "
+            f"connection and sends "
             "nothing.</footer>",
         ]
     )
@@ -139,7 +141,8 @@ def _answer(story: Story, parts: Sequence[Part], wetted: Sequence[str]) -> str:
         f"<div class='picture'>{side('outside', story)}{section(parts, wetted)}{side('inside', story)}</div>"
         f"{key(parts)}"
         + (f"<dl class='facts'>{facts}</dl>" if facts else "")
-        + "<p class='care'>A calculation, not a promise: it is of one dimension, and only as good as what went in. Local codes "
+        + "<p class='care'>A calculation, not a promise: it is of one dimension, and only as good as what "
+        "went in. Local codes "
         "and licensed practice come first. <a href='#cautions'>Read the cautions</a> before you build.</p></section>"
     )
 
@@ -158,8 +161,10 @@ def _questions(story: Story, seen: Followed, before: Sequence[Any], changes: Seq
     if changes:
         out += f"<div class='change'><h3>What would change it?</h3>{fr.changed(changes)}</div>"
     note = (
-        "<p class='small soft' style='margin-top:1.2rem'>“Quickly” means that nine tenths of the water are gone within 90 days, “slowly” within "
-        "a year. A side counts when a tenth or more of the water leaves by it. The words are ours, not of a standard.</p>"
+        "<p class='small soft' style='margin-top:1.2rem'>“Quickly” means that nine tenths of the water are "
+        "gone within 90 days, “slowly” within "
+        "a year. A side counts when a twentieth or more of the water leaves by it. The words are ours, not of a "
+        "standard.</p>"
     )
     return out + (note if story.sides else "") + "</section>"
 

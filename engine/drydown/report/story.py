@@ -1,7 +1,7 @@
 """The verdict in plain words: does it dry, to which side, is anything harmed, what would change it.
 
 The bounds of the words are ours and stand on the page: "quickly" is nine tenths gone within 90 days, "within a year"
-365 days; a side counts as used when a tenth of the water leaves by it.
+365 days; a side counts as used when a twentieth of the water leaves by it.
 """
 
 from __future__ import annotations
@@ -14,13 +14,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..answer import on_its_way, when_gone, which_way
+from ..criteria import counted
 from ..words import day, plain, share
 
 if TYPE_CHECKING:
     import xarray as xr
 
 QUICK, YEAR = 90.0, 365.0
-USED = 0.1
+USED = 0.05
 
 
 @dataclass(frozen=True)
@@ -83,9 +84,11 @@ def tell(
     results : Dataset, optional
         Of `drydown.simulate`; speaks where there is no trial.
     """
-    harmed = [f for f in findings if f.verdict == "exceeded" and not f.screening]
-    watched = [f for f in findings if f.verdict == "watch" and not f.screening]
-    harm = _harm(findings, before, trial is not None)
+    wetted = trial.attrs["wetted_layers"].split(", ") if trial is not None else []
+    judged = counted(findings, wetted)
+    harmed = [f for f in judged if f.verdict == "exceeded"]
+    watched = [f for f in judged if f.verdict == "watch"]
+    harm = _harm(judged, before, trial is not None)
     if trial is None:
         return _untried(results, harmed, watched, findings, harm)
     a = trial.attrs
@@ -191,7 +194,8 @@ DAMAGE_WORDS = {
 
 #: The same as a word in a table.
 SHORT = {
-    "decay": "rot", "mould": "mould", "accumulation": "water gathers", "frost": "frost", "fibre saturation": "soaked wood",
+    "decay": "rot", "mould": "mould", "accumulation": "water gathers", "frost": "frost", "fibre "
+    "saturation": "soaked wood",
     "wood moisture": "wood wet too long", "condensation": "free water", "corrosion": "rust",
 }  # fmt: skip
 
@@ -244,13 +248,13 @@ def _last(trial: xr.Dataset) -> str:
 
 def _harm(findings: Sequence[Any], before: Sequence[Any], tried: bool) -> list[str]:
     """Return what is harmed, and whether it would have been without the water."""
-    counted = [f for f in findings if not f.screening and f.verdict != "not applicable"]
+    told = [f for f in findings if f.verdict != "not applicable"]
     if not findings:
         return ["Mould, rot and other damage were not judged on this page."]
-    if not counted:
+    if not told:
         return ["No criterion of damage applies to this wall, or the results do not say enough about its materials."]
-    bad = [f for f in counted if f.verdict == "exceeded"]
-    near = [f for f in counted if f.verdict == "watch"]
+    bad = [f for f in told if f.verdict == "exceeded"]
+    near = [f for f in told if f.verdict == "watch"]
     was = {f.criterion: f.verdict for f in before}
     out = []
     for f in (*bad, *near):
@@ -279,7 +283,8 @@ def _untried(
     else:
         headline = "How damp it gets in use."
     ask = (
-        "This run was not asked whether water that gets in would leave again: that needs the case file with a [[wetting]] "
+        "This run was not asked whether water that gets in would leave again: that needs the case file with "
+        "a [[wetting]] "
         "in it, drydown report wall.toml."
     )
     facts = []
