@@ -25,5 +25,5 @@ def main() -> None:
     """
 
 
-for _command in (new, run, dryout, report, materials, climates, bench, study):
+for _command in (new, run, dryout, compare, report, materials, climates, bench, study):
     main.add_command(_command)

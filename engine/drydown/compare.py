@@ -20,12 +20,11 @@ if TYPE_CHECKING:
 
 #: What is taken over from a trial.
 ANSWERS = ("days_to_half", "days_to_tenth", "share_inward", "remaining")
-#: Criteria in the table: name, head of the column, how its value is shown.
-SHOWN: tuple[tuple[str, str, Callable[[float], str]], ...] = (
-    ("mould", "mould index", lambda v: f"{v:.1f}"),
-    ("wood moisture", "wood > 20 %", lambda v: f"{v:.0f} days"),
-    ("decay", "to rot", share),
-    ("condensation", "free water", lambda v: f"{v:.2f}"),
+#: Criteria in the table: name, head of the column, how its value is shown, unit.
+SHOWN: tuple[tuple[str, str, Callable[[float], str], str], ...] = (
+    ("mould", "mould", lambda v: f"{v:.1f}", "index"),
+    ("wood moisture", "wet wood", lambda v: f"{v:.0f}", "days"),
+    ("decay", "to rot", share, ""),
 )
 
 
@@ -82,13 +81,14 @@ def compare(
         rows.append(_one(variant.case, limits, part))
     findings = [with_water for _, with_water, _ in rows]
     names = [f.criterion for f in findings[0]]
+    wetted = [[w.layer for w in v.case.wettings] for v in variants]
 
     def grid(take: Callable[[Finding], Any], of: Sequence[Sequence[Finding]] = findings) -> Any:
         return ("variant", "criterion"), [[take(f) for f in row] for row in of]
 
     data: dict[str, Any] = {k: ("variant", np.array([r[0][k] for r in rows], dtype=float)) for k in ANSWERS}
     data |= {
-        "verdict": ("variant", [worst_of(f) for f in findings]),
+        "verdict": ("variant", [worst_of(f, w) for f, w in zip(findings, wetted, strict=True)]),
         "value": grid(lambda f: f.value),
         "limit": grid(lambda f: f.limit),
         "verdict_of": grid(lambda f: f.verdict),
@@ -140,10 +140,10 @@ def _one(
 def comparison_table(comparison: xr.Dataset) -> str:
     """Return a comparison as a table: one line a variant; a star marks what is past its limit."""
     c = comparison
-    present = [(n, head, shown) for n, head, shown in SHOWN if n in c["criterion"].values]
+    present = [row for row in SHOWN if row[0] in c["criterion"].values]
     rows = [
-        ["variant", "half gone", "nine tenths", "inward", "still there", *(h for _, h, _ in present), "criteria"],
-        ["", "days", "days", "", "", *("kg/m2" if n == "condensation" else "" for n, *_ in present), ""],
+        ["variant", "half", "nine tenths", "inward", "still there", *(h for _, h, *_ in present), "criteria"],
+        ["", "days", "days", "", "", *(unit for *_, unit in present), ""],
     ]
 
     def days(value: float) -> str:
@@ -162,13 +162,19 @@ def comparison_table(comparison: xr.Dataset) -> str:
                 share(float(one["remaining"])),
             ]
         of = []
-        for criterion, _, shown in present:
+        for criterion, _, shown, _ in present:
             cell = one.sel(criterion=criterion)
             value = float(cell["value"])
             mark = "*" if str(cell["verdict_of"].values) == "exceeded" else ""
             of.append("-" if np.isnan(value) else shown(value) + mark)
         rows.append([name, *trial, *of, str(one["verdict"].values)])
-    return table(rows)
+    notes = []
+    for criterion, head, shown, unit in present:
+        cells = c.sel(criterion=criterion)
+        if (cells["verdict_of"] == "exceeded").any():
+            notes.append(f"{head} {shown(float(cells['limit'][0]))} {unit if unit == 'days' else ''}".strip())
+    star = f"* past its limit: {', '.join(notes)}" if notes else ""
+    return table(rows) + (f"\n{star}" if star else "")
 
 
 def comparison_words(comparison: xr.Dataset) -> list[str]:

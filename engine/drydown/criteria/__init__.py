@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from .model import Criterion, Finding, Limit, Outcome, Place, check_names, chosen
+from .model import VERDICTS, Criterion, Finding, Limit, Outcome, Place, check_names, chosen
 from .reading import BLOCK, blocks, read_wall
 
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["Criterion", "Finding", "Limit", "Outcome", "Place", "assess", "catalogue", "worst_of"]
+__all__ = ["Criterion", "Finding", "Limit", "Outcome", "Place", "assess", "catalogue", "counted", "worst_of"]
 
 
 def catalogue() -> dict[str, Criterion]:
@@ -85,9 +85,20 @@ def assess(
     ]
 
 
-def worst_of(findings: Sequence[Finding]) -> str:
-    """Return the worst verdict of those that count: 'exceeded', 'watch', 'fine' or 'not applicable'."""
-    from .model import VERDICTS
+def counted(findings: Sequence[Finding], wetted: Sequence[str] = ()) -> list[Finding]:
+    """Return the findings that count in a verdict on the whole.
 
-    counted = [f.verdict for f in findings if not f.screening]
-    return max(counted, key=VERDICTS.index, default="not applicable")
+    Screening is left to the criteria that decide, and that free water stands in a layer is no finding where it was put
+    there: `wetted` names the layers of wettings.
+    """
+    return [
+        f
+        for f in findings
+        if not f.screening and not (f.criterion == "condensation" and f.place is not None and f.place.layer in wetted)
+    ]
+
+
+def worst_of(findings: Sequence[Finding], wetted: Sequence[str] = ()) -> str:
+    """Return the worst verdict of those that count: 'exceeded', 'watch', 'fine' or 'not applicable'."""
+    verdicts = [f.verdict for f in counted(findings, wetted)]
+    return max(verdicts, key=VERDICTS.index, default="not applicable")
