@@ -169,14 +169,12 @@ def _sure(case: Case, trial: xr.Dataset, check: bool, spread: bool) -> list[str]
 
     lines: list[str] = []
     if check:
-        from .how_sure import finer_trial
-        from .verdict import numerical_error
+        from .how_sure import finer_trial, numerical_error
 
         with Progress("running in finer cells and steps") as progress:
             lines.append(paragraph(numerical_error(trial, finer_trial(case, progress))))
     if spread:
-        from .how_sure import spread_of_materials
-        from .verdict import spread_words
+        from .how_sure import spread_of_materials, spread_words
 
         with Progress("trying the spread of the materials") as progress:
             first, *rest = spread_words(spread_of_materials(case, progress), trial)

@@ -60,7 +60,7 @@ def calendar_figure(calendar: xr.Dataset, width: float = 8.6) -> Figure:
     return figure
 
 
-def _map(axes: Axes, values, layers, text, narrow, low=None, high=None) -> None:  # type: ignore[no-untyped-def]
+def _map(axes: Axes, values, layers, text, narrow, low=None, high=None) -> None:
     """Draw one map; what is not known is white with a hatch, the number stands in every cell."""
     from matplotlib import colormaps
 

@@ -89,7 +89,7 @@ def _line(one: xr.Dataset) -> str:
     return f"{gone}; {verdict.get(str(one['verdict'].values), 'no criterion applies')}"
 
 
-def _stroke(figure: Figure, x: float, y: float, length: float, colour: str, style, width: float):  # type: ignore[no-untyped-def]
+def _stroke(figure: Figure, x: float, y: float, length: float, colour: str, style, width: float):
     from matplotlib.lines import Line2D
 
     return Line2D([x, x + length], [y, y], color=colour, linestyle=style, linewidth=width, transform=figure.transFigure)
