@@ -108,6 +108,8 @@ def case_of(data: Given, path: Path, kept: dict[Any, Any] | None = None) -> Case
 def write_case(case: Case, path: str | Path, catalogues: tuple[str, ...] = ()) -> Path:
     """Write a case file that `read_case` reads back as the same case.
 
+    What a file may hold beside its case, [limits] and [[variant]], is not written.
+
     Parameters
     ----------
     case : Case
