@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from .load_words import brought
 from .verdict import does_it_dry, does_it_stay_sound, findings_table, findings_words, limits_changed, sources
 from .words import day, paragraph, plain, share, span, table
 
@@ -158,6 +159,7 @@ def run_answer(
     offered, lost = (float(results[k].values[-1]) for k in ("rain_offered", "rain_run_off"))
     if offered > 0.0:
         lines.append(paragraph(f"Driving rain on the wall: {offered:.0f} kg/m2; {lost:.0f} kg/m2 ran off."))
+    lines += brought(results)
     if findings:
         lines += ["", findings_table(findings), *limits_changed(limits or {}), ""]
         told = findings_words(findings)

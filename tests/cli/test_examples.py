@@ -4,6 +4,7 @@ import re
 
 import numpy as np
 import pytest
+import xarray as xr
 from drydown import simulate
 from drydown.casefile import read_case
 from drydown.cli_new import EXAMPLES, template
@@ -114,3 +115,21 @@ def test_refusals_are_one_line(folder, drydown, arguments, words):
     (line,) = result.stderr.splitlines()
     assert result.exit_code == 2 and all(word in line for word in words), line
     assert not (folder / "mine.toml").exists()
+
+
+def test_a_run_says_what_each_load_brought(folder, drydown):
+    text = short(template("wall"))
+    for line in ("ventilated_gap", "rain_share", "air_leak"):
+        text = text.replace(f"# {line}", line, 1)
+    text = text.replace('layer = "OSB", place = "inner" }]', 'layer = "OSB" }, { q50 = "1 m3/(m2 h)", way = "flow" }]')
+    (folder / "mine.toml").write_text(text)
+    said = drydown("run", "mine.toml", "-o", "out.nc")
+    assert said.exit_code == 0, said.stderr
+    with xr.open_dataset(folder / "out.nc") as run:
+        water = dict(zip(run["load"].values, run["load_water"].values[-1], strict=True))
+        carried = -float(run["carried_passed"].values[-1, -1])
+    lines = " ".join(said.stdout.split())
+    for name in ("ventilation of air gap 25 mm", "leaking air in OSB"):
+        number = float(re.search(rf"{name}: (?:brought|took) ([\d.e-]+) kg/m2", lines)[1])
+        assert number == pytest.approx(abs(water[name]), rel=6e-3)
+    assert float(re.search(r"carried ([\d.]+) kg/m2 from the room", lines)[1]) == pytest.approx(carried, rel=6e-3)
