@@ -51,6 +51,9 @@ def __getattr__(name: str) -> Any:
     if name in _HOME:
         from importlib import import_module
 
+        if name in ("simulate", "dryout"):
+            # What they return can draw itself: ``results.drydown.plot``.
+            import_module(f"{__name__}.accessor")
         return getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
     raise AttributeError(f"module 'drydown' has no attribute {name!r}")
 

@@ -70,11 +70,11 @@ class Plot:
 
     def criteria(self, only: Sequence[str] | None = None, width: float = 8.6) -> Figure:
         """Draw criteria of damage over time at their worst places; of a run. See `figures.criteria_figure`."""
-        from .figures.courses import courses_of
+        from .figures.courses import follow
         from .figures.criteria import criteria_figure
 
         dataset = self._state()
-        return criteria_figure(courses_of(dataset, only=only), str(dataset.attrs.get("case", "")), width)
+        return criteria_figure(follow(dataset, only=only).courses, str(dataset.attrs.get("case", "")), width)
 
     def _state(self) -> xr.Dataset:
         return self._needs("relative_humidity", "simulate")

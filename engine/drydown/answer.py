@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from .load_words import brought
+from .verdict import does_it_dry, does_it_stay_sound, findings_table, findings_words, limits_changed, sources
 from .words import day, paragraph, plain, share, span, table
 
 if TYPE_CHECKING:
     import xarray as xr
 
     from .case import Case, Wetting
+    from .criteria import Finding
 
 CAUTION = (
-    "Caution: damp can bring mould and rot. The answer is only as good as what went in, and it is of one "
-    "dimension: studs, corners, gaps and air leaks are not in it. Local codes and licensed practice come "
-    "first."
+    "Caution: damp can bring mould and rot. This is advice, not a licence: the answer is only as good as what "
+    "went in, and it is of one dimension: studs, corners, and leaks that spread are not in it. Local codes, "
+    "licensed practice and the makers' instructions come first."
 )
 
 
@@ -69,7 +73,15 @@ def on_its_way(trial: xr.Dataset) -> str:
     return f"For a time up to {plain(most.max(), 2)} kg/m2 of it stood in '{others[int(most.argmax())]}'"
 
 
-def trial_answer(trial: xr.Dataset, case: Case) -> str:
+def trial_answer(
+    trial: xr.Dataset,
+    case: Case,
+    before: Sequence[Finding] = (),
+    after: Sequence[Finding] = (),
+    more: Sequence[str] = (),
+    sure: Sequence[str] = (),
+    limits: Mapping[str, float] | None = None,
+) -> str:
     """Return the answer of a dry-out trial.
 
     Parameters
@@ -78,6 +90,12 @@ def trial_answer(trial: xr.Dataset, case: Case) -> str:
         Of `drydown.dryout`.
     case : Case
         What was run.
+    before, after : sequence of Finding
+        What the criteria find without the water and with it; empty: not asked.
+    more, sure : sequence of str
+        Further paragraphs of the answer, and on how sure it is.
+    limits : mapping, optional
+        Limits that the case file has set.
     """
     a = trial.attrs
     left = share(float(a["remaining"]))
@@ -89,23 +107,28 @@ def trial_answer(trial: xr.Dataset, case: Case) -> str:
         f"At the end, on {day(trial['time'].values[-1])}, {left} of it is still in the wall",
     ]
     closed = f"The water is counted, not estimated: its balance closes to {a['closure_max']:.1g} kg/m2."
+    lines = [case.name, "", paragraph(does_it_dry(trial))]
+    if after:
+        lines.append(paragraph(does_it_stay_sound(before, after, [w.layer for w in case.wettings])))
+    lines += ["", *(paragraph(s + ".") for s in sentences if s), ""]
+    if after:
+        lines += [findings_table(after, before), *limits_changed(limits or {}), ""]
+        told = findings_words(after)
+        lines += [*told, ""] if told else []
+    lines += [line for part in more for line in (part, "")]
     return "\n".join(
-        [
-            case.name,
-            "",
-            *(paragraph(s + ".") for s in sentences if s),
-            "",
-            paragraph(closed),
-            *how(a, "with: "),
-            *warned(a),
-            "",
-            paragraph(CAUTION),
-        ]
+        [*lines, paragraph(closed), *sure, *how(a, "with: "), *warned(a), *_sources(after), "", paragraph(CAUTION)]
     )
 
 
-def run_answer(results: xr.Dataset, case: Case) -> str:
-    """Return what a run shows: humidity and water of every layer.
+def _sources(findings: Sequence[Finding]) -> list[str]:
+    return ["Criteria, with their sources:", *sources(findings)] if findings else []
+
+
+def run_answer(
+    results: xr.Dataset, case: Case, findings: Sequence[Finding] = (), limits: Mapping[str, float] | None = None
+) -> str:
+    """Return what a run shows: humidity and water of every layer, and what the criteria find.
 
     Parameters
     ----------
@@ -113,6 +136,10 @@ def run_answer(results: xr.Dataset, case: Case) -> str:
         Of `drydown.simulate`.
     case : Case
         What was run.
+    findings : sequence of Finding
+        Empty: not asked.
+    limits : mapping, optional
+        Limits that the case file has set.
     """
     rows = [
         ("layer, from outside to inside", "thickness", "humidity: mean", "highest", "water: first", "last"),
@@ -125,29 +152,27 @@ def run_answer(results: xr.Dataset, case: Case) -> str:
         water = results["layer_water"].isel(layer=i).values
         mean = humidity.weighted(results["width"].isel(cell=cells)).mean().item()
         percent = (f"{100 * mean:.0f}", f"{100 * humidity.max().item():.0f}")
-        rows.append(
-            (layer.name, plain(1e3 * layer.thickness), *percent, f"{water[0]:.3f}", f"{water[-1]:.3f}")
-        )
+        rows.append((layer.name, plain(1e3 * layer.thickness), *percent, f"{water[0]:.3f}", f"{water[-1]:.3f}"))
     a = results.attrs
     closed = f"The balance of the water closes to {abs(a['water_closure_total']):.1g} kg/m2 over the run."
     lines = [case.name, f"{day(case.start)} to {day(case.end)}", "", table(rows), ""]
     offered, lost = (float(results[k].values[-1]) for k in ("rain_offered", "rain_run_off"))
     if offered > 0.0:
         lines.append(paragraph(f"Driving rain on the wall: {offered:.0f} kg/m2; {lost:.0f} kg/m2 ran off."))
-    return "\n".join([*lines, paragraph(closed), *how(a), *warned(a), "", paragraph(CAUTION)])
+    lines += brought(results)
+    if findings:
+        lines += ["", findings_table(findings), *limits_changed(limits or {}), ""]
+        told = findings_words(findings)
+        lines += [*told, ""] if told else []
+    return "\n".join([*lines, paragraph(closed), *how(a), *warned(a), *_sources(findings), "", paragraph(CAUTION)])
 
 
 def how(attrs: dict[str, Any], front: str = "") -> list[str]:
     """Return how a run was computed, and what its notes say."""
-    cells, steps, tolerance, reading = (
-        attrs[front + k] for k in ("cells", "steps", "tolerance", "film_reading")
-    )
+    cells, steps, tolerance, reading = (attrs[front + k] for k in ("cells", "steps", "tolerance", "film_reading"))
     notes = front + "note: "
     return [
-        paragraph(
-            f"Computed in {cells} cells and {steps} steps, tolerance {tolerance:g}, "
-            f"films read as '{reading}'."
-        ),
+        paragraph(f"Computed in {cells} cells and {steps} steps, tolerance {tolerance:g}, films read as '{reading}'."),
         *(
             paragraph(f"{key.removeprefix(notes).replace('_', ' ')}: {text}", "  ")
             for key, text in attrs.items()

@@ -21,6 +21,7 @@ from .casefile_outside import read_outside, write_outside
 from .casefile_schema import CATALOGUE, LISTS, ONCE, SECTIONS
 from .casefile_values import explain_toml, read_section, stated, within, write_section
 from .errors import InputError, nearest
+from .loads import VentilatedGap
 
 Given = dict[str, Any]
 
@@ -79,14 +80,14 @@ def case_of(data: Given, path: Path, kept: dict[Any, Any] | None = None) -> Case
     start, end = _period(given["period"], f"{file}, period")
     own = own_entries(data, top.get("catalogues", ()), path)
     built = kept.setdefault(("entries", *(repr(data.get(k)) for k in (*CATALOGUE, "catalogues"))), {})
-    parts, humidity = read_layers(_tables(data, "layer", file), own, file, built)
+    gaps = [t["layer"] for t in _tables(data, "ventilated_gap", file) if isinstance(t, dict) and "layer" in t]
+    parts, humidity = read_layers(_tables(data, "layer", file), own, file, built, gaps)
     title = top.get("title", path.stem)
     with within(file):
         assembly = Assembly(parts, title)
     wettings = tuple(
-        wetting
+        read_wetting(table, f"{file}, wetting {i}", assembly, (start, end))
         for i, table in enumerate(_tables(data, "wetting", file), 1)
-        for wetting in read_wetting(table, f"{file}, wetting {i}", assembly, (start, end))
     )
     outside = read_outside(given["outside"], given["climate"], path, kept)
     inside = read_inside(given["inside"], path, kept)
@@ -99,12 +100,15 @@ def case_of(data: Given, path: Path, kept: dict[Any, Any] | None = None) -> Case
         initial = Initial(**given["start"], layers=humidity)
     with within(file):
         numerics = Numerics(**given["numerics"])
-        keys: Given = {"loads": loads} if loads else {}
-        return Case(assembly, outside, inside, start, end, wettings, initial, numerics=numerics, name=title, **keys)
+        return Case(
+            assembly, outside, inside, start, end, wettings, initial, numerics=numerics, name=title, loads=loads
+        )
 
 
 def write_case(case: Case, path: str | Path, catalogues: tuple[str, ...] = ()) -> Path:
     """Write a case file that `read_case` reads back as the same case.
+
+    What a file may hold beside its case, [limits] and [[variant]], is not written.
 
     Parameters
     ----------
@@ -134,6 +138,7 @@ def write_case(case: Case, path: str | Path, catalogues: tuple[str, ...] = ()) -
     known: Given = {}
     for name in catalogues:
         known |= read_catalogue(path.parent / name)
+    gaps = [load.layer for load in case.loads if isinstance(load, VentilatedGap)]
     head: Given = {"title": case.name} | ({"catalogues": list(catalogues)} if catalogues else {})
     period = {"start": case.start, "end": case.end}
     start, numerics = stated(case.initial, "start"), stated(case.numerics, "numerics")
@@ -144,9 +149,9 @@ def write_case(case: Case, path: str | Path, catalogues: tuple[str, ...] = ()) -
             *write_inside(case.inside, path),
             write_section("[period]", period, "period"),
             *([write_section("[start]", start, "start")] if start else []),
-            *write_layers(case.assembly, case.initial.layers, known),
+            *write_layers(case.assembly, case.initial.layers, known, gaps),
             *(write_wetting(w) for w in case.wettings),
-            *(write_load(load, case.outside) for load in getattr(case, "loads", ())),
+            *(write_load(load, case.outside) for load in case.loads),
             *([write_section("[numerics]", numerics, "numerics")] if numerics else []),
         ]
     path.write_text("\n\n".join(blocks) + "\n", encoding="utf-8")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Collection
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +12,7 @@ import numpy as np
 from .assembly import Assembly, Layer
 from .casefile_schema import CATALOGUE
 from .casefile_values import read_section, within, write_section
-from .coverage import PartlyCovering, partly_covering
+from .coverage import PartlyCovering, between_airs, partly_covering
 from .errors import InputError
 from .materials import Film, Material, argument_of
 from .quantities import parse
@@ -75,9 +76,24 @@ def _find(name: str, own: Given, where: str) -> Material | Film:
 
 
 def read_layers(
-    tables: list[Given], own: Given, file: str, built: dict[str, Material | Film] | None = None
+    tables: list[Given],
+    own: Given,
+    file: str,
+    built: dict[str, Material | Film] | None = None,
+    gaps: Collection[str] = (),
 ) -> tuple[tuple[Layer | Film, ...], dict[str, float]]:
-    """Read the list of layers, from outside to inside; `built` holds entries by name that are built already.
+    """Read the list of layers, from outside to inside.
+
+    Parameters
+    ----------
+    tables : list of dict
+    own : dict
+        See `own_entries`.
+    file : str
+    built : dict, optional
+        Entries by name that are built already.
+    gaps : collection of str
+        Names of the layers that are ventilated.
 
     Returns
     -------
@@ -130,7 +146,7 @@ def read_layers(
         film = parts[i]
         assert isinstance(film, Film)
         with within(where):
-            parts[i] = partly_covering(film, share, parts[:i] + parts[i + 1 :])
+            parts[i] = partly_covering(film, share, between_airs(parts, i, gaps))
     return tuple(parts), humidity
 
 
@@ -180,7 +196,9 @@ def humidity_at(material: Material, water: float, where: str = "") -> float:
     return float(np.exp(-np.exp(np.interp(water, held, z))))
 
 
-def write_layers(assembly: Assembly, start: dict[str, float], known: dict[str, Any]) -> list[str]:
+def write_layers(
+    assembly: Assembly, start: dict[str, float], known: dict[str, Any], gaps: Collection[str] = ()
+) -> list[str]:
     """Return the list of layers as text.
 
     Parameters
@@ -190,31 +208,43 @@ def write_layers(assembly: Assembly, start: dict[str, float], known: dict[str, A
         Relative humidity [-] at the start, by name, of the layers that state it.
     known : dict
         Materials and films of the catalogues that go with the file, by name.
+    gaps : collection of str
+        Names of the layers that are ventilated.
 
     Raises
     ------
     InputError
         A material or film that the file could not name.
     """
-    return [_write_part(part, start, known) for part in assembly.parts]
+    parts = assembly.parts
+    return [
+        _write_film(parts, i, known, gaps) if isinstance(part, Film) else _write_layer(part, start, known)
+        for i, part in enumerate(parts)
+    ]
 
 
-def _write_part(part: Layer | Film, start: dict[str, float], known: dict[str, Any]) -> str:
-    if isinstance(part, Film):
-        curve = part.permeance
-        if isinstance(curve, PartlyCovering):
-            _check_known(curve.film, known)
-            return write_section("[[layer]]", {"film": curve.film.name, "covered": curve.covered}, "layer")
-        _check_known(part, known)
-        return write_section("[[layer]]", {"film": part.name}, "layer")
-    _check_known(part.material, known)
-    keys: Given = {"material": part.material.name, "thickness": part.thickness}
-    if part.name != part.material.name:
-        keys["name"] = part.name
-    if part.cells is not None:
-        keys["cells"] = part.cells
-    if part.name in start:
-        keys["start_humidity"] = start[part.name]
+def _write_film(parts: tuple[Layer | Film, ...], place: int, known: dict[str, Any], gaps: Collection[str]) -> str:
+    film = parts[place]
+    keys: Given = {"film": film.name}
+    curve = getattr(film, "permeance", None)
+    if isinstance(curve, PartlyCovering):
+        if partly_covering(curve.film, curve.covered, between_airs(parts, place, gaps)) != film:
+            raise InputError("it covers part of another assembly, so a case file cannot state it", f"'{film.name}'")
+        film, keys = curve.film, {"film": curve.film.name, "covered": curve.covered}
+    assert isinstance(film, Film)
+    _check_known(film, known)
+    return write_section("[[layer]]", keys, "layer")
+
+
+def _write_layer(layer: Layer, start: dict[str, float], known: dict[str, Any]) -> str:
+    _check_known(layer.material, known)
+    keys: Given = {"material": layer.material.name, "thickness": layer.thickness}
+    if layer.name != layer.material.name:
+        keys["name"] = layer.name
+    if layer.cells is not None:
+        keys["cells"] = layer.cells
+    if layer.name in start:
+        keys["start_humidity"] = start[layer.name]
     return write_section("[[layer]]", keys, "layer")
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -29,8 +28,8 @@ def check_layer(name: str, assembly: Assembly, where: str) -> None:
         raise InputError(f"no layer is called '{name}'; {nearest(name, names)}", f"{where}, layer")
 
 
-def read_wetting(table: Given, where: str, assembly: Assembly, period: Period) -> tuple[Wetting, ...]:
-    """Read one wetting, which must lie in the period; a yearly one gives one for each year."""
+def read_wetting(table: Given, where: str, assembly: Assembly, period: Period) -> Wetting:
+    """Read one wetting, the first of which must lie in the period."""
     given = read_section(table, "wetting", where)
     name = given["layer"]
     check_layer(name, assembly, where)
@@ -38,34 +37,12 @@ def read_wetting(table: Given, where: str, assembly: Assembly, period: Period) -
         message = f"{table['amount']!r}: it must be greater than 0, such as '2 kg/m2'"
         raise InputError(message, f"{where}, amount")
     given["start"] = given.pop("date")
-    yearly = given.pop("yearly", False)
     with within(where):
-        first = Wetting(**given)
-    if not _fits(first, period):
+        wetting = Wetting(**given)
+    if wetting.start < period[0] or wetting.start + np.timedelta64(round(wetting.duration), "s") > period[1]:
         text = f"{str(period[0])[:10]} to {str(period[1])[:10]}"
         raise InputError(f"the wetting of '{name}' must lie within the period, {text}", f"{where}, date")
-    found = [first]
-    while yearly and len(found) < 200:
-        later = replace(first, start=_years_later(first.start, len(found)))
-        if not _fits(later, period):
-            break
-        found.append(later)
-    return tuple(found)
-
-
-def _fits(wetting: Wetting, period: Period) -> bool:
-    stop = wetting.start + np.timedelta64(round(wetting.duration), "s")
-    return bool(wetting.start >= period[0] and stop <= period[1])
-
-
-def _years_later(time: np.datetime64, years: int) -> np.datetime64:
-    """Return the same day and hour some years later; 28 February where 29 February is not there."""
-    month = time.astype("datetime64[M]")
-    then = month + np.timedelta64(12 * years, "M")
-    last = (then + np.timedelta64(1, "M")).astype("datetime64[D]") - np.timedelta64(1, "D")
-    offset = time - month.astype("datetime64[s]")
-    day = min(offset // np.timedelta64(86400, "s"), int((last - then.astype("datetime64[D]")).astype(int)))
-    return then.astype("datetime64[s]") + np.timedelta64(86400 * int(day), "s") + offset % np.timedelta64(86400, "s")
+    return wetting
 
 
 def read_load(kind: str, table: Given, where: str, assembly: Assembly, outside: Side) -> Load:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -34,7 +35,10 @@ def read_outside(given: Given, climate: Given, path: Path, kept: Kept) -> Side:
                 raise InputError("the outside is constant; leave out [climate]", where)
             return read_chamber(keys)
     if model == "ground":
-        return _ground(keys, read_climate(climate, path, kept) if climate else None, where)
+        weather = read_climate(climate, path, kept) if climate else None
+        if weather is not None and "repeat" in climate:
+            weather = replace(weather, cyclic=climate["repeat"])
+        return _ground(keys, weather, where)
     with within(where):
         if "overhang_height" in keys and "overhang" not in keys:
             raise InputError("overhang_height is there, but no overhang", where)

@@ -37,8 +37,9 @@ from typing import Any, NoReturn, cast, get_args
 
 from . import catalogue_curves
 from .catalogue_table import Table
+from .curves import Laminate
 from .errors import InputError, nearest
-from .materials import Film, Kind, Material, Source
+from .materials import CurveLike, Film, Kind, Material, Source
 
 
 def _source(key: Any, about: str, known: dict[str, Any], where: str) -> Source:
@@ -152,14 +153,31 @@ class Entry:
         )
 
     def _film(self, entry: Table) -> Film:
-        reverse = entry.raw("reverse", None)
+        permeance, reverse = _ways(entry)
         return Film(
             self.name,
-            catalogue_curves.vapour(entry.raw("permeance"), entry.at("permeance"), "permeance"),
-            None if reverse is None else catalogue_curves.vapour(reverse, entry.at("reverse"), "permeance"),
+            permeance,
+            reverse,
             thickness=entry.value("thickness", "thickness", 0.0),
             **_common(entry, self.known),
         )
+
+
+def _ways(entry: Table) -> tuple[CurveLike, CurveLike | None]:
+    """Return the permeance for both directions of flow: one curve, two, or two plies."""
+    vapour = catalogue_curves.vapour
+    if not (entry.has("outer_ply") or entry.has("inner_ply")):
+        reverse = entry.raw("reverse", None)
+        return (
+            vapour(entry.raw("permeance"), entry.at("permeance"), "permeance"),
+            None if reverse is None else vapour(reverse, entry.at("reverse"), "permeance"),
+        )
+    for key in ("permeance", "reverse"):
+        if entry.has(key):
+            raise InputError(f"outer_ply and inner_ply give the permeance; leave out '{key}'", entry.where)
+    outer, inner = (vapour(entry.raw(k), entry.at(k), "permeance") for k in ("outer_ply", "inner_ply"))
+    dry = entry.value("drier_side", "humidity", 0.5)
+    return Laminate(outer, inner, dry), Laminate(inner, outer, dry)
 
 
 def _refuse(message: str, where: str) -> NoReturn:

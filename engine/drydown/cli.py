@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import click
 
 from . import __version__
 from .cli_bench import bench
+from .cli_compare import compare
 from .cli_frame import Frame
 from .cli_lists import climates
 from .cli_materials import materials
+from .cli_new import new
+from .cli_report import report
 from .cli_run import dryout, run
-from .errors import InputError
+from .cli_study import study
 
 
 @click.group(cls=Frame, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -24,24 +25,5 @@ def main() -> None:
     """
 
 
-@main.command(short_help="Write a case file to start from.")
-@click.argument("path", default="wall.toml", type=click.Path(path_type=Path))
-def new(path: Path) -> None:
-    """Write a commented case file to start from (wall.toml if no PATH is given)."""
-    from importlib.resources import files
-
-    if path.is_dir():
-        path = path / "wall.toml"
-    if not path.parent.is_dir():
-        raise InputError(f"the folder {path.parent} does not exist; make it first", str(path))
-    text = files("drydown").joinpath("templates/library_wall.toml").read_text(encoding="utf-8")
-    try:
-        with path.open("x", encoding="utf-8") as stream:
-            stream.write(text)
-    except FileExistsError:
-        raise InputError("is there already and stays as it is; give another name", str(path)) from None
-    click.echo(f"Written: {path}. Next: drydown dryout {path} --figure {path.with_suffix('.png')}")
-
-
-for _command in (run, dryout, materials, climates, bench):
+for _command in (new, run, dryout, compare, report, materials, climates, bench, study):
     main.add_command(_command)

@@ -2,77 +2,126 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from .errors import InputError
-from .words import paragraph, plain, table
+from .cli_frame import FIGURES, check_output, write_whole
+from .errors import InputError, nearest
+from .words import plain, table
 
 if TYPE_CHECKING:
-    from .materials import Film, Material, Source
+    from .materials import Film, Material
 
 Rows = list[tuple[str, ...]]
-
-#: Relative humidities [-] on both sides of a dry and of a wet cup (ASTM E96).
-DRY_CUP, WET_CUP = (0.0, 0.5), (0.5, 1.0)
-#: Relative humidities [-] at which one entry is shown.
-LEVELS = (0.2, 0.4, 0.6, 0.8, 0.9, 0.95)
-
-_units = click.option("--units", type=click.Choice(["si", "us"]), default="si", help="Units of the values.")
 
 
 @click.command(short_help="List materials and films, or show one.")
 @click.argument("name", required=False)
 @click.option("--kind", type=click.Choice(["material", "film"]), help="Only these.")
+@click.option("--tag", metavar="WORD", help="Only those with this tag, such as cladding or membrane.")
 @click.option("--below", metavar="PERMEANCE", help="Films below it in a dry cup, such as 1perm or 'sd 5 m'.")
 @click.option("--above", metavar="PERMEANCE", help="Films above it in a dry cup.")
-@_units
-def materials(name: str | None, kind: str | None, below: str | None, above: str | None, units: str) -> None:
+@click.option("--units", type=click.Choice(["si", "us"]), default="si", help="Units of the values.")
+@click.option(
+    "--figure",
+    metavar="OUT.png",
+    type=click.Path(path_type=Path),
+    help="Draw the curves of the one called NAME (.png, .pdf, .svg).",
+)
+def materials(
+    name: str | None,
+    kind: str | None,
+    tag: str | None,
+    below: str | None,
+    above: str | None,
+    units: str,
+    figure: Path | None,
+) -> None:
     """List the materials and films that are installed, or show the one called NAME."""
     from . import plugins
-    from .materials import Film, Material
     from .quantities import parse
 
     system = units.upper()
     if name is not None:
-        click.echo("\n".join(describe(plugins.materials().get_entry(name), system)))
+        for option, value in (("--kind", kind), ("--tag", tag), ("--below", below), ("--above", above)):
+            if value is not None:
+                raise InputError("it sorts the list; leave it out to show one entry, or leave out the name", option)
+        _show(plugins.materials().get_entry(name), system, figure)
         return
+    if figure is not None:
+        raise InputError("say of which material or film: drydown materials NAME --figure OUT.png", "--figure")
     least = 0.0 if above is None else parse(above, "permeance", "--above")
     most = float("inf") if below is None else parse(below, "permeance", "--below")
     only_films = kind == "film" or above is not None or below is not None
     if only_films and kind == "material":
         raise InputError("permeances are of films; leave out --kind material", "--below or --above")
-    entries = plugins.materials().entries().values()
-    blocks = []
+    _list(list(plugins.materials().entries().values()), kind, only_films, tag, system, least, most)
+
+
+def _show(entry: Material | Film, system: Any, figure: Path | None) -> None:
+    from .entry_page import describe
+
+    check_output(figure, FIGURES, "--figure")
+    click.echo("\n".join(describe(entry, system)))
+    if figure is not None:
+        from .entry_figures import entry_figure
+
+        write_whole(figure, lambda part: entry_figure(entry, system).savefig(part, dpi=150))
+        click.echo(f"Written: {figure}")
+
+
+def _list(
+    entries: list[Any], kind: str | None, only_films: bool, tag: str | None, system: Any, least: float, most: float
+) -> None:
+    from .materials import Film, Material
+
+    if tag is not None:
+        known = sorted({t for e in entries for t in e.tags})
+        if tag not in known:
+            raise InputError(f"nothing has the tag '{tag}'; {nearest(tag, known)}", "--tag")
+        entries = [e for e in entries if tag in e.tags]
+    blocks, cups = [], False
     if not only_films:
-        blocks.append(table(material_rows([e for e in entries if isinstance(e, Material)], system)))
+        found = [e for e in entries if isinstance(e, Material)]
+        if found or kind == "material":
+            blocks.append(table(material_rows(found, system)) if found else "No material is like that.")
+            cups = cups or bool(found)
     if kind != "material":
         rows = film_rows([e for e in entries if isinstance(e, Film)], system, least, most)
-        blocks.append(table(rows) if len(rows) > 2 else "No film is like that.")
+        if len(rows) > 2 or only_films or not blocks:
+            blocks.append(table(rows) if len(rows) > 2 else "No film is like that.")
+            cups = cups or len(rows) > 2
     click.echo("\n\n".join(blocks))
-    click.echo("\nDry cup: mean over 0 to 50 % relative humidity; wet cup: over 50 to 100 %.")
+    if cups:
+        click.echo("\nDry cup: mean over 0 to 50 % relative humidity; wet cup: over 50 to 100 %.")
 
 
 def material_rows(found: Sequence[Material], system: Any) -> Rows:
     """Return one row for each material."""
     from .curves import by_humidity
-    from .quantities import AIR_PERMEABILITY
+    from .entry_page import cups, short
+    from .quantities import AIR_PERMEABILITY, unit_label
 
-    labels = [label(q, system) for q in ("density", "conductivity", "water_content", "water_content")]
+    us = system == "US"
+    shown = ["density", "conductivity", "water_content", "water_content", *(["permeability"] * 2 if us else [])]
+    labels = [unit_label(q, system) for q in shown]
+    cup = "permeability, dry cup" if us else "mu, dry cup"
     rows: Rows = [
-        ("material", "density", "conductivity, dry", "water at 80 %", "saturated", "mu, dry cup", "wet cup"),
-        ("", *labels, "", ""),
+        ("material", "density", "conductivity, dry", "water at 80 %", "saturated", cup, "wet cup"),
+        ("", *labels, *([] if us else ["", ""])),
     ]
     for m in sorted(found, key=lambda m: m.name.casefold()):
+        pair = cups(by_humidity(m.permeability, m.storage))
         rows.append(
             (
                 m.name,
                 *short([m.density], "density", system),
                 *short([by_humidity(m.conductivity, m.storage)(0.0)], "conductivity", system),
                 *short([by_humidity(m.storage)(0.8), m.saturation], "water_content", system),
-                *(plain(AIR_PERMEABILITY / p, 2) for p in cups(by_humidity(m.permeability, m.storage))),
+                *(short(pair, "permeability", system) if us else (plain(AIR_PERMEABILITY / p, 2) for p in pair)),
             )
         )
     return rows
@@ -81,85 +130,17 @@ def material_rows(found: Sequence[Material], system: Any) -> Rows:
 def film_rows(found: Sequence[Film], system: Any, least: float = 0.0, most: float = float("inf")) -> Rows:
     """Return one row for each film whose permeance in a dry cup lies between `least` and `most`."""
     from .curves import by_humidity
-    from .quantities import AIR_PERMEABILITY
+    from .entry_page import cups, retarder_class, short
+    from .quantities import AIR_PERMEABILITY, unit_label
 
-    unit = label("permeance", system)
+    unit, sd_unit = unit_label("permeance", system), unit_label("sd", system)
     rows: Rows = [
-        ("film", "dry cup", "wet cup", "wet over dry", "sd, dry cup", "wet cup"),
-        ("", unit, unit, "", "m", "m"),
+        ("film", "dry cup", "wet cup", "wet over dry", "sd, dry cup", "wet cup", "class"),
+        ("", unit, unit, "", sd_unit, sd_unit, "IRC"),
     ]
     for pair, name in sorted((cups(by_humidity(film.permeance)), film.name) for film in found):
         if least < pair[0] < most:
-            sd = (plain(AIR_PERMEABILITY / p, 2) for p in pair)
-            rows.append((name, *short(pair, "permeance", system), plain(pair[1] / pair[0]), *sd))
+            sd = short([AIR_PERMEABILITY / p for p in pair], "sd", system, 2)
+            values = (*short(pair, "permeance", system), plain(pair[1] / pair[0]), *sd)
+            rows.append((name, *values, retarder_class(pair[0])))
     return rows
-
-
-def describe(entry: Material | Film, system: Any) -> list[str]:
-    """Return everything known about an entry, in lines."""
-    from .curves import by_humidity
-    from .materials import Material
-    from .quantities import AIR_PERMEABILITY, show
-
-    rows: Rows = [("at relative humidity", *(f"{100 * h:.0f} %" for h in LEVELS))]
-    facts: list[str] = []
-    if isinstance(entry, Material):
-        water = [by_humidity(entry.storage)(h) for h in LEVELS]
-        vapour = [by_humidity(entry.permeability, entry.storage)(h) for h in LEVELS]
-        dry = by_humidity(entry.conductivity, entry.storage)(0.0)
-        facts = [
-            f"density {show(entry.density, 'density', system)}",
-            f"heat capacity {show(entry.heat_capacity, 'heat_capacity', system)}",
-            f"conductivity {show(dry, 'conductivity', system)} when dry",
-            f"holds {show(entry.saturation, 'water_content', system)} at most",
-            "liquid water flows in it" if entry.liquid or entry.diffusivity else "no liquid water flows in it",
-        ]
-        rows.append((f"water, {label('water_content', system)}", *short(water, "water_content", system)))
-        rows.append(("water, % of dry mass", *(plain(100 * w / entry.density) for w in water)))
-        rows.append(("mu", *(plain(AIR_PERMEABILITY / v, 2) for v in vapour)))
-    else:
-        vapour = [by_humidity(entry.permeance)(h) for h in LEVELS]
-        rows.append((f"permeance, {label('permeance', system)}", *short(vapour, "permeance", system)))
-        rows.append(("sd, m", *(plain(AIR_PERMEABILITY / v, 2) for v in vapour)))
-    lines = [f"{entry.name}: a {'material' if isinstance(entry, Material) else 'film'}"]
-    for words, front in ((facts, ""), (entry.tags, "tags: "), (entry.aliases, "also called: ")):
-        if words:
-            lines.append(paragraph(front + ", ".join(words)))
-    low, high = entry.humidity_range
-    lines += ["", table(rows), "", f"Data from {100 * low:.0f} to {100 * high:.0f} % relative humidity."]
-    for name, (few, many) in entry.spread.items():
-        lines.append(f"Known spread of {name}: {few:g} to {many:g} times the value.")
-    return lines + [paragraph(text) for text in cited(entry.sources)]
-
-
-def cited(sources: Sequence[Source]) -> list[str]:
-    """Return one line for each source, with all the properties that rest on it."""
-    about: dict[str, list[str]] = {}
-    for s in sources:
-        year = f" ({s.year})" if s.year else ""
-        note = f"; {s.note}" if s.note else ""
-        about.setdefault(f"{s.authors}{year}, {s.where} [{s.kind}]{note}", []).append(s.about)
-    return [
-        f"Source of {', '.join(names)}: {text}" if all(names) else f"Source: {text}" for text, names in about.items()
-    ]
-
-
-def cups(curve: Callable[[Any], Any]) -> tuple[float, float]:
-    """Return what a dry and a wet cup measure."""
-    from .curves import mean_permeance
-
-    return mean_permeance(curve, *DRY_CUP), mean_permeance(curve, *WET_CUP)
-
-
-def label(quantity: str, system: Any) -> str:
-    """Return the unit in which a quantity is shown."""
-    from .quantities import unit_label
-
-    return unit_label(quantity, system)
-
-
-def short(values: Sequence[float], quantity: str, system: Any) -> tuple[str, ...]:
-    """Return SI values in the unit in which they are shown, without it."""
-    from .quantities import convert
-
-    return tuple(plain(convert(v, quantity, system)) for v in values)

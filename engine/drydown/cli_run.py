@@ -10,6 +10,8 @@ import click
 from .cli_frame import Progress, Stop, check_output, of_case, write_whole
 
 if TYPE_CHECKING:
+    import xarray as xr
+
     from .case import Case
 
 FIGURES = (".png", ".pdf", ".svg")
@@ -47,7 +49,11 @@ def run(case_file: Path, output: Path | None, figure: Path | None) -> None:
     """Run a case and say how humid each layer gets."""
     case = _ready(case_file, output, figure)
     from .answer import run_answer
+    from .casefile_limits import read_limits
+    from .criteria import assess
     from .simulation import SimulationError, simulate
+
+    limits = read_limits(case_file)
 
     try:
         with of_case(case_file), Progress("running") as progress:
@@ -55,7 +61,7 @@ def run(case_file: Path, output: Path | None, figure: Path | None) -> None:
     except SimulationError as error:
         raise Stop(f"{case_file}: {error}; {_kept(error, output, written=True)}") from None
     with results:
-        click.echo(run_answer(results, case))
+        click.echo(run_answer(results, case, assess(results, limits), limits))
         if figure is not None:
             from .figures import run_figure
 
@@ -63,20 +69,53 @@ def run(case_file: Path, output: Path | None, figure: Path | None) -> None:
     _written(output, figure)
 
 
-@click.command(short_help="How fast water dries out, and to which side.")
+def _flag(name: str, text: str) -> Any:
+    return click.option(f"--{name}", is_flag=True, help=text)
+
+
+@click.command(short_help="Does it dry, to which side, and does it stay sound?")
 @_case
 @_out("the trial")
 @_picture("the trial")
-def dryout(case_file: Path, output: Path | None, figure: Path | None) -> None:
-    """Run a case with its wettings and without them: how fast the water leaves, and to which side."""
+@_flag("calendar", "Also: in which month and layer a wetting lasts longest (some 40 runs).")
+@click.option(
+    "--calendar-figure",
+    metavar="OUT.png",
+    type=click.Path(path_type=Path),
+    help="Draw that calendar (.png, .pdf, .svg).",
+)
+@_flag("reserve", "Also: how much water may get in every year (some ten runs).")
+@_flag("check", "Also: the numerical error, by a run in finer cells and steps.")
+@_flag("spread", "Also: what the spread of the material data does to the answer.")
+def dryout(
+    case_file: Path,
+    output: Path | None,
+    figure: Path | None,
+    calendar: bool,
+    calendar_figure: Path | None,
+    reserve: bool,
+    check: bool,
+    spread: bool,
+) -> None:
+    """Run a case with its wettings and without them: does it dry, how fast, to which side, and does it stay sound?"""
     case = _ready(case_file, output, figure)
+    check_output(calendar_figure, FIGURES, "--calendar-figure")
     from .answer import trial_answer
+    from .casefile_limits import read_limits
+    from .criteria import assess
     from .simulation import SimulationError
-    from .trial import dryout as trial_of
+    from .trial import account, twins
 
+    limits = read_limits(case_file)
     try:
-        with of_case(case_file), Progress("running with the water and without") as progress:
-            trial = trial_of(case, progress=progress)
+        with of_case(case_file):
+            with Progress("running with the water and without") as progress:
+                untouched, wetted = twins(case, progress=progress)
+                trial = account(case, untouched, wetted)
+                before, after = (assess(run, limits) for run in (untouched, wetted))
+            del untouched, wetted
+            more = [*_calendar(case, calendar, calendar_figure), *_reserve(case, limits, reserve)]
+            sure = _sure(case, trial, check, spread)
     except SimulationError as error:
         raise Stop(f"{case_file}: {error}; {_kept(error, output, written=False)}") from None
     if output is not None:
@@ -85,8 +124,62 @@ def dryout(case_file: Path, output: Path | None, figure: Path | None) -> None:
         from .figures import trial_figure
 
         write_whole(figure, lambda part: trial_figure(trial).savefig(part, dpi=150))
-    click.echo(trial_answer(trial, case))
-    _written(output, figure)
+    click.echo(trial_answer(trial, case, before, after, more, sure, limits))
+    _written(output, figure, calendar_figure)
+
+
+def _calendar(case: Case, asked: bool, figure: Path | None) -> list[str]:
+    """Return the paragraph on the months, and draw the calendar."""
+    if not asked and figure is None:
+        return []
+    from .figures.calendar import calendar_figure
+    from .wetting_calendar import calendar_words, wetting_calendar
+    from .words import paragraph, plain
+
+    with Progress("a wetting in each month and layer") as progress:
+        found = wetting_calendar(case, progress=progress)
+    if figure is not None:
+        write_whole(figure, lambda part: calendar_figure(found).savefig(part, dpi=150))
+    lines = [f"When {plain(found.attrs['amount'])} kg/m2 of water gets in on the first of a month:"]
+    lines += [paragraph(f"- {text}.", " ").lstrip() for text in calendar_words(found)]
+    if found.attrs["left_out"]:
+        lines.append(paragraph(f"That much does not fit into {found.attrs['left_out']}."))
+    return ["\n".join(lines)]
+
+
+def _reserve(case: Case, limits: dict[str, float], asked: bool) -> list[str]:
+    """Return the paragraph on the drying reserve."""
+    if not asked:
+        return []
+    from .reserve import drying_reserve
+    from .words import paragraph
+
+    with Progress("looking for the drying reserve") as progress:
+        found = drying_reserve(case, limits, progress=progress).finding
+    grade = {"fine": "ample", "watch": "enough", "exceeded": "too little"}[found.verdict]
+    text = (
+        f"Drying reserve: {found.words} That is {grade} against the {found.limit_text} a year that are asked of a wall"
+    )
+    return [paragraph(f"{text} ({found.source.authors}, {found.source.kind}). {found.caution}")]
+
+
+def _sure(case: Case, trial: xr.Dataset, check: bool, spread: bool) -> list[str]:
+    """Return the paragraphs on how sure the answer is, where they were asked for."""
+    from .words import paragraph
+
+    lines: list[str] = []
+    if check:
+        from .how_sure import finer_trial, numerical_error
+
+        with Progress("running in finer cells and steps") as progress:
+            lines.append(paragraph(numerical_error(trial, finer_trial(case, progress))))
+    if spread:
+        from .how_sure import spread_of_materials, spread_words
+
+        with Progress("trying the spread of the materials") as progress:
+            first, *rest = spread_words(spread_of_materials(case, progress), trial)
+        lines += [paragraph(first + "."), *(paragraph(f"- {text}", " ").lstrip() for text in rest)]
+    return lines
 
 
 def _kept(error: Exception, output: Path | None, written: bool) -> str:

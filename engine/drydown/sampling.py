@@ -67,12 +67,26 @@ def _slope(f: Function, x: Array, step: float) -> Array:
     return (8.0 * (f(x + e) - f(x - e)) - (f(x + 2 * e) - f(x - 2 * e))) / (12.0 * e)
 
 
-def _table(f: Function, a: float, b: float, n: int) -> tuple[Array, float]:
-    """Return coefficients of f on [a, b] and the greatest error over its range, seen at 3 points an interval."""
+def _end_slopes(f: Function, x: Array, step: float) -> Array:
+    """Return slopes of f, at the first and last node from inside alone."""
+    e = step / 16.0
+    out = np.empty_like(x)
+    out[1:-1] = _slope(f, x[1:-1], step)
+    for i, way in ((0, 1.0), (-1, -1.0)):
+        y = f(x[i] + way * e * np.arange(5.0))
+        out[i] = way * float(np.dot((-25.0, 48.0, -36.0, 16.0, -3.0), y)) / (12.0 * e)
+    return out
+
+
+def _table(f: Function, a: float, b: float, n: int, bounded: bool = False) -> tuple[Array, float]:
+    """Return coefficients of f on [a, b] and the greatest error over its range, seen at 3 points an interval.
+
+    `bounded`: f is not defined beyond a and b.
+    """
     x = np.linspace(a, b, n + 1)
     step = (b - a) / n
     y = f(x)
-    c = cubic_coefficients(y, monotone_slopes(y, _slope(f, x, step), step), step)
+    c = cubic_coefficients(y, monotone_slopes(y, (_end_slopes if bounded else _slope)(f, x, step), step), step)
     span = max(float(np.ptp(y)), 1e-3 * float(np.max(np.abs(y))), 1e-300)
     worst = 0.0
     for t in (0.25, 0.5, 0.75):
@@ -273,7 +287,7 @@ def _sample_film(film: Film, n: int) -> tuple[Array, float]:
 
         if np.any(clipped(np.linspace(0.0, 1.0, 257)) <= 0.0):
             raise InputError("permeance is not positive everywhere between 0 and 1", f"film '{film.name}'")
-        perm, e = _table(clipped, 0.0, 1.0, n)
+        perm, e = _table(clipped, 0.0, 1.0, n, bounded=True)
         worst = max(worst, e)
         columns += [perm, _potential(clipped, 0.0, 1.0, n, False)]
     out = np.stack(columns, axis=1)

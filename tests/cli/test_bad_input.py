@@ -232,6 +232,10 @@ ON_THE_LINE = {
     "new in a folder that is not there": (("new", "no/wall.toml"), ("no/wall.toml", "does not exist")),
     "unknown entry": (("materials", "OSP"), ("'OSP'", "'OSB'")),
     "limit without a unit": (("materials", "--below", "1"), ("--below", "no unit", "perm")),
+    "unknown tag": (("materials", "--tag", "pain"), ("--tag", "'paint'")),
+    "a figure of the whole list": (("materials", "--figure", "x.png"), ("--figure", "materials NAME")),
+    "a figure of one entry as text": (("materials", "OSB", "--figure", "x.txt"), ("--figure", ".png")),
+    "one entry, sorted": (("materials", "OSB", "--below", "1 perm"), ("--below", "leave it out")),
     "materials by their permeance": (("materials", "--below", "1 perm", "--kind", "material"), ("--kind",)),
     "unknown climate": (("climates", "fernmor"), ("'fernmor'", "'fernmoor'")),
 }

@@ -54,9 +54,7 @@ def test_run_says_the_humidity_of_every_layer(folder, drydown):
             line = next(x for x in result.stdout.splitlines() if x.startswith(name))
             here = run["relative_humidity"].values[:, run["layer_of_cell"].values == name]
             assert int(line.split()[-3]) == round(100 * here.max())
-            assert float(line.split()[-1]) == pytest.approx(
-                float(run["layer_water"].sel(layer=name)[-1]), abs=6e-4
-            )
+            assert float(line.split()[-1]) == pytest.approx(float(run["layer_water"].sel(layer=name)[-1]), abs=6e-4)
     assert "<svg" in Path("run.svg").read_text()
     alone = drydown("run", "wall.toml")
     assert alone.stdout + "Written: run.nc, run.svg\n" == result.stdout
@@ -137,6 +135,20 @@ def test_one_material_is_shown_with_its_sources(drydown):
     assert "OSB: a material" in text and "density 650 kg/m3" in text
     assert "Source of" in text and "table 5" in text
     assert "a film" in drydown("materials", "6 mil polyethylene").stdout
+
+
+def test_one_material_is_drawn(drydown, folder):
+    for name, units in (("fibre cement", "si"), ("polyamide film", "us")):
+        result = drydown("materials", name, "--units", units, "--figure", "entry.png")
+        assert result.exit_code == 0 and result.stdout.endswith("Written: entry.png\n")
+        assert Path("entry.png").stat().st_size > 20000
+
+
+def test_materials_are_sorted_out_by_tag(drydown):
+    cladding = drydown("materials", "--tag", "cladding").stdout
+    assert "fibre cement" in cladding and "mineral wool" not in cladding
+    assert "latex paint" in drydown("materials", "--tag", "paint", "--below", "10 perm").stdout
+    assert drydown("materials", "--tag", "cladding", "--kind", "film").stdout.strip() == "No film is like that."
 
 
 def test_climates_are_listed_and_shown(drydown):

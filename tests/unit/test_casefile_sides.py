@@ -65,6 +65,11 @@ def test_the_ground_under_a_slab(read):
     assert side.vapour_transfer == pytest.approx(AIR_PERMEABILITY)
 
 
+def test_weather_over_the_ground_may_repeat(read):
+    assert read(climate=CLIMATE + "repeat = true\n", outside=GROUND).outside.climate.cyclic
+    assert not read(climate=CLIMATE + "repeat = false\n", outside=GROUND).outside.climate.cyclic
+
+
 @pytest.mark.parametrize("word", ["wall", "ceiling", "floor"])
 def test_inner_surfaces(read, word):
     side = read(inside=f'[inside]\nsurface = "{word}"\n').inside

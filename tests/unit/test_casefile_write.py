@@ -167,6 +167,11 @@ def test_what_a_case_file_cannot_state_is_refused(tmp_path):
     other = dataclasses.replace(material("OSB"), density=700.0)
     refusals = [
         (case(assembly=Assembly((Layer(other, 0.01),))), "'OSB'", "catalogue"),
+        (
+            case(assembly=Assembly((WALL.parts[0], partly_covering(film("latex paint"), 0.5, [WALL.parts[2]])))),
+            "latex paint",
+            "another assembly",
+        ),
         (case(physics=Physics(latent_heat=2.4e6)), "physics", "default"),
         (case(outside=fernmoor(exposure=Exposure(rain=object()))), "driving rain", "object"),
         (case(inside=indoor.Indoor(object())), "indoor air", "object"),

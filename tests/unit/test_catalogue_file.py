@@ -66,6 +66,56 @@ def test_a_catalogue_file_becomes_materials_and_films(tmp_path):
     assert paper.reverse(np.array([0.2])) == pytest.approx([286.0675e-12])
 
 
+PLIES = """
+[source.guess]
+authors = "us"
+where = "here"
+kind = "demo"
+
+[film."laminate"]
+outer_ply = "15 perm"
+inner_ply = { family = "logistic", closed = "0.1 perm", open = "70 perm", middle = "70 %", width = "7 %" }
+drier_side = "40 %"
+source = "guess"
+"""
+
+
+def test_a_laminate_is_written_as_its_two_plies(tmp_path):
+    film = read_catalogue(write(tmp_path, PLIES))["laminate"]()
+    assert problems(film) == []
+    assert film.permeance.near == film.reverse.far and film.permeance.dry == film.reverse.dry == 0.4
+    damp = np.array([0.7, 0.8])
+    assert np.all(film.reverse(damp) > film.permeance(damp))  # from inside, vapour meets the swelling ply first
+    for bad, says in (('reverse = "1 perm"', "leave out 'reverse'"), ("", "'inner_ply' is missing")):
+        text = PLIES.replace("drier_side", f"{bad}\ndrier_side")
+        if not bad:
+            text = "\n".join(line for line in PLIES.splitlines() if not line.startswith("inner_ply"))
+        with pytest.raises(InputError, match=says):
+            read_catalogue(write(tmp_path, text))["laminate"]()
+
+
+@pytest.mark.parametrize(
+    ("permeability", "extra", "above"),
+    [
+        ('"mu 20"', "", 0.0),
+        ('{ family = "cups", dry = "mu 20", wet = "mu 10" }', "", 0.93),
+        ('{ humidity = "10 90 %", permeability = "1 2 ng/(Pa s m)" }', "", 0.93),
+        ('{ humidity = "10 97 %", permeability = "1 2 ng/(Pa s m)" }', "", 0.97),
+        ('{ humidity = "10 97 %", permeability = "1 2 ng/(Pa s m)" }', ', above = "80 %"', 0.8),
+    ],
+)
+def test_liquid_flows_above_the_cups(tmp_path, permeability, extra, above):
+    """A plain permeability is one of vapour; one that rises comes from cups, which weigh the liquid too."""
+    lines = [f"permeability = {permeability}" if x.startswith("permeability") else x for x in GOOD.splitlines()]
+    kept = [x for x in lines if not x.startswith("liquid")]
+    at = next(i for i, x in enumerate(kept) if x.startswith("permeability"))
+    kept.insert(at, f'liquid = {{ absorption = "0.01 kg/(m2 s^0.5)"{extra} }}')
+    board = read_catalogue(write(tmp_path, "\n".join(kept)))["board"]()
+    held = float(board.storage(np.array([above]))[0]) if above else 0.0
+    assert board.diffusivity.above == pytest.approx(held)
+    assert board.diffusivity.saturation == board.saturation
+
+
 def test_an_entry_like_another_takes_over_what_it_does_not_give(tmp_path):
     thick = read_catalogue(write(tmp_path, GOOD))["thick board"]()
     assert thick.saturation == 560.0 and thick.density == 650.0

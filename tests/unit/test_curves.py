@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import array_shapes, arrays
 from scipy.integrate import quad
+from scipy.optimize import brentq
 
 NG = 1e-12
 Z = np.linspace(2.5, -20.0, 4501)
@@ -150,6 +151,34 @@ def test_absorption_diffusivity_takes_up_what_the_coefficient_says(saturation, a
         taken += dt * g[0] * (top - new[0])
         w, t = new, t + dt
     assert taken / np.sqrt(t) == pytest.approx(a, rel=0.025)
+
+
+OUTER, INNER = curves.Constant(8e-10), curves.Logistic(5e-12, 4e-9, 0.7, 0.07)
+
+
+@pytest.mark.parametrize("dry", [0.2, 0.5])
+@pytest.mark.parametrize(("near", "far"), [(OUTER, INNER), (INNER, OUTER)])
+def test_a_laminate_passes_what_its_plies_pass(near, far, dry):
+    """The humidity between both by bisection on integrals by quadrature, nothing of the curve itself."""
+
+    def total(ply, low, high):
+        return quad(lambda x: float(ply(np.array([x]))[0]) / 1e-12, low, high, epsrel=1e-10, limit=200)[0]
+
+    curve = curves.Laminate(near, far, dry)
+    for wet in (0.6, 0.8, 0.95):
+        m = brentq(lambda x, wet=wet: total(near, x, wet) - total(far, dry, x), dry, wet, xtol=1e-13)
+        assert total(curve, dry, wet) == pytest.approx(total(far, dry, m), rel=1e-6)
+        assert float(curve.between(np.array([wet]))[0]) == pytest.approx(m, abs=1e-7)
+
+
+def test_a_laminate_knows_its_sides():
+    """Vapour that meets the swelling ply first opens it; one curve for both plies alike has no sides."""
+    phi = np.linspace(0.55, 0.95, 9)
+    assert np.all(curves.Laminate(INNER, OUTER)(phi) > curves.Laminate(OUTER, INNER)(phi))
+    steady = curves.Laminate(curves.Constant(2e-10), curves.Constant(6e-10))(phi)
+    assert steady == pytest.approx(np.full(9, 1.5e-10), rel=1e-12)
+    with pytest.raises(InputError, match="functions of humidity"):
+        curves.Laminate(curves.of_water(np.sqrt), OUTER)
 
 
 def test_liquid_curves():

@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from .model import Criterion, Finding, Limit, Outcome, Place, check_names, chosen
+from .model import VERDICTS, Criterion, Finding, Limit, Outcome, Place, check_names, chosen
 from .reading import BLOCK, blocks, read_wall
 
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["Criterion", "Finding", "Limit", "Outcome", "Place", "assess", "catalogue", "worst_of"]
+__all__ = ["Criterion", "Finding", "Limit", "Outcome", "Place", "assess", "catalogue", "counted", "worst_of"]
 
 
 def catalogue() -> dict[str, Criterion]:
@@ -48,8 +48,8 @@ def assess(
     dataset : Dataset
         Of `drydown.simulate`, in memory or opened from a file; a file is read once, in blocks.
     limits : mapping of str to float, optional
-        Values [SI] by name instead of those the criteria bring; `drydown.criteria.limits.read_limits` takes them from a
-        case file.
+        Values [SI] by name instead of those the criteria bring; `drydown.casefile_limits` takes them from a case
+        file.
     only : sequence of str, optional
         Names of the criteria to ask; default: all that are installed.
 
@@ -67,8 +67,9 @@ def assess(
 
     asked: list[Any] = list(criteria().entries().values()) if only is None else [criterion(n, "criteria") for n in only]
     if limits:
-        known = [limit.name for c in criteria().entries().values() for limit in c.limits]
-        check_names(limits, known)
+        from .limits import known_limits
+
+        check_names(limits, list(known_limits()))
     wall = read_wall(dataset)
     trackers = {}
     for one in asked:
@@ -84,9 +85,20 @@ def assess(
     ]
 
 
-def worst_of(findings: Sequence[Finding]) -> str:
-    """Return the worst verdict of those that count: 'exceeded', 'watch', 'fine' or 'not applicable'."""
-    from .model import VERDICTS
+def counted(findings: Sequence[Finding], wetted: Sequence[str] = ()) -> list[Finding]:
+    """Return the findings that count in a verdict on the whole.
 
-    counted = [f.verdict for f in findings if not f.screening]
-    return max(counted, key=VERDICTS.index, default="not applicable")
+    Screening is left to the criteria that decide, and that free water stands in a layer is no finding where it was put
+    there: `wetted` names the layers of wettings.
+    """
+    return [
+        f
+        for f in findings
+        if not f.screening and not (f.criterion == "condensation" and f.place is not None and f.place.layer in wetted)
+    ]
+
+
+def worst_of(findings: Sequence[Finding], wetted: Sequence[str] = ()) -> str:
+    """Return the worst verdict of those that count: 'exceeded', 'watch', 'fine' or 'not applicable'."""
+    verdicts = [f.verdict for f in counted(findings, wetted)]
+    return max(verdicts, key=VERDICTS.index, default="not applicable")

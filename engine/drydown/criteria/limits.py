@@ -1,20 +1,40 @@
-"""The section `[limits]` of a case file."""
+"""All limits by name, and the reading of them as a person writes them in the section `[limits]` of a case file."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from pathlib import Path
 from typing import Any
 
 from ..errors import InputError, nearest
+from ..materials import Source
 from .model import Limit
+
+DIN_68800 = Source("DIN 68800-2", 2012, "100 g/(m2 a) in walls and ceilings, 250 g/(m2 a) in roofs", "from memory")
+#: Limits of the drying reserve, which is found by runs of its own (`drydown.reserve`).
+RESERVE = (
+    Limit(
+        "drying_reserve",
+        0.10,
+        "water_mass",
+        "drying reserve a year that a wall should have; roofs 0.25 kg/m2",
+        DIN_68800,
+    ),
+    Limit(
+        "reserve_gain",
+        0.01,
+        "fraction",
+        "share of the yearly amount by which what is left of it may grow from one year to the next",
+        Source("drydown", None, "as good as nothing", "assumed"),
+    ),
+)
 
 
 def known_limits() -> dict[str, Limit]:
-    """Return every limit of the criteria that are installed, by name."""
+    """Return every limit by name: of the criteria that are installed, and of the drying reserve."""
     from ..plugins import criteria
 
-    return {limit.name: limit for criterion in criteria().entries().values() for limit in criterion.limits}
+    of_criteria = [limit for criterion in criteria().entries().values() for limit in criterion.limits]
+    return {limit.name: limit for limit in (*of_criteria, *RESERVE)}
 
 
 def parse_limits(table: Any, where: str) -> dict[str, float]:
@@ -49,17 +69,3 @@ def parse_limits(table: Any, where: str) -> dict[str, float]:
         else:
             out[name] = float(value)
     return out
-
-
-def read_limits(path: str | Path) -> dict[str, float]:
-    """Return the limits that a case file sets, by name, in SI; empty where it sets none.
-
-    Raises
-    ------
-    InputError
-        As `parse_limits`.
-    """
-    from ..casefile import load
-
-    table = load(Path(path)).get("limits", {})
-    return parse_limits(table, f"{path}, limits")

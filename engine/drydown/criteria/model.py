@@ -138,7 +138,7 @@ _UNITS = {
     "index": "",
     "1": "",
     "d": " days",
-    "h/a": " hours a year",
+    "h/a": " h a year",
     "1/a": " a year",
     "kg/m2": " kg/m2",
     "kg/(m2 a)": " kg/m2 a year",

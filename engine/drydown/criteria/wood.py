@@ -146,4 +146,5 @@ SATURATION = Criterion(
     HANDBOOK,
     _VALID,
     _CAUTION,
+    screening=True,
 )

@@ -1,12 +1,13 @@
 """Families of property curves as published, each a frozen dataclass that is called with an array.
 
 Storage: `GAB`, `Hansen`, `Oswin`, `WoodSorption`, `Retention`, `WithTail`, `sorption_points`. Vapour:
-`TwoLevel`, `Logistic`, `Exponential`, `permeance_points`. Liquid: `AbsorptionDiffusivity`,
+`TwoLevel`, `Logistic`, `Exponential`, `permeance_points`, `Laminate`. Liquid: `AbsorptionDiffusivity`,
 `ExponentialDiffusivity`, `PolynomialConductivity`. Any: `Constant`, `Linear`, `Points`, and `of_humidity`,
 `of_suction`, `of_water` for a function of your own; `by_humidity` reads any of them against humidity.
 """
 
 from .basic import Constant, Linear, OfFunction, Points, of_humidity, of_suction, of_water
+from .laminate import Laminate
 from .liquid import AbsorptionDiffusivity, ExponentialDiffusivity, PolynomialConductivity
 from .permeance import Exponential, Logistic, TwoLevel, from_cups, mean_permeance, permeance_points
 from .reading import by_humidity
@@ -28,6 +29,7 @@ __all__ = [
     "Exponential",
     "ExponentialDiffusivity",
     "Hansen",
+    "Laminate",
     "Linear",
     "Logistic",
     "OfFunction",

@@ -32,10 +32,21 @@ def ways_out(results: xr.Dataset) -> dict[str, tuple[bool, np.ndarray]]:
         "outer surface, vapour": (True, -results["vapour_passed"].values[:, 0]),
         "inner surface": (False, results["vapour_passed"].values[:, -1] + results["liquid_passed"].values[:, -1]),
     }
-    if "load_water" in results:
-        for i, name in enumerate(str(n) for n in results["load"].values):
-            ways[name] = ("inside" not in name, -results["load_water"].values[:, i])
+    if "carried_passed" in results and np.any(results["carried_passed"].values[-1]):
+        ways["outer surface, air flow"] = (True, -results["carried_passed"].values[:, 0])
+        ways["inner surface, air flow"] = (False, results["carried_passed"].values[:, -1])
+    for name, brought in loads_of(results).items():
+        if name.startswith("ventilation of "):
+            ways[name] = (True, -brought)
     return ways
+
+
+def loads_of(results: xr.Dataset) -> dict[str, np.ndarray]:
+    """Return what every load has brought in so far [kg/m2], by its name."""
+    if "load_water" not in results:
+        return {}
+    names = [str(n) for n in results["load"].values]
+    return {n: results["load_water"].values[:, i] for i, n in enumerate(names) if n != "none"}
 
 
 def drying_figure(results: xr.Dataset, width: float = 8.6) -> Figure:
@@ -122,7 +133,12 @@ def budget_figure(results: xr.Dataset, width: float = 8.6) -> Figure:
     styles = [(INDIGO, SOLID, 2.0), (WINE, DASHED, 2.0), (SOFT, DASHED, 1.4), (SOFT, MIXED, 1.4)]
     lines: list[Any] = []
     title = "Water of the whole wall since the start."
-    given = [("rain taken up", taken, (INK, DOTTED, 1.6)), ("water that got in", added, (INK, MIXED, 1.4))]
+    brought = [v for n, v in loads_of(results).items() if not n.startswith("ventilation of ")]
+    given: list[tuple[str, np.ndarray, tuple[Any, ...]]] = [
+        ("rain taken up", taken, (INK, DOTTED, 1.6)),
+        ("water that got in", added, (INK, MIXED, 1.4)),
+        ("brought by leaks", sum(brought, np.zeros(len(time))), (SOFT, DOTTED, 1.6)),
+    ]
     for words, values, style in given:
         if np.nanmax(np.abs(values)) > 0.0:
             lines.append((f"{words}\n{_signed(values[-1])}", values, *style))

@@ -83,7 +83,7 @@ def criteria_figure(courses: Sequence[Course], name: str = "", width: float = 8.
             over = course.value > course.limit
             one.fill_between(
                 course.time, course.limit, np.where(over, course.value, course.limit), color=WINE, alpha=0.35,
-                hatch="////", edgecolor=WINE, linewidth=0.0,
+                linewidth=0.0,
             )  # fmt: skip
         elif top <= 0.0:
             one.axhline(0.0, color=SOFT, linewidth=0.7)

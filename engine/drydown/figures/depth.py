@@ -94,7 +94,7 @@ def _map(results: xr.Dataset, title: str, stamps: np.ndarray, percent: np.ndarra
     bar = figure.colorbar(mesh, cax=strip, orientation="horizontal", extend="min")
     bar.set_label("relative humidity [%]: yellow is dry, dark blue is wet", fontsize=9.5 if not narrow else 8.5)
     bar.ax.tick_params(labelsize=9)
-    bar.outline.set_visible(False)  # type: ignore[operator]
+    bar.outline.set_visible(False)
     dates(axes, 5 if narrow else 10)
     return figure, axes
 

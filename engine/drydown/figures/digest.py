@@ -50,7 +50,8 @@ def digest(results: xr.Dataset, hours: int | None = None, most: int = 3000) -> x
     per = max(1, round(hours / mark))
     starts = np.arange(0, n, per)
     piece = max(1, PIECE // per) * per
-    grown, meant = [], []
+    grown: list[str] = []
+    meant: list[str] = []
     for name, variable in results.data_vars.items():
         if variable.dims[:1] == ("time",) and variable.dtype.kind == "f":
             so_far = str(variable.attrs.get("long_name", "")).endswith("so far")
@@ -76,7 +77,7 @@ def digest(results: xr.Dataset, hours: int | None = None, most: int = 3000) -> x
         base = k.removesuffix("_low").removesuffix("_high") if k not in results else k
         data[k] = (results[base].dims, np.concatenate(pieces), results[base].attrs)
     coords = {k: v for k, v in results.coords.items() if "time" not in v.dims}
-    coords["time"] = ("time", time[starts], results["time"].attrs)  # type: ignore[assignment]
+    coords["time"] = ("time", time[starts], results["time"].attrs)
     whole = {k: v for k, v in results.data_vars.items() if "time" not in v.dims}
     return xr.Dataset({**data, **whole}, coords, {**results.attrs, "stretch_hours": per * mark})
 

@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 
 #: Hatches of the kinds of layer (`drydown.figures.kinds`): faint, to tell layers apart in grey.
 HATCHES = {
-    "wood": "///", "panel": "//", "fibre": "x", "foam": "oo", "masonry": "\\\\\\", "concrete": "..", "board": "....",
-    "plaster": "....", "metal": "xxxx", "ground": "oO", "air": "", "other": "|",
+    "wood": "///", "panel": "//", "fibre": "x", "foam": "+", "masonry": "\\\\\\", "concrete": "xx", "board": "|",
+    "plaster": "-", "metal": "xxxx", "ground": "--", "air": "", "other": "||",
 }  # fmt: skip
 
 
@@ -109,7 +109,7 @@ def _moments(results: xr.Dataset, when: Sequence[Any]) -> list[tuple[str, np.nda
     for date in list(when)[:3]:
         row = results.sel(time=np.datetime64(date), method="nearest")
         time = row["time"].values
-        words = f"{day(time)}, {str(time.astype('datetime64[m]'))[11:]}"
+        words = f"{day(np.datetime64(time, 's'))}, {str(time.astype('datetime64[m]'))[11:]}"
         out.append((words, row["temperature"].values - 273.15, 100.0 * row["relative_humidity"].values))
     return out
 

@@ -31,7 +31,8 @@ def trial_figure(trial: xr.Dataset, width: float = 8.6) -> Figure:
     gone = when_gone(trial)
     title = f"{plain(amount)} kg/m² of water in {layers}: {gone[0].lower()}{gone[1:]}. {which_way(trial)}."
     figure, (above, below) = frame(2, (width, 6.6), str(a["case"]), title, right=1.3 if width < NARROW else 1.75)
-    seen = _seen(trial, began)
+    seen = np.flatnonzero(_seen(trial, began))
+    seen = np.unique(np.append(seen[:: max(1, len(seen) // 1000)], seen[-1]))
     time = trial["time"].values[seen]
     wetted, untouched = trial["water_wetted"].values[seen], trial["water_untouched"].values[seen]
     above.fill_between(time, untouched, wetted, color=BAND, linewidth=0)

@@ -1,0 +1,97 @@
+"""How an assembly, a case, a run and a trial show themselves in a notebook: small HTML with its own style."""
+
+from __future__ import annotations
+
+from html import escape
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+
+from ..answer import when_gone, which_way
+from ..words import day, plain, share, span
+from .drawing import GROUND, key, section, tile
+from .parts import Part, parts_of
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from ..assembly import Assembly
+    from ..case import Case
+
+
+def _style() -> str:
+    rules = "".join(f".dd .wall .k-{k}{{background:{g} {tile(k, '#1c2129', 0.5)}}}" for k, g in GROUND.items())
+    css = files("drydown.report").joinpath("assets/notebook.css").read_text(encoding="utf-8")
+    return f"<style>{css}{rules}</style>"
+
+
+def _box(title: str, *blocks: str) -> str:
+    return f'{_style()}<div class="dd"><h4>{escape(title)}</h4>{"".join(blocks)}</div>'
+
+
+def _drawn(parts: list[Part], wetted: tuple[str, ...] = ()) -> str:
+    ends = '<div class="ends"><span>outside</span><span>inside</span></div>'
+    return ends + section(parts, wetted) + key(parts)
+
+
+def _lines(*sentences: str) -> str:
+    return "".join(f"<p>{escape(s).replace('kg/m2', 'kg/m²')}</p>" for s in sentences if s)
+
+
+def assembly_html(assembly: Assembly) -> str:
+    """Return an assembly drawn to scale.
+
+    Parameters
+    ----------
+    assembly : Assembly
+    """
+    return _box(assembly.name, _drawn(parts_of(None, assembly)))
+
+
+def case_html(case: Case) -> str:
+    """Return a case: the assembly drawn, the period, the sides and what happens to it.
+
+    Parameters
+    ----------
+    case : Case
+    """
+    wettings = [
+        f"{plain(w.amount)} kg/m2 of water into {w.layer} on {day(w.start)}, over {span(w.duration)}"
+        for w in case.wettings
+    ]
+    loads = [str(getattr(load, "label", load)) for load in getattr(case, "loads", ())]
+    sides = f"Outside: {_side(case.outside)}. Inside: {_side(case.inside)}."
+    drawn = _drawn(parts_of(None, case.assembly), tuple(w.layer for w in case.wettings))
+    return _box(case.name, drawn, _lines(f"{day(case.start)} to {day(case.end)}.", sides, *wettings, *loads))
+
+
+def _side(side: Any) -> str:
+    climate, model = getattr(side, "climate", None), getattr(side, "model", None)
+    if climate is not None:
+        return f"weather of {climate.name}"
+    if model is not None and hasattr(model, "describe"):
+        return str(model.describe())
+    if hasattr(side, "humidity") and hasattr(side, "temperature"):
+        return f"{plain(side.temperature - 273.15)} °C, {share(side.humidity)}"
+    return type(side).__name__
+
+
+def result_html(dataset: xr.Dataset) -> str:
+    """Return a run or a trial: its answer and its figure.
+
+    Parameters
+    ----------
+    dataset : Dataset
+        Of `drydown.simulate` or `drydown.dryout`.
+    """
+    from ..figures import run_figure, trial_figure
+    from .page import inline
+
+    title = str(dataset.attrs.get("case", "result"))
+    if "excess" in dataset:
+        image = inline(trial_figure(dataset))
+        words = _lines(when_gone(dataset) + ".", which_way(dataset) + ".")
+    else:
+        image = inline(run_figure(dataset))
+        time = dataset["time"].values
+        words = _lines(f"{day(time[0])} to {day(time[-1])}.")
+    return _box(title, words, f'<img alt="{escape(title)}" src="{image}">')

@@ -1,0 +1,297 @@
+"""The verdict in plain words: does it dry, to which side, is anything harmed, what would change it.
+
+The bounds of the words are ours and stand on the page: "quickly" is nine tenths gone within 90 days, "within a year"
+365 days; a side counts as used when a twentieth of the water leaves by it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ..answer import on_its_way, when_gone, which_way
+from ..criteria import counted
+from ..words import day, plain, share
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+QUICK, YEAR = 90.0, 365.0
+USED = 0.05
+
+
+@dataclass(frozen=True)
+class Story:
+    """The verdict, from the headline to the detail.
+
+    Parameters
+    ----------
+    headline : str
+        The answer in one sentence.
+    lead : tuple of str
+        Sentences below it.
+    facts : tuple of (str, str)
+        A number and what it is.
+    drying, sides, harm : tuple of str
+        Paragraphs that answer: does it dry; to which side; is anything harmed.
+    outward, inward, kept : float
+        [kg/m2]; NaN without a trial.
+    """
+
+    headline: str
+    lead: tuple[str, ...]
+    facts: tuple[tuple[str, str], ...]
+    drying: tuple[str, ...]
+    sides: tuple[str, ...]
+    harm: tuple[str, ...]
+    outward: float = math.nan
+    inward: float = math.nan
+    kept: float = math.nan
+    amount: float = field(default=math.nan)
+
+
+def about(days: float) -> str:
+    """Return a length of time as people say it: 12 days, about 8 months, about 2 years."""
+    if days < 60.0:
+        number = round(days)
+        return f"{number} day" if number == 1 else f"{number} days"
+    months = round(days / 30.44)
+    if months < 22:
+        return f"about {months} months"
+    return f"about {plain(days / 365.25, 2)} years"
+
+
+def tell(
+    trial: xr.Dataset | None,
+    findings: Sequence[Any] = (),
+    before: Sequence[Any] = (),
+    results: xr.Dataset | None = None,
+) -> Story:
+    """Return the verdict.
+
+    Parameters
+    ----------
+    trial : Dataset or None
+        Of `drydown.dryout`.
+    findings : sequence of Finding
+        Of the run (with the wetting, where there is one).
+    before : sequence of Finding
+        Of the same run without the wetting.
+    results : Dataset, optional
+        Of `drydown.simulate`; speaks where there is no trial.
+    """
+    wetted = trial.attrs["wetted_layers"].split(", ") if trial is not None else []
+    judged = counted(findings, wetted)
+    harmed = [f for f in judged if f.verdict == "exceeded"]
+    watched = [f for f in judged if f.verdict == "watch"]
+    harm = _harm(judged, before, trial is not None)
+    if trial is None:
+        return _untried(results, harmed, watched, findings, harm)
+    a = trial.attrs
+    tenth, half = float(a["days_to_tenth"]), float(a["days_to_half"])
+    amount = float(a["amount"])
+    left = trial["left"].values[-1]
+    outs = trial["outward"].values.astype(bool)
+    outward, inward = float(left[outs].sum()), float(left[~outs].sum())
+    facts = [
+        (_days(half), "until half of the water was gone"),
+        (_days(tenth), "until nine tenths were gone"),
+    ]
+    if abs(outward + inward) > 0.005 * amount:
+        facts.append((f"{_percent(outward, inward)} : {_percent(inward, outward)}", "per cent left outward : inward"))
+    layers = a["wetted_layers"]
+    lead = f"The test: {plain(amount)} kg/m² of water got into {layers} on {day(np.datetime64(a['began']))}."
+    rest = [damage(f.criterion) for f in harmed if f.criterion != worst(harmed)]
+    also = f"Besides, {_listed(rest)}." if rest else ""
+    if not harmed and findings:
+        also = (
+            "It comes near its limits meanwhile, but passes none."
+            if watched
+            else "Nothing in it passes a limit meanwhile."
+        )
+    drying = [when_gone(trial) + ".", _last(trial)]
+    between = on_its_way(trial)
+    if between:
+        drying.append(between.replace("kg/m2", "kg/m²") + ".")
+    return Story(
+        _headline(tenth, half, outward, inward, harmed, before),
+        tuple(x for x in (f"{lead} {which_way(trial)}.", also) if x),
+        tuple(facts),
+        tuple(drying),
+        tuple(_sides(trial, outward, inward)),
+        tuple(harm),
+        outward,
+        inward,
+        float(trial["excess"].values[-1]),
+        amount,
+    )
+
+
+def _listed(words: Sequence[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def _days(days: float) -> str:
+    return "not reached" if math.isnan(days) else f"{days:.0f} days"
+
+
+def _percent(one: float, other: float) -> int:
+    return round(100.0 * min(max(one / (one + other), 0.0), 1.0))
+
+
+def _headline(
+    tenth: float, half: float, outward: float, inward: float, harmed: list[Any], before: Sequence[Any]
+) -> str:
+    """Return the answer in one sentence: drying, and the gravest of what is harmed."""
+    side = _side(outward, inward)
+    grave = worst(harmed)
+    if math.isnan(half):
+        first = "No: by the end of the run most of the water is still in the wall"
+        return f"{first}, and {damage(grave)}." if grave else f"{first}."
+    if math.isnan(tenth):
+        first = f"Only in part: half of the water leaves, {side}, and the rest is still there at the end"
+        return f"{first}, while {damage(grave)}." if grave else f"{first}."
+    if grave:
+        if any(f.criterion == grave and f.verdict == "exceeded" for f in before):
+            return f"It dries, {side}, in {about(tenth)}, but even without that water {damage(grave)}."
+        return f"Not soon enough: it takes {about(tenth)} to dry, {side}, and {damage(grave)} first."
+    if tenth <= QUICK:
+        return f"Yes: it dries quickly, {side}, in {about(tenth)}."
+    if tenth <= YEAR:
+        return f"Yes, but slowly: it dries {side}, in {about(tenth)}."
+    return f"Hardly: it takes {about(tenth)} to dry, {side}."
+
+
+def worst(harmed: Sequence[Any]) -> str:
+    """Return the gravest criterion among findings, in the order of `DAMAGE_WORDS`; empty where there is none."""
+    names = [f.criterion for f in harmed]
+    for name in DAMAGE_WORDS:
+        if name in names:
+            return name
+    return names[0] if names else ""
+
+
+def damage(criterion: str) -> str:
+    """Return what an exceeded criterion means; a criterion of a plugin is named."""
+    return DAMAGE_WORDS.get(criterion, f"the limit on {criterion} is passed")
+
+
+#: What an exceeded criterion means, for people who build; the gravest first.
+DAMAGE_WORDS = {
+    "decay": "rot can set in",
+    "mould": "mould can be seen",
+    "accumulation": "water gathers from year to year",
+    "frost": "frost can burst what is full of water",
+    "fibre saturation": "wood gets soaked",
+    "wood moisture": "wood stays too wet for too long",
+    "condensation": "free water stands in it",
+    "corrosion": "metal can rust",
+}
+
+#: The same as a word in a table.
+SHORT = {
+    "decay": "rot", "mould": "mould", "accumulation": "water gathers", "frost": "frost", "fibre "
+    "saturation": "soaked wood",
+    "wood moisture": "wood wet too long", "condensation": "free water", "corrosion": "rust",
+}  # fmt: skip
+
+
+def _side(outward: float, inward: float) -> str:
+    total = outward + inward
+    if total <= 0.0:
+        return "to no side"
+    x = inward / total
+    if x < USED:
+        return "outward"
+    if x > 1.0 - USED:
+        return "inward"
+    if x < 0.4:
+        return "mostly outward"
+    if x > 0.6:
+        return "mostly inward"
+    return "to both sides alike"
+
+
+def _sides(trial: xr.Dataset, outward: float, inward: float) -> list[str]:
+    total = outward + inward
+    if total < 0.005 * float(trial.attrs["amount"]):
+        return ["Next to nothing left to either side. The layers on both sides of the water hold it in."]
+    out = [
+        f"{max(outward, 0.0):.2f} kg/m² left to the outside, {max(inward, 0.0):.2f} kg/m² to the room.",
+    ]
+    x = inward / total
+    if x < USED:
+        out.append(
+            "The wall relies on its outer side. Whatever is added or painted on outside must stay open to vapour; "
+            "on the inner side little would change."
+        )
+    elif x > 1.0 - USED:
+        out.append(
+            "The wall relies on its inner side. A vapour-tight paint, tiling or foil on the inside would shut its only "
+            "way out."
+        )
+    else:
+        out.append(
+            "Both sides are at work. A tight layer added on either side would take its share of the drying away."
+        )
+    return out
+
+
+def _last(trial: xr.Dataset) -> str:
+    left = max(float(trial.attrs["remaining"]), 0.0)
+    return f"At the end, on {day(trial['time'].values[-1])}, {share(left)} of it is still in the wall."
+
+
+def _harm(findings: Sequence[Any], before: Sequence[Any], tried: bool) -> list[str]:
+    """Return what is harmed, and whether it would have been without the water."""
+    told = [f for f in findings if f.verdict != "not applicable"]
+    if not findings:
+        return ["Mould, rot and other damage were not judged on this page."]
+    if not told:
+        return ["No criterion of damage applies to this wall, or the results do not say enough about its materials."]
+    bad = [f for f in told if f.verdict == "exceeded"]
+    near = [f for f in told if f.verdict == "watch"]
+    was = {f.criterion: f.verdict for f in before}
+    out = []
+    for f in (*bad, *near):
+        words = f.words.replace("kg/m2", "kg/m²")
+        if tried and f.criterion in was:
+            words += {
+                "exceeded": " This is so without the water, too.",
+                "watch": f" Without the water it comes near its limit{', too' if f in near else ''}.",
+                "fine": " Without the water it stays well below its limit.",
+            }.get(was[f.criterion], "")
+        out.append(words)
+    if not out:
+        out.append("Nothing in the wall reaches a limit for mould, rot or other damage that was judged.")
+    return out
+
+
+def _untried(
+    results: xr.Dataset | None, harmed: list[Any], watched: list[Any], findings: Sequence[Any], harm: list[str]
+) -> Story:
+    if harmed:
+        headline = "In use, it gets too damp: " + damage(worst(harmed)) + "."
+    elif watched:
+        headline = "In use, it stays within its limits, but comes near them."
+    elif findings:
+        headline = "In use, nothing in it reaches a limit that was judged."
+    else:
+        headline = "How damp it gets in use."
+    ask = (
+        "This run was not asked whether water that gets in would leave again: that needs the case file with "
+        "a [[wetting]] "
+        "in it, drydown report wall.toml."
+    )
+    facts = []
+    if results is not None:
+        water = results["layer_water"].isel(time=[0, -1]).values.sum(axis=1)
+        facts = [
+            (f"{plain(water[0])} kg/m²", "of water in the wall at the start"),
+            (f"{plain(water[1])} kg/m²", "at the end"),
+        ]
+    return Story(headline, (), tuple(facts), (ask,), (), tuple(harm))

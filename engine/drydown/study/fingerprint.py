@@ -1,0 +1,152 @@
+"""What the results of a study depend on, as hashes by name, so that a change is found and named."""
+
+from __future__ import annotations
+
+import dataclasses
+import hashlib
+import inspect
+import json
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+#: Parts of the engine that only show results, and so do not change them (beginnings of paths).
+_READING = ("cli", "figures", "report", "answer", "words", "climate_figures", "bench", "testing", "templates",
+            "study/figures", "study/reading", "study/progress", "study/slurm", "study/ready")  # fmt: skip
+_SOURCES = (".py", ".toml", ".csv", ".nc", ".json", ".txt")
+_LIBRARIES = ("numpy", "scipy", "numba", "pvlib", "pandas")
+
+
+def of_bytes(*data: bytes) -> str:
+    """Return a hash of bytes."""
+    digest = hashlib.sha256()
+    for piece in data:
+        digest.update(len(piece).to_bytes(8, "little"))
+        digest.update(piece)
+    return digest.hexdigest()[:32]
+
+
+def of_text(text: str) -> str:
+    """Return a hash of a text."""
+    return of_bytes(text.encode())
+
+
+def of_file(path: Path) -> str:
+    """Return a hash of the content of a file."""
+    return of_bytes(path.read_bytes())
+
+
+def plainly(thing: Any) -> Any:
+    """Return plain data with dates as text, for JSON."""
+    return json.loads(json.dumps(thing, sort_keys=True, default=str))
+
+
+def of_data(data: Any) -> str:
+    """Return a hash of plain data: dicts, lists, texts, numbers, dates."""
+    return of_text(json.dumps(data, sort_keys=True, default=str, ensure_ascii=False))
+
+
+@lru_cache(maxsize=32)
+def of_folder(folder: str) -> str:
+    """Return a hash of the sources of a package."""
+    root = Path(folder)
+    digest = hashlib.sha256()
+    for path in sorted(root.rglob("*")):
+        name = path.relative_to(root).as_posix()
+        reading = root.name == "drydown" and name.startswith(_READING)
+        if path.suffix in _SOURCES and "__pycache__" not in name and not reading:
+            digest.update(name.encode() + b"\0" + path.read_bytes() + b"\0")
+    return digest.hexdigest()[:32]
+
+
+def of_engine() -> dict[str, str]:
+    """Return the version and sources of the engine, and the libraries that compute."""
+    from importlib.metadata import version
+
+    from .. import __version__
+
+    out = {"drydown": f"{__version__} {of_folder(str(Path(__file__).parents[1]))}"}
+    for name in _LIBRARIES:
+        out[name] = version(name)
+    return out
+
+
+def of_plugins(group: str, names: Iterable[str]) -> dict[str, str]:
+    """Return the plugins of a group that have some of the names, with a hash of their sources.
+
+    Parameters
+    ----------
+    group : {'materials', 'climates', 'criteria'}
+    names : iterable of str
+    """
+    from importlib.metadata import entry_points
+
+    from .. import plugins
+
+    registry = getattr(plugins, group)()
+    homes = {registry.home(name) for name in names}
+    out: dict[str, str] = {}
+    for point in entry_points(group=f"drydown.{group}"):
+        if point.name not in homes:
+            continue
+        source = inspect.getsourcefile(__import__(point.module.partition(".")[0]))
+        if source is None:
+            continue
+        path = Path(source)
+        out[f"plugin {point.name} ({group})"] = (
+            of_folder(str(path.parent)) if path.stem == "__init__" else of_file(path)
+        )
+    return out
+
+
+def of_function(function: Any) -> str:
+    """Return a hash of the source of a function; of its compiled code where there is no source.
+
+    What the function calls is not seen.
+    """
+    if hasattr(function, "fingerprint"):
+        return str(function.fingerprint())
+    try:
+        return of_text(inspect.getsource(function))
+    except (OSError, TypeError):
+        code = getattr(function, "__code__", None)
+        return of_text(repr(function)) if code is None else of_bytes(code.co_code, repr(code.co_consts).encode())
+
+
+def of_object(thing: Any) -> str:
+    """Return a hash of inputs: frozen dataclasses, arrays, mappings, functions, plain values."""
+    digest = hashlib.sha256()
+    _feed(thing, digest, 0)
+    return digest.hexdigest()[:32]
+
+
+def _feed(thing: Any, digest: Any, depth: int) -> None:
+    digest.update(type(thing).__qualname__.encode() + b":")
+    if depth > 30:
+        raise ValueError("the inputs contain themselves")
+    if isinstance(thing, np.ndarray) and thing.dtype != object:
+        digest.update(str(thing.dtype).encode() + repr(thing.shape).encode() + np.ascontiguousarray(thing).tobytes())
+    elif dataclasses.is_dataclass(thing) and not isinstance(thing, type):
+        for field in dataclasses.fields(thing):
+            digest.update(field.name.encode())
+            _feed(getattr(thing, field.name), digest, depth + 1)
+    elif isinstance(thing, Mapping):
+        for key in sorted(thing, key=str):
+            digest.update(str(key).encode())
+            _feed(thing[key], digest, depth + 1)
+    elif isinstance(thing, tuple | list):
+        for item in thing:
+            _feed(item, digest, depth + 1)
+    elif thing is None or isinstance(thing, str | int | float | complex | np.generic | Path):
+        digest.update(repr(thing).encode())
+    elif callable(thing) and hasattr(thing, "__code__"):
+        digest.update(of_function(thing).encode())
+        for cell in getattr(thing, "__closure__", None) or ():
+            _feed(cell.cell_contents, digest, depth + 1)
+    elif hasattr(thing, "__dict__") and vars(thing):
+        _feed({k: v for k, v in vars(thing).items() if not k.startswith("__")}, digest, depth + 1)
+    else:
+        digest.update(repr(thing).encode() if "0x" not in repr(thing) else b"")

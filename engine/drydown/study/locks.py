@@ -1,0 +1,190 @@
+"""Who works on which block: lock files that other machines see, and that outlive nobody.
+
+A lock is a file made with O_EXCL; it holds host, process and a token, and its time is renewed by a heartbeat. A lock
+is stale when its process on this host is gone, or when it was not renewed for `STALE` seconds by the clock of the
+file system. A stale lock is taken by renaming it: only one of several can.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import socket
+import threading
+import uuid
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, NamedTuple
+
+#: Seconds between two renewals, and after how many without one a lock is stale.
+BEAT, STALE = 10.0, 120.0
+
+
+class Holder(NamedTuple):
+    """Who holds a lock."""
+
+    host: str
+    pid: int
+    born: str
+    token: str
+
+    def __str__(self) -> str:
+        return f"process {self.pid} on {self.host}"
+
+
+def _born(pid: int) -> str:
+    """Return when a process of this host began, as the system counts it; a number may be given to another later."""
+    try:
+        text = Path(f"/proc/{pid}/stat").read_text()
+    except OSError:
+        return ""
+    return text.rpartition(")")[2].split()[19]
+
+
+def _alive(pid: int) -> bool:
+    try:
+        os.kill(pid, 0)
+    except ProcessLookupError:
+        return False
+    except PermissionError:
+        return True
+    try:  # killed, but its parent has not taken note of it yet
+        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] not in "ZX"
+    except OSError:
+        return True
+
+
+def read_holder(path: Path) -> Holder | None:
+    """Return who holds a lock; None where there is none, or it is just being written."""
+    try:
+        given: Any = json.loads(path.read_text(encoding="utf-8"))
+        return Holder(str(given["host"]), int(given["pid"]), str(given["born"]), str(given["token"]))
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+
+
+def _age(path: Path) -> float:
+    """Return the seconds since a lock was renewed, by the clock of the file system; 0 where it is gone."""
+    probe = path.with_name(f".clock.{uuid.uuid4().hex[:8]}")
+    try:
+        probe.touch()
+        return probe.stat().st_mtime - path.stat().st_mtime
+    except OSError:
+        return 0.0
+    finally:
+        probe.unlink(missing_ok=True)
+
+
+def stale(path: Path, after: float = STALE) -> bool:
+    """Return whether a lock outlived its holder."""
+    holder = read_holder(path)
+    if holder is not None and holder.host == socket.gethostname():
+        return not _alive(holder.pid) or _born(holder.pid) != holder.born
+    return path.exists() and _age(path) > after
+
+
+class Lock:
+    """One lock.
+
+    Parameters
+    ----------
+    path : Path
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.token = uuid.uuid4().hex
+
+    def take(self) -> bool:
+        """Take the lock; False where another holds it."""
+        if self._make():
+            return True
+        old = read_holder(self.path)
+        if not stale(self.path):
+            return False
+        aside = self.path.with_name(f"{self.path.name}.{self.token[:8]}")
+        try:
+            os.rename(self.path, aside)
+        except FileNotFoundError:
+            return self._make()
+        seen = read_holder(aside)
+        if seen != old:  # another was faster, and this is its new lock: give it back
+            with contextlib.suppress(OSError):
+                os.link(aside, self.path)
+            aside.unlink(missing_ok=True)
+            return False
+        aside.unlink(missing_ok=True)
+        return self._make()
+
+    def _make(self) -> bool:
+        try:
+            handle = os.open(self.path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o644)
+        except FileExistsError:
+            return False
+        pid = os.getpid()
+        text = json.dumps({"host": socket.gethostname(), "pid": pid, "born": _born(pid), "token": self.token})
+        try:
+            os.write(handle, text.encode())
+        except OSError:
+            os.close(handle)
+            self.path.unlink(missing_ok=True)
+            raise
+        os.close(handle)
+        return True
+
+    def mine(self) -> bool:
+        """Return whether the lock is still held by this object."""
+        holder = read_holder(self.path)
+        return holder is not None and holder.token == self.token
+
+    def renew(self) -> None:
+        """Renew the time of the lock."""
+        with contextlib.suppress(OSError):
+            os.utime(self.path)
+
+    def release(self) -> None:
+        """Give the lock back."""
+        if self.mine():
+            self.path.unlink(missing_ok=True)
+
+
+class Heartbeat:
+    """Renews the locks that are held, from a thread of its own."""
+
+    def __init__(self, every: float = BEAT) -> None:
+        self._locks: set[Lock] = set()
+        self._every = every
+        self._end = threading.Event()
+        self._guard = threading.Lock()
+        self._thread = threading.Thread(target=self._run, name="drydown heartbeat", daemon=True)
+
+    def __enter__(self) -> Heartbeat:
+        self._thread.start()
+        return self
+
+    def __exit__(self, *error: object) -> None:
+        self._end.set()
+        self._thread.join()
+
+    def _run(self) -> None:
+        while not self._end.wait(self._every):
+            with self._guard:
+                held = list(self._locks)
+            for lock in held:
+                lock.renew()
+
+    @contextlib.contextmanager
+    def holding(self, lock: Lock) -> Iterator[bool]:
+        """Hold a lock for a while; gives False where another has it."""
+        if not lock.take():
+            yield False
+            return
+        with self._guard:
+            self._locks.add(lock)
+        try:
+            yield True
+        finally:
+            with self._guard:
+                self._locks.discard(lock)
+            lock.release()

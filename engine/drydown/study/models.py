@@ -1,0 +1,314 @@
+"""What a study evaluates at every point: a case with its outputs, or any function."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Protocol
+
+import numpy as np
+
+from ..case import Case
+from ..errors import InputError
+from . import fingerprint, outputs
+from .axes import Axis
+from .observe import Labelled, Records, remembering
+from .outputs import Array, Field, Output
+from .paths import Document, Place, put, resolve
+
+Point = Mapping[str, Any]
+
+
+class Model(Protocol):
+    """What a study evaluates."""
+
+    def fields(self) -> dict[str, Field]:
+        """Return the variables of the result by name."""
+        ...
+
+    def coordinates(self) -> dict[str, Array]:
+        """Return the coordinates of the extra dimensions."""
+        ...
+
+    def evaluate(self, point: Point) -> Mapping[str, Any]:
+        """Return the values at a point, the name of each axis to its value."""
+        ...
+
+    def inputs(self) -> dict[str, str]:
+        """Return hashes of all that the values depend on, by name."""
+        ...
+
+    def check(self, points: Sequence[Point]) -> None:
+        """Raise InputError where a point cannot be read; nothing is run."""
+        ...
+
+
+@dataclass(frozen=True)
+class FunctionModel:
+    """A plain function of the axes.
+
+    Parameters
+    ----------
+    function : callable
+        Takes the axes as keyword arguments; returns a number, or a mapping of names to numbers.
+    names : tuple of str
+        What it returns.
+    """
+
+    function: Callable[..., Any]
+    names: tuple[str, ...] = ("value",)
+
+    def fields(self) -> dict[str, Field]:
+        """Return the variables of the result by name."""
+        return {name: Field((), "f8", {"long_name": name}) for name in self.names}
+
+    def coordinates(self) -> dict[str, Array]:
+        """Return no coordinates."""
+        return {}
+
+    def evaluate(self, point: Point) -> Mapping[str, Any]:
+        """Return the values at a point."""
+        got = self.function(**point)
+        return got if isinstance(got, Mapping) else {self.names[0]: got}
+
+    def inputs(self) -> dict[str, str]:
+        """Return a hash of the function."""
+        return {"function": fingerprint.of_function(self.function)}
+
+    def check(self, points: Sequence[Point]) -> None:
+        """Accept every point."""
+
+
+class _Cases:
+    """What models of cases share: the outputs, and how they are evaluated."""
+
+    outputs: tuple[Output, ...]
+
+    def case(self, point: Point) -> Case:
+        """Return the case at a point."""
+        raise NotImplementedError
+
+    def fields(self) -> dict[str, Field]:
+        """Return the variables of the result by name."""
+        return outputs.fields(self.outputs)
+
+    def evaluate(self, point: Point) -> Mapping[str, Any]:
+        """Run the case at a point and return its outputs."""
+        return evaluate_case(self.case(point), self.outputs)
+
+    def check(self, points: Sequence[Point]) -> None:
+        """Raise InputError where a point gives no case, or a case without what the outputs read."""
+        outputs.check_criteria(self.outputs)
+        marks: Array | None = None
+        for point in points:
+            case = self.case(point)
+            names = [layer.name for layer in case.assembly.layers]
+            at = ", ".join(f"{k} = {v}" for k, v in point.items())
+            for o in self.outputs:
+                where = f"output '{o.name}', with {at}" if at else f"output '{o.name}'"
+                if o.layer and o.layer not in names:
+                    known = ", ".join(f"'{n}'" for n in names)
+                    raise InputError(
+                        f"no layer is called '{o.layer}' ({known}); a layer whose material is varied needs a name",
+                        where,
+                    )
+                if o.kind.source == "trial" and not case.wettings:
+                    raise InputError("it needs a [[wetting]] in the case", where)
+                if o.kind.dimension:
+                    new = outputs.kept_marks(case)
+                    if marks is not None and (len(new) != len(marks) or new[0] != marks[0]):
+                        raise InputError("a series needs the same period in all cases", where)
+                    marks = new
+
+
+def evaluate_case(case: Case, wanted: Sequence[Output]) -> Mapping[str, Any]:
+    """Run a case and return the outputs wanted, by name."""
+    from ..simulation import simulate
+    from ..trial import dryout
+
+    case = remembering(case)
+    need = outputs.sources(wanted)
+    trial = dryout(case) if "trial" in need else None
+    findings: dict[str, Any] = {}
+    run: Labelled | Records | None = None
+    if "criterion" in need:
+        from ..criteria import assess
+
+        dataset = simulate(case)
+        run = Labelled(dataset)
+        asked = list(dict.fromkeys(o.criterion for o in wanted if o.criterion))
+        findings = dict(zip(asked, assess(dataset, only=asked), strict=True))
+    elif "run" in need:
+        run = Records(case)
+    return outputs.read(wanted, run, trial, findings)
+
+
+@dataclass(frozen=True)
+class VariedCase(_Cases):
+    """A case in Python, varied by a function.
+
+    Parameters
+    ----------
+    base : Case
+    vary : callable
+        ``vary(case, **values) -> Case``.
+    outputs : tuple of Output
+    """
+
+    base: Case
+    vary: Callable[..., Case]
+    outputs: tuple[Output, ...]
+
+    def case(self, point: Point) -> Case:
+        """Return the case at a point."""
+        return self.vary(self.base, **point)
+
+    def coordinates(self) -> dict[str, Array]:
+        """Return the coordinates of series."""
+        return outputs.coordinates(self.outputs, self.base)
+
+    def inputs(self) -> dict[str, str]:
+        """Return hashes of the base case, the function and the engine."""
+        return {
+            "base case": fingerprint.of_object(self.base),
+            "function": fingerprint.of_function(self.vary),
+            "outputs": fingerprint.of_object(self.outputs),
+            **fingerprint.of_engine(),
+        }
+
+
+@dataclass(frozen=True)
+class FileFunction:
+    """A function in a Python file that stands beside the study file.
+
+    Parameters
+    ----------
+    path : str
+    name : str
+    """
+
+    path: str
+    name: str
+
+    def load(self) -> Callable[..., Any]:
+        """Run the file and return its function."""
+        import importlib.util
+
+        path = Path(self.path)
+        if not path.is_file():
+            raise InputError("there is no such file", f"vary, {path}")
+        spec = importlib.util.spec_from_file_location(f"drydown_study_{path.stem}", path)
+        assert spec is not None and spec.loader is not None
+        module = importlib.util.module_from_spec(spec)
+        try:
+            spec.loader.exec_module(module)
+        except Exception as error:
+            raise InputError(f"cannot be imported: {type(error).__name__}: {error}", f"vary, {path}") from error
+        if not callable(getattr(module, self.name, None)):
+            raise InputError(f"it has no function '{self.name}'", f"vary, {path}")
+        return getattr(module, self.name)
+
+    def __call__(self, *args: Any, **kwargs: Any) -> Any:
+        """Call the function."""
+        key = self.path, self.name
+        if key not in _LOADED:
+            _LOADED[key] = self.load()
+        return _LOADED[key](*args, **kwargs)
+
+    def fingerprint(self) -> str:
+        """Return a hash of the file."""
+        return fingerprint.of_file(Path(self.path))
+
+
+_LOADED: dict[tuple[str, str], Callable[..., Any]] = {}
+
+
+@dataclass(frozen=True)
+class CaseFileModel(_Cases):
+    """A case file, varied at places in it.
+
+    Parameters
+    ----------
+    path : Path
+        The base case file; file names in it are seen from there.
+    document : dict
+        Its sections (`drydown.casefile.load`).
+    axes : tuple of Axis
+        Those with paths are put into the file; the values of the others go to `vary`.
+    outputs : tuple of Output
+    vary : callable, optional
+        ``vary(case, **values) -> Case``, after the values of the file are set.
+    """
+
+    path: Path
+    document: Document
+    axes: tuple[Axis, ...]
+    outputs: tuple[Output, ...]
+    vary: Callable[..., Case] | None = None
+    _places: dict[str, list[Place]] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _kept: dict[Any, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    def __getstate__(self) -> dict[str, Any]:
+        """Leave what was read behind: the other process reads it itself."""
+        return {**self.__dict__, "_kept": {}}
+
+    def __post_init__(self) -> None:
+        file = str(self.path)
+        for axis in self.axes:
+            where = f"{file}, seen from axis '{axis.name}'"
+            self._places[axis.name] = [resolve(self.document, path, where) for path in axis.paths]
+            if not axis.paths and self.vary is None:
+                raise InputError("it has no path in the case file, and no function takes it", f"axis '{axis.name}'")
+        taken: dict[Place, str] = {}
+        for name, places in self._places.items():
+            for place in places:
+                if place in taken:
+                    raise InputError(f"axis '{taken[place]}' sets the same place already", f"axis '{name}'")
+                taken[place] = name
+
+    def document_at(self, point: Point) -> Document:
+        """Return the case file at a point; axes that are not in the point keep the value of the file."""
+        document = copy.deepcopy(self.document)
+        for name, value in point.items():
+            for place in self._places[name]:
+                put(document, place, value)
+        return document
+
+    def case(self, point: Point) -> Case:
+        """Return the case at a point."""
+        from ..casefile import case_of
+
+        case = case_of(self.document_at(point), self.path, self._kept)
+        rest = {axis.name: point[axis.name] for axis in self.axes if not axis.paths and axis.name in point}
+        return case if self.vary is None else self.vary(case, **rest)
+
+    def coordinates(self) -> dict[str, Array]:
+        """Return the coordinates of series."""
+        series = [o for o in self.outputs if o.kind.dimension]
+        if not series:
+            return {}
+        first = {axis.name: axis.values[0] if axis.values else axis.levels(np.array([0.5]))[0] for axis in self.axes}
+        return outputs.coordinates(series, self.case(first))
+
+    def inputs(self) -> dict[str, str]:
+        """Return hashes of the base case, the files it reads, the plugins it uses and the engine."""
+        out = {"base case": fingerprint.of_data(self.document), "outputs": fingerprint.of_object(self.outputs)}
+        if self.vary is not None:
+            out["function"] = fingerprint.of_function(self.vary)
+        varied = [self.document_at({a.name: value}) for a in self.axes if a.paths for value in a.values]
+        names: dict[str, set[str]] = {"materials": set(), "climates": set()}
+        for document in [self.document, *varied]:
+            climate = document.get("climate", {})
+            if "name" in climate:
+                names["climates"].add(climate["name"])
+            for layer in document.get("layer", ()):
+                names["materials"] |= {layer[k] for k in ("material", "film") if k in layer}
+            for name in [climate.get("file"), *document.get("catalogues", ())]:
+                if name and (self.path.parent / name).is_file():
+                    out[f"file {name}"] = fingerprint.of_file(self.path.parent / name)
+        for group, used in names.items():
+            out |= fingerprint.of_plugins(group, used)
+        out |= fingerprint.of_plugins("criteria", [o.criterion for o in self.outputs if o.criterion])
+        return out | fingerprint.of_engine()

@@ -1,0 +1,297 @@
+"""Reading a gathered study: xarray in, xarray out.
+
+Cases that failed, and values that do not exist (a wall that never dries has no drying time), are left out of means and
+counted beside them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, Literal
+
+import numpy as np
+
+from ..errors import InputError, nearest
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+How = Literal["mean", "least", "greatest"]
+
+
+def axes_of(data: xr.Dataset) -> list[str]:
+    """Return the names of the axes of a gathered study."""
+    if "axes" not in data.attrs or "case" not in data.dims:
+        raise InputError("this is no gathered study; `drydown study gather` makes one", "study result")
+    return [name.strip() for name in str(data.attrs["axes"]).split(";")]
+
+
+def numbers_of(data: xr.Dataset, names: Sequence[str] | None = None) -> list[str]:
+    """Return outputs with one number for each case, or check that the names are such.
+
+    Raises
+    ------
+    InputError
+        If there is no such output, or it is a series.
+    """
+    have = [
+        str(n) for n, v in data.data_vars.items() if v.dims == ("case",) and v.dtype.kind in "fiu" and n != "failed"
+    ]
+    if names is None:
+        return [n for n in have if not n.endswith("_verdict")]
+    for name in names:
+        if name not in have:
+            what = "is a series, not a number for each case" if name in data.data_vars else "is no output of the study"
+            raise InputError(f"'{name}' {what}; {nearest(name, have)}", "study result")
+    return list(names)
+
+
+def _axis(data: xr.Dataset, name: str) -> str:
+    known = axes_of(data)
+    if name not in known:
+        raise InputError(f"no axis is called '{name}'; {nearest(name, known)}", "study result")
+    return name
+
+
+def _order(values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return the different values in order of appearance, and the index of each value among them."""
+    seen: dict[Any, int] = {}
+    index = np.array([seen.setdefault(v, len(seen)) for v in values.tolist()], dtype=np.int64)
+    first = [int(np.flatnonzero(index == i)[0]) for i in range(len(seen))]
+    return values[first], index
+
+
+def levels_of(data: xr.Dataset, axis: str, bins: int = 8) -> tuple[np.ndarray, list[str], np.ndarray]:
+    """Return the levels of an axis: a number or value of each, its label, and the level of every case.
+
+    A number that takes more than `bins` values is cut into that many levels of equal count; the level stands at the
+    mean of its cases.
+    """
+    from ..words import plain
+
+    values = data[_axis(data, axis)].values
+    levels, index = _order(values)
+    unit = f" {data[axis].attrs['units']}" if "units" in data[axis].attrs else ""
+    if values.dtype.kind == "f" and len(levels) > bins:
+        rank = np.argsort(np.argsort(values, kind="stable"), kind="stable")
+        index = rank * bins // len(values)
+        levels = np.array([values[index == i].mean() for i in range(bins)])
+        ends = [(values[index == i].min(), values[index == i].max()) for i in range(bins)]
+        return levels, [f"{plain(a)} to {plain(b)}{unit}" for a, b in ends], index
+    if values.dtype.kind == "M":
+        if len(levels) > bins:
+            seconds = values.astype("datetime64[s]").astype(np.int64)
+            rank = np.argsort(np.argsort(seconds, kind="stable"), kind="stable")
+            index = rank * bins // len(values)
+            levels = np.array([values[index == i].min() for i in range(bins)])
+            return levels, [f"from {str(v)[:10]}" for v in levels], index
+        return levels, [str(v)[:10] for v in levels], index
+    return levels, [f"{plain(v, 6)}{unit}" if values.dtype.kind == "f" else str(v) for v in levels], index
+
+
+def on_grid(data: xr.Dataset) -> xr.Dataset:
+    """Return a gathered grid with one dimension for each axis instead of `case`.
+
+    Raises
+    ------
+    InputError
+        If the study is no full grid.
+    """
+    import xarray as xr
+
+    axes = axes_of(data)
+    if data.attrs.get("design") != "grid":
+        raise InputError(f"the design is '{data.attrs.get('design')}', not a grid; use its dimension `case`", "on_grid")
+    levels = {name: _order(data[name].values)[0] for name in axes}
+    shape = tuple(len(v) for v in levels.values())
+    out: dict[str, Any] = {}
+    for name, v in data.data_vars.items():
+        out[str(name)] = ((*axes, *v.dims[1:]), v.values.reshape(*shape, *v.shape[1:]), v.attrs)
+    coords: dict[str, Any] = {n: (n, v, data[n].attrs) for n, v in levels.items()}
+    coords |= {str(n): c for n, c in data.coords.items() if "case" not in c.dims}
+    return xr.Dataset(out, coords, data.attrs)
+
+
+def main_effects(data: xr.Dataset, names: Sequence[str] | None = None, bins: int = 8) -> xr.Dataset:
+    """Return the mean of outputs at every level of every axis, over all cases that have it.
+
+    Parameters
+    ----------
+    data : Dataset
+        Of `gather`.
+    names : sequence of str, optional
+        Outputs; by default all that are one number for each case.
+    bins : int
+        Levels into which an axis of many numbers is cut.
+
+    Returns
+    -------
+    Dataset
+        `mean` (output, axis, level), `missing` (output, axis, level): the share of cases without a value;
+        `share` (output, axis): variance of the means over the levels as a share of the variance of all cases, which
+        is the first-order share where axes vary independently (sampled, or a full grid), NaN where a level has no
+        value at all; `label` (axis, level). NaN and "" where an axis has fewer levels.
+    """
+    import xarray as xr
+
+    axes, outputs = axes_of(data), numbers_of(data, names)
+    found = [levels_of(data, axis, bins) for axis in axes]
+    most = max(len(f[1]) for f in found)
+    mean = np.full((len(outputs), len(axes), most), np.nan)
+    missing = np.full_like(mean, np.nan)
+    share = np.full((len(outputs), len(axes)), np.nan)
+    label = np.full((len(axes), most), "", dtype=object)
+    for j, (_, labels, index) in enumerate(found):
+        label[j, : len(labels)] = labels
+        for i, name in enumerate(outputs):
+            y = data[name].values.astype(float)
+            there = np.isfinite(y)
+            total = np.bincount(index, minlength=len(labels))
+            count = np.bincount(index[there], minlength=len(labels))
+            with np.errstate(invalid="ignore", divide="ignore"):
+                m = np.bincount(index[there], y[there], len(labels)) / count
+            mean[i, j, : len(labels)] = m
+            missing[i, j, : len(labels)] = 1.0 - count / total
+            if count.all() and np.var(y[there]) > 0.0:
+                spread = np.nansum(count * (m - y[there].mean()) ** 2) / count.sum()
+                share[i, j] = spread / np.var(y[there])
+    dims = ("output", "axis", "level")
+    return xr.Dataset(
+        {
+            "mean": (dims, mean, {"long_name": "mean over the cases of the level"}),
+            "missing": (dims, missing, {"long_name": "share of the cases without a value", "units": "1"}),
+            "share": (dims[:2], share, {"long_name": "share of the variance between the levels", "units": "1"}),
+            "label": (("axis", "level"), label),
+        },
+        {"output": outputs, "axis": axes, "units": ("output", [str(data[n].attrs.get("units", "")) for n in outputs])},
+        {"title": data.attrs.get("title", "")},
+    )
+
+
+def sobol_indices(
+    data: xr.Dataset, names: Sequence[str] | None = None, resamples: int = 999, seed: int = 0
+) -> xr.Dataset:
+    """Return the Sobol' indices of a study with the design "sobol indices".
+
+    Parameters
+    ----------
+    data : Dataset
+        Of `gather`.
+    names : sequence of str, optional
+        Outputs; by default all that are one number for each case.
+    resamples : int
+        Of the bootstrap.
+    seed : int
+
+    Returns
+    -------
+    Dataset
+        `first_order` and `total_order` (output, axis) with the ends of their 95 % bootstrap intervals
+        (`first_order_low`, `first_order_high`, ...); `used` (output): rows of the sample with a value in all of their
+        cases.
+
+    Raises
+    ------
+    InputError
+        If the design is another.
+
+    Notes
+    -----
+    The estimators of Saltelli et al. (2010), Comput. Phys. Commun. 181, 259-270, table 2, as
+    `scipy.stats.sobol_indices` has them. Rows with a missing value are left out, which skews the indices where
+    many are missing.
+    """
+    import xarray as xr
+    from scipy.stats import sobol_indices as of_arrays
+
+    axes, outputs = axes_of(data), numbers_of(data, names)
+    if data.attrs.get("design") != "sobol indices":
+        raise InputError(f"it needs design = \"sobol indices\", not '{data.attrs.get('design')}'", "sobol_indices")
+    n = int(data.attrs["samples"])
+    kinds = ("first_order", "total_order")
+    out = {f"{k}{end}": np.full((len(outputs), len(axes)), np.nan) for k in kinds for end in ("", "_low", "_high")}
+    used = np.zeros(len(outputs), dtype=np.int64)
+    for i, name in enumerate(outputs):
+        y = data[name].values.astype(float).reshape(len(axes) + 2, n)
+        whole = np.isfinite(y).all(axis=0)
+        used[i] = int(whole.sum())
+        y = y[:, whole]
+        if used[i] < 2 or np.var(y[:2]) == 0.0:
+            continue
+        found = of_arrays(func={"f_A": y[:1], "f_B": y[1:2], "f_AB": y[2:, None, :]}, n=used[i])
+        interval = found.bootstrap(confidence_level=0.95, n_resamples=resamples)
+        for kind in kinds:
+            out[kind][i] = getattr(found, kind)
+            out[f"{kind}_low"][i] = getattr(interval, kind).confidence_interval.low
+            out[f"{kind}_high"][i] = getattr(interval, kind).confidence_interval.high
+    return xr.Dataset(
+        {k: (("output", "axis"), v, {"units": "1"}) for k, v in out.items()} | {"used": ("output", used)},
+        {"output": outputs, "axis": axes},
+        {"title": data.attrs.get("title", ""), "samples": n},
+    )
+
+
+def map_over(data: xr.Dataset, name: str, first: str, second: str, how: How = "mean", bins: int = 8) -> xr.DataArray:
+    """Return an output over two axes, brought together over all others.
+
+    Parameters
+    ----------
+    data : Dataset
+        Of `gather`.
+    name : str
+        An output with one number for each case.
+    first, second : str
+        Two axes.
+    how : {'mean', 'least', 'greatest'}
+        Of the cases that share a field; missing values are left out.
+    bins : int
+        Levels into which an axis of many numbers is cut.
+
+    Returns
+    -------
+    DataArray
+        Dimensions (first, second), coordinates the labels of the levels; coordinate `missing`: the share of cases
+        of a field without a value.
+    """
+    import xarray as xr
+
+    numbers_of(data, [name])
+    if how not in ("mean", "least", "greatest"):
+        raise InputError(f"how is '{how}'; use 'mean', 'least' or 'greatest'", "map_over")
+    if first == second:
+        raise InputError(f"both axes are '{first}'; name two", "map_over")
+    (_, labels_a, a), (_, labels_b, b) = levels_of(data, first, bins), levels_of(data, second, bins)
+    y = data[name].values.astype(float)
+    out = np.full((len(labels_a), len(labels_b)), np.nan)
+    missing = np.full_like(out, np.nan)
+    reduce: Any = {"mean": np.mean, "least": np.min, "greatest": np.max}[how]
+    for i in range(len(labels_a)):
+        for j in range(len(labels_b)):
+            here = y[(a == i) & (b == j)]
+            there = here[np.isfinite(here)]
+            if len(here):
+                missing[i, j] = 1.0 - len(there) / len(here)
+            if len(there):
+                out[i, j] = reduce(there)
+    return xr.DataArray(
+        out,
+        {first: labels_a, second: labels_b, "missing": ((first, second), missing)},
+        (first, second),
+        name,
+        {**data[name].attrs, "how": how},
+    )
+
+
+def best(data: xr.Dataset, name: str, number: int = 3, largest: bool = False) -> list[int]:
+    """Return the cases with the least values of an output, or the greatest; the best first.
+
+    A case without a value (a wall that never dries) is worse than any with one, a failed case is left out. The worst
+    are `best` with `largest` turned about; there a case without a value comes first.
+    """
+    numbers_of(data, [name])
+    y = data[name].values.astype(float)
+    sound = np.flatnonzero(data["failed"].values == 0)
+    key = np.where(np.isnan(y), np.inf, -y if largest else y)
+    if largest:
+        key = np.where(np.isnan(y), -np.inf, -y)
+    return [int(i) for i in sound[np.argsort(key[sound], kind="stable")][:number]]

@@ -1,0 +1,59 @@
+"""Cases of a study written as case files, to be run one by one."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from pathlib import Path
+
+from ..errors import InputError
+from .models import CaseFileModel
+from .plan import Study
+from .toml_text import toml_text
+
+
+def case_text(study: Study, case: int, folder: Path) -> str:
+    """Return a case of a study as the text of a case file that stands in `folder`.
+
+    Raises
+    ------
+    InputError
+        If the cases do not come from a case file alone.
+    """
+    model = study.model
+    if not isinstance(model, CaseFileModel) or model.vary is not None:
+        raise InputError("its cases are made by a function; a case file cannot hold them", f"study '{study.name}'")
+    if not 0 <= case < len(study):
+        raise InputError(f"there is no case {case}; the last is {len(study) - 1}", f"study '{study.name}'")
+    point = study.point(case)
+    document = model.document_at(point)
+
+    def moved(name: str) -> str:
+        return Path(os.path.relpath(model.path.parent / name, folder)).as_posix()
+
+    if "file" in document.get("climate", {}):
+        document["climate"]["file"] = moved(document["climate"]["file"])
+    if "catalogues" in document:
+        document["catalogues"] = [moved(name) for name in document["catalogues"]]
+    document = {"title": "", **document}
+    document["title"] = f"{study.name}, case {case}"
+    said = "".join(f"#   {name} = {value}\n" for name, value in point.items())
+    return f"# Case {case} of the study '{study.name}':\n{said}\n{toml_text(document)}"
+
+
+def write_cases(study: Study, cases: Sequence[int], folder: str | Path) -> list[Path]:
+    """Write cases of a study as case files named after their numbers; files that are there are replaced.
+
+    Returns
+    -------
+    list of Path
+    """
+    folder = Path(folder)
+    folder.mkdir(parents=True, exist_ok=True)
+    width = len(str(len(study) - 1))
+    out = []
+    for case in cases:
+        path = folder / f"case-{case:0{width}d}.toml"
+        path.write_text(case_text(study, case, folder), encoding="utf-8")
+        out.append(path)
+    return out

@@ -1,0 +1,293 @@
+"""The folder of a study: a manifest, one netCDF file for every block of cases, locks and a log.
+
+A block is written whole or not at all: to a temporary name, flushed to the disk, renamed. It carries a hash of its
+values, so that damage is found whatever the file system did. The manifest names all that the results depend on; a
+store and a study that differ in any of it do not go together.
+"""
+
+from __future__ import annotations
+
+import errno
+import hashlib
+import json
+import os
+import threading
+import uuid
+import warnings
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from ..errors import InputError
+from .fingerprint import of_data
+from .locks import read_holder, stale
+from .plan import Study
+
+#: netCDF is not made for several threads.
+NETCDF = threading.Lock()
+FORMAT = 1
+#: Inputs without which the blocks of a store cannot be read: which cases and which outputs there are.
+SHAPE = ("axes", "design", "cases in a block", "outputs")
+
+
+class Block(NamedTuple):
+    """Results of consecutive cases, arrays by name with the case first."""
+
+    values: dict[str, np.ndarray]
+    failed: np.ndarray  # [case] bool
+    reason: list[str]
+
+
+class Damaged(Exception):
+    """A block file that cannot be used, and why."""
+
+
+class Status(NamedTuple):
+    """What of a study is there."""
+
+    cases: int
+    blocks: int
+    done: tuple[int, ...]
+    held: dict[int, str]  # block -> who works on it
+    stale: tuple[int, ...]
+    missing: tuple[int, ...]
+
+    @property
+    def complete(self) -> bool:
+        """Whether every block is there."""
+        return len(self.done) == self.blocks
+
+
+def write_atomically(path: Path, data: bytes | memoryview) -> None:
+    """Write a file whole or not at all: temporary name, flush to the disk, rename, flush the folder.
+
+    Raises
+    ------
+    OSError
+        Naming the file, where the disk is full or the folder cannot be written.
+    """
+    part = path.with_name(f".{path.name}.{uuid.uuid4().hex[:8]}.writing")
+    try:
+        with part.open("wb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.replace(part, path)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        what = "the disk is full" if error.errno in (errno.ENOSPC, errno.EDQUOT) else error.strerror
+        raise OSError(error.errno, f"{what}; it was not written, what is there stays", str(path)) from error
+    except BaseException:
+        part.unlink(missing_ok=True)
+        raise
+    folder = os.open(path.parent, os.O_RDONLY)
+    try:
+        os.fsync(folder)
+    finally:
+        os.close(folder)
+
+
+def content_hash(block: Block) -> str:
+    """Return a hash of all values of a block."""
+    digest = hashlib.sha256()
+    for name in sorted(block.values):
+        array = np.ascontiguousarray(block.values[name])
+        digest.update(name.encode() + str(array.dtype).encode() + repr(array.shape).encode() + array.tobytes())
+    digest.update(block.failed.astype(np.int8).tobytes() + json.dumps(block.reason).encode())
+    return digest.hexdigest()
+
+
+class Store:
+    """The folder of a study.
+
+    Parameters
+    ----------
+    path : Path
+    study : Study
+    """
+
+    def __init__(self, path: str | Path, study: Study) -> None:
+        self.path = Path(path)
+        self.study = study
+        self.inputs = study.inputs()
+        self.hash = of_data(self.inputs)
+
+    @property
+    def manifest(self) -> Path:
+        """The manifest file."""
+        return self.path / "manifest.json"
+
+    def block_file(self, block: int) -> Path:
+        """Return the file of a block."""
+        return self.path / "blocks" / f"block-{block:06d}.nc"
+
+    def lock_file(self, block: int) -> Path:
+        """Return the lock of a block."""
+        return self.path / "locks" / f"block-{block:06d}.lock"
+
+    def begin(self) -> None:
+        """Make the folder, or check that it was begun with the same inputs.
+
+        Raises
+        ------
+        InputError
+            If the study is not the one that the folder was begun with; the message names what changed.
+        """
+        if not self.manifest.is_file():
+            try:
+                (self.path / "blocks").mkdir(parents=True, exist_ok=True)
+                (self.path / "locks").mkdir(exist_ok=True)
+            except OSError as error:
+                raise InputError(f"the folder cannot be made ({error.strerror})", str(self.path)) from None
+            content = {"format": FORMAT, "hash": self.hash, "name": self.study.name, "cases": len(self.study)}
+            write_atomically(self.manifest, json.dumps({**content, "inputs": self.inputs}, indent=1).encode())
+        identity, before = self._manifest()
+        if identity != self.hash:
+            raise InputError(
+                f"it was begun with other inputs ({changes(before, self.inputs)}); undo the change, or name another "
+                "store with --store: results of two studies are not mixed",
+                str(self.path),
+            )
+
+    def look(self) -> None:
+        """Open a folder to read what is in it.
+
+        What was run with an older engine, plugin or file stays readable; what changed since is told in a warning.
+
+        Raises
+        ------
+        InputError
+            If there is no such folder, or its cases are not those of the study.
+        """
+        if not self.manifest.is_file():
+            raise InputError("nothing was run yet; `drydown study run` begins it", str(self.path))
+        identity, before = self._manifest()
+        differ = [name for name in SHAPE if before.get(name) != self.inputs.get(name)]
+        if differ:
+            raise InputError(
+                f"it holds another study ({', '.join(differ)} changed); undo the change, or name another --store",
+                str(self.path),
+            )
+        if identity != self.hash:
+            said = changes(before, self.inputs)
+            warnings.warn(f"{self.path}: since these results were begun, {said}; they are as they were", stacklevel=2)
+            self.hash = identity
+
+    def _manifest(self) -> tuple[str, dict[str, Any]]:
+        """Return the hash and the inputs that the folder was begun with."""
+        try:
+            known = json.loads(self.manifest.read_text(encoding="utf-8"))
+            return str(known["hash"]), dict(known["inputs"])
+        except (OSError, ValueError, KeyError, TypeError):
+            raise InputError("the manifest is damaged; name another store with --store", str(self.manifest)) from None
+
+    def write(self, block: int, results: Block) -> None:
+        """Write a block."""
+        write_atomically(self.block_file(block), self._encoded(block, results))
+
+    def _encoded(self, block: int, results: Block) -> memoryview:
+        import netCDF4
+
+        fields = self.study.model.fields()
+        with NETCDF:
+            file = netCDF4.Dataset("block.nc", "w", format="NETCDF4", memory=4096)
+            cases = self.study.cases_of(block)
+            file.createDimension("case", len(cases))
+            file.createVariable("case", "i8", ("case",))[:] = np.array(cases)
+            for name, values in results.values.items():
+                dims = ("case", *fields[name].dimensions)
+                for dim, size in zip(dims, values.shape, strict=True):
+                    if dim not in file.dimensions:
+                        file.createDimension(dim, size)
+                large = values.size > 4096
+                file.createVariable(name, values.dtype, dims, zlib=large, complevel=1, shuffle=large)[:] = values
+            file.createVariable("failed", "i1", ("case",))[:] = results.failed.astype(np.int8)
+            file.createVariable("reason", str, ("case",))[:] = np.array(results.reason, dtype=object)
+            file.setncatts({"study": self.hash, "block": block, "content": content_hash(results)})
+            return file.close()
+
+    def read(self, block: int) -> Block:
+        """Read a block and check it whole.
+
+        Raises
+        ------
+        Damaged
+            If it cannot be read, belongs to another study, or its values are not those that were written.
+        """
+        import netCDF4
+
+        path = self.block_file(block)
+        fields = self.study.model.fields()
+        try:
+            with NETCDF:
+                file = netCDF4.Dataset("block.nc", "r", memory=path.read_bytes())
+                file.set_auto_mask(False)
+                try:
+                    if file.getncattr("study") != self.hash or int(file.getncattr("block")) != block:
+                        raise Damaged("it belongs to another study or block")
+                    found = Block(
+                        {name: np.asarray(file[name][:]) for name in fields},
+                        np.asarray(file["failed"][:]).astype(bool),
+                        [str(r) for r in file["reason"][:]],
+                    )
+                    content = str(file.getncattr("content"))
+                finally:
+                    file.close()
+        except Damaged:
+            raise
+        except Exception as error:
+            raise Damaged(f"it cannot be read ({type(error).__name__})") from error
+        if content != content_hash(found):
+            raise Damaged("its values are not those that were written")
+        return found
+
+    def set_aside(self, block: int) -> Path:
+        """Give a damaged block another name, so that it is computed anew, and return that name."""
+        path = self.block_file(block)
+        aside = path.with_name(path.name + ".damaged")
+        os.replace(path, aside)
+        return aside
+
+    def has(self, block: int) -> bool:
+        """Return whether the file of a block is there."""
+        return self.block_file(block).is_file()
+
+    def status(self) -> Status:
+        """Return what of the study is there, by the names of the files."""
+        done, held, old, missing = [], {}, [], []
+        for block in range(self.study.blocks):
+            lock = self.lock_file(block)
+            if self.has(block):
+                done.append(block)
+            elif lock.exists():
+                holder = read_holder(lock)
+                if stale(lock):
+                    old.append(block)
+                else:
+                    held[block] = str(holder) if holder else "somebody"
+            else:
+                missing.append(block)
+        return Status(len(self.study), self.study.blocks, tuple(done), held, tuple(old), tuple(missing))
+
+    def note(self, line: str) -> None:
+        """Add a line to the log; several processes may, each line stays whole."""
+        try:
+            handle = os.open(self.path / "log.txt", os.O_CREAT | os.O_APPEND | os.O_WRONLY, 0o644)
+        except OSError:
+            return
+        try:
+            os.write(handle, (" ".join(line.split()) + "\n").encode())
+        except OSError:
+            pass  # the log is no reason to stop
+        finally:
+            os.close(handle)
+
+
+def changes(before: dict[str, Any], after: dict[str, Any]) -> str:
+    """Return what differs between the inputs of two studies, in words."""
+    said = [f"{name} changed" for name in before if name in after and before[name] != after[name]]
+    gone = [name for name in before if name not in after]
+    new = [name for name in after if name not in before]
+    said += [f"{name} is no longer there" for name in gone] + [f"{name} is new" for name in new]
+    return ", ".join(said) or "the manifest says so"

@@ -1,0 +1,102 @@
+"""Drying reserve and wetting calendar against runs that know nothing of them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from drydown import InputError, Wetting, dryout, simulate
+from drydown.criteria import assess
+from drydown.reserve import DECIDING, _bisect, drying_reserve
+from drydown.wetting_calendar import calendar_words, wetting_calendar
+from example_walls import case_of, frame_wall, wet_sheathing
+
+
+@pytest.mark.parametrize("true", [0.011, 0.3, 0.999, 1.0, 1.7, 37.0])
+def test_bisection_ends_within_five_percent(true):
+    tried = []
+
+    def holds(amount):
+        tried.append(amount)
+        return amount <= true
+
+    low, high = _bisect(holds, 1.0, 0.05)
+    assert low <= true < high <= 1.05 * low
+    assert low in tried and high in tried and len(tried) < 20
+
+
+def test_no_reserve_is_found_in_finite_time():
+    tried = []
+    low, high = _bisect(lambda amount: bool(tried.append(amount)), 2.0, 0.05)
+    assert low == 0.0 and high < 0.01 and len(tried) < 15
+
+
+@pytest.mark.slow
+def test_the_reserve_holds_just_below_and_not_just_above():
+    """Two runs of our own, at what held and at what did not: one criterion passes its limit between them."""
+    case = wet_sheathing(frame_wall(inside_film="polyamide film 0.05 mm"), day=100, amount=1.0)
+    found = drying_reserve(case, years=2)
+    assert 0.0 < found.amount < found.fails <= 1.05 * found.amount
+    assert {t.amount: t.held for t in found.tries}[found.amount] is True
+    assert {t.amount: t.held for t in found.tries}[found.fails] is False
+
+    def exceeded(amount):
+        events = tuple(
+            Wetting("sheathing", amount, case.wettings[0].start + np.timedelta64(365 * k, "D"), 6 * 3600.0)
+            for k in range(2)
+        )
+        run = simulate(replace(case, wettings=events, end=case.wettings[0].start + np.timedelta64(730, "D")))
+        return [f.criterion for f in assess(run, only=DECIDING) if f.verdict == "exceeded"]
+
+    assert exceeded(0.98 * found.amount) == []
+    assert exceeded(1.02 * found.fails) != []
+    assert found.finding.value == found.amount and "kg/m2 of water a year" in found.finding.words
+
+
+def test_reserve_says_what_it_needs():
+    dry = case_of(frame_wall())
+    with pytest.raises(InputError, match="needs a wetting"):
+        drying_reserve(dry)
+    with pytest.raises(InputError, match="at least 2"):
+        drying_reserve(wet_sheathing(frame_wall(), day=100), years=1)
+
+
+def test_a_wall_past_its_limits_has_no_reserve():
+    case = wet_sheathing(frame_wall(), day=30, days=60)
+    found = drying_reserve(case, {"wood_moisture": 0.02, "wood_days": 86400.0}, years=2)
+    assert found.amount == 0.0 and len(found.tries) == 0
+    assert found.finding.verdict == "exceeded" and "even without the water" in found.finding.words
+
+
+@pytest.mark.slow
+def test_calendar_is_the_trial_of_every_month():
+    """Each cell of the calendar against a dry-out trial run from the start of the case."""
+    case = case_of(frame_wall(inside_film="polyamide film 0.05 mm"), days=30)
+    calendar = wetting_calendar(case, amount=0.6, layers=["sheathing"], follow=250)
+    assert list(calendar["month"].values) == list(range(1, 13))
+    for month in (2, 9):
+        cell = calendar.sel(month=month, layer="sheathing")
+        start = cell["start"].values.astype("datetime64[s]")
+        event = Wetting("sheathing", 0.6, start, 6 * 3600.0)
+        trial = dryout(replace(case, wettings=(event,), end=start + np.timedelta64(250, "D")))
+        assert float(cell["days_to_tenth"]) == pytest.approx(trial.attrs["days_to_tenth"], abs=0.25, nan_ok=True)
+        assert float(cell["days_to_half"]) == pytest.approx(trial.attrs["days_to_half"], abs=0.25)
+        # the calendar counts up to nine tenths, the trial to its end: compare at the time of the calendar's end
+        stop = int(np.argmax(trial["excess"].values < float(cell["remaining"]) * 0.6 + 1e-9)) or -1
+        left = trial["left"].values[stop]
+        assert float(cell["share_inward"]) == pytest.approx(left[2] / left.sum(), abs=0.02)
+    days = calendar["days_to_tenth"].sel(layer="sheathing").values
+    assert days[5] < days[10] or np.isnan(days[10])
+    (line,) = calendar_words(calendar)
+    assert line.startswith("'sheathing': ")
+    again = wetting_calendar(case, amount=0.6, layers=["sheathing"], follow=40, workers=1)
+    assert np.isnan(again["days_to_tenth"].sel(month=12)).all()
+
+
+def test_calendar_refuses_what_does_not_fit():
+    case = case_of(frame_wall(), days=30)
+    with pytest.raises(InputError, match="do not fit into 'sheathing'"):
+        wetting_calendar(case, amount=50.0, layers=["sheathing"])
+    with pytest.raises(InputError, match="no layer holds 500 kg/m2"):
+        wetting_calendar(case, amount=500.0)
