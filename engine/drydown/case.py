@@ -337,6 +337,12 @@ class Case:
         for name in self.initial.layers:
             self.assembly.layer_index(name)
 
+    def _repr_html_(self) -> str:
+        """Return the case drawn, for a notebook."""
+        from importlib import import_module
+
+        return str(import_module("drydown.report.notebook").case_html(self))
+
     @property
     def marks(self) -> Marks:
         """Hour marks of the run, start and end included (datetime64[s])."""

@@ -59,6 +59,8 @@ VARIABLES: dict[str, tuple[tuple[str, ...], str, str, str]] = {
 }
 
 
+#: Marks in one chunk of a file.
+ROWS = 732
 #: Dimensions that a case may leave empty; a file then holds one entry "none" with zeros.
 MAY_BE_NONE = ("wetting", "load")
 
@@ -265,7 +267,11 @@ class FileSink:
             if len(entry) > 2:
                 var.setncatts(entry[2])
         for name, (dims, unit, long_name, _) in variables(problem).items():
-            var = self.file.createVariable(name, "f8", dims, zlib=True, complevel=1, shuffle=True)
+            # by default netCDF4 would cut the unlimited time into chunks of one mark
+            chunks = tuple(ROWS if d == "time" else len(self.file.dimensions[d]) for d in dims)
+            var = self.file.createVariable(
+                name, "f8", dims, zlib=True, complevel=1, shuffle=True, chunksizes=chunks
+            )
             var.units = unit
             var.long_name = long_name
             if "cell" in dims:

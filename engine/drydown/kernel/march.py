@@ -16,7 +16,8 @@ import numpy as np
 from .air import prepare
 from .jit import compiled
 from .layout import FLOWS, RAIN, SIDE_COLUMNS, WATER
-from .step import make_work, stage
+from .step import stage
+from .sweep import make_work
 
 GAMMA = 1.0 - math.sqrt(0.5)
 DONE, STEP_TOO_SMALL, OUT_OF_RANGE = 0, 1, 2
