@@ -38,6 +38,24 @@ def test_the_python_on_the_page(page):
     check_film(names["membrane"])
 
 
+def test_the_commands_on_the_page_work(page, tmp_path, monkeypatch):
+    from click.testing import CliRunner
+    from drydown.cli import main
+
+    monkeypatch.chdir(tmp_path)
+    lines = [line.split("#")[0].split() for line in re.findall(r"^    drydown (materials.*)$", page, re.M)]
+    assert len(lines) == 4
+    for line in lines:
+        done = CliRunner().invoke(main, line)
+        assert done.exit_code == 0 and len(done.stdout.splitlines()) > 8
+    assert (tmp_path / "spruce.png").stat().st_size > 20000
+
+
+def test_the_keys_of_a_laminate_and_of_liquid_are_on_the_page(page):
+    for key in ("outer_ply", "inner_ply", "drier_side", "above", "absorption", "capillary", "factor"):
+        assert f"`{key}`" in page or f"`{key} = " in page
+
+
 def test_every_family_is_on_the_page(page):
     families = [*catalogue_curves._STORAGE, *catalogue_curves._VAPOUR]
     missing = [name for name in families if name != "constant" and f"`{name}`" not in page]
