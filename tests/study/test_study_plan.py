@@ -182,7 +182,11 @@ def test_parts_are_all_blocks_once(parts):
 
 
 def test_names_that_collide_are_refused():
-    for axes, said in [((), "no axes"), ((Axis("a", (1,)), Axis("a", (2,))), "two axes"), ((Axis("value", (1,)),), "both")]:
+    for axes, said in [
+        ((), "no axes"),
+        ((Axis("a", (1,)), Axis("a", (2,))), "two axes"),
+        ((Axis("value", (1,)),), "both"),
+    ]:
         with pytest.raises(InputError, match=said):
             Study(axes, MODEL)
     with pytest.raises(InputError, match="taken"):

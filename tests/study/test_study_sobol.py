@@ -1,8 +1,8 @@
 """Sobol' indices of the Ishigami function, through the whole machinery of a study.
 
-Ishigami and Homma (1990), f = sin x1 + a sin^2 x2 + b x3^4 sin x1 with x uniform on (-pi, pi). Analytic variances: Saltelli
-et al. (2008), Global Sensitivity Analysis: The Primer, from memory; they follow from three integrals that are done here by
-quadrature as a check.
+Ishigami and Homma (1990), f = sin x1 + a sin^2 x2 + b x3^4 sin x1 with x uniform on (-pi, pi). Analytic variances:
+Saltelli et al. (2008), Global Sensitivity Analysis: The Primer, from memory; they follow from three integrals that are
+done here by quadrature as a check.
 """
 
 import numpy as np

@@ -1,4 +1,4 @@
-"""The store of a study and its faults: killed workers and coordinators, full disks, damage, two at once, changed inputs."""
+"""The store of a study and its faults: killed processes, full disks, damage, two runs at once, changed inputs."""
 
 import errno
 import json
@@ -55,7 +55,11 @@ def same(a, b) -> bool:
     names = [*a.data_vars, *a.coords]
     return names == [*b.data_vars, *b.coords] and all(
         a[n].values.dtype.kind == b[n].values.dtype.kind
-        and (a[n].values.tobytes() == b[n].values.tobytes() if a[n].dtype.kind == "f" else (a[n].values == b[n].values).all())
+        and (
+            a[n].values.tobytes() == b[n].values.tobytes()
+            if a[n].dtype.kind == "f"
+            else (a[n].values == b[n].values).all()
+        )
         for n in names
     )
 
