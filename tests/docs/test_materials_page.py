@@ -17,16 +17,14 @@ def page():
 
 
 def block(page, language):
-    found = re.findall(rf"```{language}\n(.*?)```", page, re.S)
-    assert len(found) == 1
-    return found[0]
+    return "\n".join(re.findall(rf"```{language}\n(.*?)```", page, re.S))
 
 
 def test_the_catalogue_on_the_page(page, tmp_path):
     path = tmp_path / "mine.toml"
     path.write_text(block(page, "toml"), encoding="utf-8")
     catalogue = read_catalogue(path)
-    assert len(catalogue) == 3
+    assert len(catalogue) == 4
     check_catalogue(catalogue)
     assert catalogue["reed panel, pressed"]().density == 260.0
 
