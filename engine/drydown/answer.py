@@ -81,6 +81,7 @@ def trial_answer(
     more: Sequence[str] = (),
     sure: Sequence[str] = (),
     limits: Mapping[str, float] | None = None,
+    weathered: Sequence[str] = (),
 ) -> str:
     """Return the answer of a dry-out trial.
 
@@ -96,6 +97,8 @@ def trial_answer(
         Further paragraphs of the answer, and on how sure it is.
     limits : mapping, optional
         Limits that the case file has set.
+    weathered : sequence of str
+        Of `drydown.criteria.exposed`.
     """
     a = trial.attrs
     left = share(float(a["remaining"]))
@@ -109,10 +112,11 @@ def trial_answer(
     closed = f"The water is counted, not estimated: its balance closes to {a['closure_max']:.1g} kg/m2."
     lines = [case.name, "", paragraph(does_it_dry(trial))]
     if after:
-        lines.append(paragraph(does_it_stay_sound(before, after, [w.layer for w in case.wettings])))
+        days = float((case.end - case.start) / np.timedelta64(1, "D"))
+        lines.append(paragraph(does_it_stay_sound(before, after, [w.layer for w in case.wettings], days)))
     lines += ["", *(paragraph(s + ".") for s in sentences if s), ""]
     if after:
-        lines += [findings_table(after, before), *limits_changed(limits or {}), ""]
+        lines += [findings_table(after, before, weathered), *limits_changed(limits or {}), ""]
         told = findings_words(after)
         lines += [*told, ""] if told else []
     lines += [line for part in more for line in (part, "")]
@@ -126,7 +130,11 @@ def _sources(findings: Sequence[Finding]) -> list[str]:
 
 
 def run_answer(
-    results: xr.Dataset, case: Case, findings: Sequence[Finding] = (), limits: Mapping[str, float] | None = None
+    results: xr.Dataset,
+    case: Case,
+    findings: Sequence[Finding] = (),
+    limits: Mapping[str, float] | None = None,
+    weathered: Sequence[str] = (),
 ) -> str:
     """Return what a run shows: humidity and water of every layer, and what the criteria find.
 
@@ -140,6 +148,8 @@ def run_answer(
         Empty: not asked.
     limits : mapping, optional
         Limits that the case file has set.
+    weathered : sequence of str
+        Of `drydown.criteria.exposed`.
     """
     rows = [
         ("layer, from outside to inside", "thickness", "humidity: mean", "highest", "water: first", "last"),
@@ -161,7 +171,12 @@ def run_answer(
         lines.append(paragraph(f"Driving rain on the wall: {offered:.0f} kg/m2; {lost:.0f} kg/m2 ran off."))
     lines += brought(results)
     if findings:
-        lines += ["", findings_table(findings), *limits_changed(limits or {}), ""]
+        lines += [
+            *([""] if lines[-1] else []),
+            findings_table(findings, None, weathered),
+            *limits_changed(limits or {}),
+            "",
+        ]
         told = findings_words(findings)
         lines += [*told, ""] if told else []
     return "\n".join([*lines, paragraph(closed), *how(a), *warned(a), *_sources(findings), "", paragraph(CAUTION)])

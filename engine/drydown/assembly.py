@@ -83,6 +83,12 @@ class Assembly:
         """Total thickness of the layers [m]."""
         return sum(layer.thickness for layer in self.layers)
 
+    def _repr_html_(self) -> str:
+        """Return the assembly drawn to scale, for a notebook."""
+        from importlib import import_module
+
+        return str(import_module("drydown.report.notebook").assembly_html(self))
+
     def layer_index(self, name: str) -> int:
         """Return the position of a layer among the layers.
 

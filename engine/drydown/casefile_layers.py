@@ -33,7 +33,8 @@ def own_entries(data: Given, catalogues: tuple[str, ...], path: Path) -> dict[st
     path : Path
         The case file.
     """
-    from .catalogue_file import Entry, read_catalogue, whole_table
+    from .catalogue_file import Entry, read_catalogue
+    from .catalogue_like import whole_table
 
     own: dict[str, Any] = {}
     for name in catalogues:
@@ -49,7 +50,7 @@ def own_entries(data: Given, catalogues: tuple[str, ...], path: Path) -> dict[st
         tables = data.get(kind, {})
         for name in tables:
             where = f"{path}, {kind} '{name}'"
-            whole = {"source": "given", **whole_table(tables, name, where)}
+            whole = {"source": "given", **whole_table(tables, name, where, kind)}
             own[name] = Entry(name, kind, whole, sources, where)
     return own
 

@@ -22,8 +22,8 @@
     permeance = { humidity = "10 50 90 %", permeance = "240 780 3060 ng/(Pa s m2)" }
     source = "tables"
 
-An entry may begin with ``like = "my board"``: it has what that entry has, but for its aliases and for what it
-gives itself.
+An entry may begin with ``like = "my board"``: it has what that entry has, of this file or installed, but for its
+aliases and for what it gives itself.
 
 `read_catalogue` reads the names; an entry is built, and its errors shown, when it is asked for.
 """
@@ -36,6 +36,7 @@ from pathlib import Path
 from typing import Any, NoReturn, cast, get_args
 
 from . import catalogue_curves
+from .catalogue_like import whole_table
 from .catalogue_table import Table
 from .curves import Laminate
 from .errors import InputError, nearest
@@ -43,9 +44,12 @@ from .materials import CurveLike, Film, Kind, Material, Source
 
 
 def _source(key: Any, about: str, known: dict[str, Any], where: str) -> Source:
-    if not isinstance(key, str) or key not in known:
+    if isinstance(key, dict):
+        table = Table.of(key, where)  # taken over from another file
+    elif not isinstance(key, str) or key not in known:
         raise InputError(f"no [source.{key}] is in the file; {nearest(str(key), known)}", where)
-    table = Table.of(known[key], f"{where}, source '{key}'")
+    else:
+        table = Table.of(known[key], f"{where}, source '{key}'")
     kind = table.raw("kind")
     if kind not in get_args(Kind):
         raise InputError(f"kind is {kind!r}; use one of {', '.join(get_args(Kind))}", table.where)
@@ -228,23 +232,5 @@ def read_catalogue(path: str | Path) -> dict[str, Entry]:
             where = f"{path.name}, {kind} '{name}'"
             if name in entries:
                 _refuse(f"'{name}' is both a material and a film", path.name)
-            entries[name] = Entry(name, kind, whole_table(tables, name, where), data.get("source", {}), where)
+            entries[name] = Entry(name, kind, whole_table(tables, name, where, kind), data.get("source", {}), where)
     return entries
-
-
-def whole_table(tables: dict[str, Any], name: str, where: str) -> dict[str, Any]:
-    """Return a table together with what it takes over from the one it is like."""
-    table = Table.of(tables[name], where).data
-    if "like" not in table:
-        return table
-    base = table["like"]
-    if base not in tables or base == name:
-        raise InputError(f"like = {base!r}; {nearest(str(base), set(tables) - {name})}", where)
-    if "like" in Table.of(tables[base], where).data:
-        raise InputError(f"like = {base!r}, which is itself like another; name that one", where)
-    kept = {key: value for key, value in tables[base].items() if key != "aliases"}
-    own = {key: value for key, value in table.items() if key != "like"}
-    for key in ("source", "spread"):
-        if isinstance(kept.get(key), dict) and isinstance(own.get(key), dict):
-            own[key] = kept[key] | own[key]
-    return kept | own

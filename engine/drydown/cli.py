@@ -14,6 +14,7 @@ from .cli_new import new
 from .cli_report import report
 from .cli_run import dryout, run
 from .cli_study import study
+from .cli_validate import validate
 
 
 @click.group(cls=Frame, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -25,5 +26,5 @@ def main() -> None:
     """
 
 
-for _command in (new, run, dryout, compare, report, materials, climates, bench, study):
+for _command in (new, run, dryout, compare, report, materials, climates, bench, study, validate):
     main.add_command(_command)

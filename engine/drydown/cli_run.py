@@ -50,7 +50,7 @@ def run(case_file: Path, output: Path | None, figure: Path | None) -> None:
     case = _ready(case_file, output, figure)
     from .answer import run_answer
     from .casefile_limits import read_limits
-    from .criteria import assess
+    from .criteria import assess, exposed
     from .simulation import SimulationError, simulate
 
     limits = read_limits(case_file)
@@ -61,7 +61,7 @@ def run(case_file: Path, output: Path | None, figure: Path | None) -> None:
     except SimulationError as error:
         raise Stop(f"{case_file}: {error}; {_kept(error, output, written=True)}") from None
     with results:
-        click.echo(run_answer(results, case, assess(results, limits), limits))
+        click.echo(run_answer(results, case, assess(results, limits), limits, exposed(results)))
         if figure is not None:
             from .figures import run_figure
 
@@ -102,7 +102,7 @@ def dryout(
     check_output(calendar_figure, FIGURES, "--calendar-figure")
     from .answer import trial_answer
     from .casefile_limits import read_limits
-    from .criteria import assess
+    from .criteria import assess, exposed
     from .simulation import SimulationError
     from .trial import account, twins
 
@@ -113,6 +113,7 @@ def dryout(
                 untouched, wetted = twins(case, progress=progress)
                 trial = account(case, untouched, wetted)
                 before, after = (assess(run, limits) for run in (untouched, wetted))
+                weathered = exposed(wetted)
             del untouched, wetted
             more = [*_calendar(case, calendar, calendar_figure), *_reserve(case, limits, reserve)]
             sure = _sure(case, trial, check, spread)
@@ -124,7 +125,7 @@ def dryout(
         from .figures import trial_figure
 
         write_whole(figure, lambda part: trial_figure(trial).savefig(part, dpi=150))
-    click.echo(trial_answer(trial, case, before, after, more, sure, limits))
+    click.echo(trial_answer(trial, case, before, after, more, sure, limits, weathered))
     _written(output, figure, calendar_figure)
 
 

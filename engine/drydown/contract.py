@@ -108,7 +108,7 @@ def storage_problems(material: Material) -> Iterator[str]:
     falls = np.diff(w) < 0.0
     if np.any(falls):
         at = int(np.argmax(falls))
-        yield f"storage falls with humidity at {argument_of(material.storage)} {x[at]:.6g}; it must rise"
+        yield f"storage falls with humidity (at {argument_of(material.storage)} {x[at]:.6g}); it must rise"
         return
     if not 0.98 * material.saturation <= w[-1] <= 1.001 * material.saturation:
         yield (

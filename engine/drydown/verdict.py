@@ -43,8 +43,20 @@ def does_it_dry(trial: xr.Dataset) -> str:
     return f"Does it dry? Yes, {side}: nine tenths of the water have left after {tenth:.0f} days."
 
 
-def does_it_stay_sound(before: Sequence[Finding], after: Sequence[Finding], wetted: Sequence[str] = ()) -> str:
-    """Return whether a wall stays within its criteria, without the water and with it, in a few sentences."""
+def does_it_stay_sound(
+    before: Sequence[Finding], after: Sequence[Finding], wetted: Sequence[str] = (), days: float = math.inf
+) -> str:
+    """Return whether a wall stays within its criteria, without the water and with it, in a few sentences.
+
+    Parameters
+    ----------
+    before, after : sequence of Finding
+        Without the water and with it.
+    wetted : sequence of str
+        Layers that the water was put into.
+    days : float
+        Length of the run.
+    """
 
     def said(findings: Sequence[Finding], verdict: str) -> list[str]:
         of = [f for f in counted(findings, wetted) if f.verdict == verdict]
@@ -62,6 +74,8 @@ def does_it_stay_sound(before: Sequence[Finding], after: Sequence[Finding], wett
         return f"Does it stay sound? Within its limits, but to be watched: {_and(near)}."
     if not any(f.verdict == "fine" for f in after):
         return "Does it stay sound? No criterion applies to these layers or to so short a run."
+    if days < YEAR:
+        return f"Does it stay sound? Within every limit, as far as {days:.0f} days can tell; a year and more tell it."
     return "Does it stay sound? Yes, within every limit."
 
 
@@ -69,8 +83,13 @@ def _and(words: Sequence[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
-def findings_table(after: Sequence[Finding], before: Sequence[Finding] | None = None) -> str:
-    """Return findings as a table, those without the water beside those with it; what does not apply is left out."""
+def findings_table(
+    after: Sequence[Finding], before: Sequence[Finding] | None = None, weathered: Sequence[str] = ()
+) -> str:
+    """Return findings as a table, those without the water beside those with it; what does not apply is left out.
+
+    `weathered` names the layer whose outer part is not judged (`drydown.criteria.exposed`).
+    """
     dry = {f.criterion: f for f in before or ()}
     head = [
         "what the water does, at the worst place" if before is not None else "criterion, at its worst place",
@@ -91,6 +110,8 @@ def findings_table(after: Sequence[Finding], before: Sequence[Finding] | None = 
     lines = [table(rows)]
     if any(f.screening and f.verdict != "not applicable" for f in after):
         lines.append("Set in: quick looks, which do not decide.")
+    for name in weathered:
+        lines.append(f"Not judged, but for frost: the outer 30 mm of '{name}', which meets the rain.")
     return "\n".join(lines)
 
 

@@ -40,7 +40,14 @@ def test_the_usual_cups_of_a_board(drydown):
     ]
 
 
-@pytest.mark.parametrize("family", ["logistic", "two-level", "exponential", "spline"])
+def test_uptake_of_a_board(drydown):
+    result = drydown("bench", "uptake", "stucco")
+    assert result.exit_code == 0, result.output
+    rows = [line.rsplit(None, 1) for line in result.stdout.splitlines()[3:6]]
+    assert [float(value) for _, value in rows] == pytest.approx([0.012] * 3, rel=0.02)
+
+
+@pytest.mark.parametrize("family", ["logistic", "two-level", "exponential", "spline", "constant"])
 def test_fit_writes_a_film_that_the_catalogue_reads(drydown, folder, family):
     (folder / "tests.csv").write_text(TESTS, encoding="utf-8")
     result = drydown("bench", "fit", "tests.csv", "--family", family, "--name", "valley membrane", "--figure", "a.png")
@@ -53,6 +60,38 @@ def test_fit_writes_a_film_that_the_catalogue_reads(drydown, folder, family):
     film = read_catalogue(folder / "own.toml")["valley membrane"]()
     shown = next(line for line in lines if line.startswith("permeance, ng")).split()[-1]
     assert float(film.permeance(0.9)) * 1e12 == pytest.approx(float(shown), rel=0.01)
+
+
+WAYS = """# demo
+cup, room, permeance [ng/(Pa s m2)], uncertainty, turned
+100 %, 50 %, 1000, 5 %, no
+75 %, 53 %, 400, 5 %, no
+93 %, 75 %, 1600, 5 %, no
+53 %, 33 %, 8, 5 %, no
+100 %, 50 %, 480, 5 %, yes
+75 %, 53 %, 60, 5 %, yes
+93 %, 75 %, 760, 5 %, yes
+53 %, 33 %, 6, 5 %, yes
+"""
+
+
+def test_fit_of_both_directions(drydown, folder):
+    (folder / "ways.csv").write_text(WAYS, encoding="utf-8")
+    result = drydown("bench", "fit", "ways.csv", "--directions", "--name", "laminate", "--figure", "a.png")
+    assert result.exit_code == 0, result.output
+    assert "less than 1 of 100 such series" in " ".join(result.stdout.split())
+    lines = result.stdout.splitlines()
+    start = lines.index('[film."laminate"]')
+    text = "\n".join(["[source.own]", 'authors = "a"', 'where = "b"', 'kind = "demo"', *lines[start : start + 3]])
+    (folder / "own.toml").write_text(text + '\nsource = "own"\n', encoding="utf-8")
+    film = read_catalogue(folder / "own.toml")["laminate"]()
+    # cup wet, outer face to the room: outward; those of 75 against 53 % gave 400 that way and 60 turned
+    assert mean_permeance(film.reverse, 0.53, 0.75) * 1e12 == pytest.approx(400, rel=0.1)
+    assert mean_permeance(film.permeance, 0.53, 0.75) * 1e12 == pytest.approx(60, rel=0.1)
+    assert (folder / "a.png").stat().st_size > 10000
+    (folder / "tests.csv").write_text(TESTS, encoding="utf-8")
+    refused = drydown("bench", "fit", "tests.csv", "--directions")
+    assert refused.exit_code == 2 and "1 of the 6 tests has flow inward" in refused.stderr
 
 
 def test_fit_of_a_pair_says_so(drydown, folder):
@@ -89,6 +128,8 @@ def test_sensitivity(drydown, folder):
         (("cup", "latex paint", "--cup", "0 %"), "together"),
         (("cup", "latex paint", "--cup", "0 %", "--room", "150 %"), "between 0 and 1"),
         (("cup", "latex paint", "--surface", "0 perm"), "greater than 0"),
+        (("uptake", "latex paint"), "is a film"),
+        (("uptake", "stucco", "--start", "0 %"), "greater than 0 %"),
         (("fit", "none.csv"), "no such file"),
         (("fit", "wall.toml"), "write [[test]]"),
         (("fit", "none.csv", "--figure", "a.txt"), "must end in"),

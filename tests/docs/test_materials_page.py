@@ -17,16 +17,14 @@ def page():
 
 
 def block(page, language):
-    found = re.findall(rf"```{language}\n(.*?)```", page, re.S)
-    assert len(found) == 1
-    return found[0]
+    return "\n".join(re.findall(rf"```{language}\n(.*?)```", page, re.S))
 
 
 def test_the_catalogue_on_the_page(page, tmp_path):
     path = tmp_path / "mine.toml"
     path.write_text(block(page, "toml"), encoding="utf-8")
     catalogue = read_catalogue(path)
-    assert len(catalogue) == 3
+    assert len(catalogue) == 4
     check_catalogue(catalogue)
     assert catalogue["reed panel, pressed"]().density == 260.0
 
@@ -36,6 +34,24 @@ def test_the_python_on_the_page(page):
     exec(compile(block(page, "python"), str(PAGE), "exec"), names)
     check_material(names["panel"])
     check_film(names["membrane"])
+
+
+def test_the_commands_on_the_page_work(page, tmp_path, monkeypatch):
+    from click.testing import CliRunner
+    from drydown.cli import main
+
+    monkeypatch.chdir(tmp_path)
+    lines = [line.split("#")[0].split() for line in re.findall(r"^    drydown (materials.*)$", page, re.M)]
+    assert len(lines) == 4
+    for line in lines:
+        done = CliRunner().invoke(main, line)
+        assert done.exit_code == 0 and len(done.stdout.splitlines()) > 8
+    assert (tmp_path / "spruce.png").stat().st_size > 20000
+
+
+def test_the_keys_of_a_laminate_and_of_liquid_are_on_the_page(page):
+    for key in ("outer_ply", "inner_ply", "drier_side", "above", "absorption", "capillary", "factor"):
+        assert f"`{key}`" in page or f"`{key} = " in page
 
 
 def test_every_family_is_on_the_page(page):

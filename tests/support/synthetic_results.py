@@ -19,7 +19,7 @@ def results(
     hygroscopic=200.0,
     start="2021-10-01",
 ):
-    """Cells of 10 mm, one a layer; temperature [degC], humidity [-], water [kg/m3] of shape (marks, layers) or (marks,)."""
+    """Cells of 10 mm, one a layer; temperature [degC], humidity [-], water [kg/m3] over (marks,) or (marks, layers)."""
     t = np.atleast_2d(np.asarray(temperature, dtype=float).T).T
     h = np.broadcast_to(np.atleast_2d(np.asarray(humidity, dtype=float).T).T, t.shape)
     w = 100.0 * h if water is None else np.broadcast_to(np.atleast_2d(np.asarray(water, dtype=float).T).T, t.shape)

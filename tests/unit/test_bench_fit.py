@@ -5,7 +5,7 @@ import warnings
 import numpy as np
 import pytest
 from drydown import Film, InputError, Source
-from drydown.bench import FAMILIES, CupTest, fit, read_cup_tests
+from drydown.bench import FAMILIES, CupTest, Fit, directions_figure, fit, fit_directions, read_cup_tests, virtual_cup
 from drydown.bench.model import POINTS, Cups, measured
 from drydown.curves import Constant, Exponential, Logistic, TwoLevel
 from drydown.testing import check_film
@@ -199,6 +199,75 @@ def test_the_curve_is_the_permeance_of_a_film(family):
     check_film(film)
     working = FAMILIES[family].log(found.working[None, :], EVERY)[0]
     assert film.permeance(EVERY) == pytest.approx(np.exp(working), rel=1e-9)
+
+
+INWARD, OUTWARD = Logistic(5 * NG, 900 * NG, 0.72, 0.06), Logistic(5 * NG, 2000 * NG, 0.62, 0.06)
+DIRECTIONAL = Film("demo laminate", INWARD, OUTWARD)
+
+
+def both_ways(film=DIRECTIONAL, noise=0.0, seed=0):
+    """Tests of each range with either face in the cup, as the engine's own cup measures them."""
+    rng = np.random.default_rng(seed)
+    out = []
+    for low, high in RANGES[1:7]:
+        for turned in (False, True):
+            test = CupTest(high, low, turned=turned)
+            value = virtual_cup(film, test).apparent * float(np.exp(noise * rng.standard_normal()))
+            out.append(CupTest(high, low, permeance=value, uncertainty=0.05, turned=turned))
+    return out
+
+
+def test_each_direction_gets_its_own_curve_back():
+    """The wet side in the cup, the outer face to the room: flow outward, the curve `reverse` of the film."""
+    found = fit_directions(both_ways(), draws=20)
+    film = found.film("demo laminate")
+    covered = np.linspace(0.11, 1.0, 90)
+    assert film.permeance(covered) == pytest.approx(INWARD(covered), rel=0.01)
+    assert film.reverse(covered) == pytest.approx(OUTWARD(covered), rel=0.01)
+    assert isinstance(found.inward, Fit) and all(t.turned for t in found.inward.tests)
+    assert film.humidity_range == (0.11, 1.0) and found.chance < 1e-6
+    check_film(film)
+
+
+def test_directions_that_are_alike_are_said_to_be():
+    with pytest.warns(UserWarning, match="do not tell the directions apart"):
+        found = fit_directions(both_ways(Film("plain", INWARD), noise=0.05, seed=3), draws=20)
+    assert found.chance > 0.05
+
+
+def test_the_chance_is_one_in_twenty_where_there_are_no_sides():
+    """Forty series of a plain film with 5 % noise: about two fall below 5 %, not more than six."""
+    plain = both_ways(Film("plain", INWARD))
+    below = 0
+    for seed in range(40):
+        noise = np.exp(0.05 * np.random.default_rng(seed).standard_normal(len(plain)))
+        tests = [
+            CupTest(t.cup, t.room, permeance=t.permeance * e, uncertainty=0.05, turned=t.turned)
+            for t, e in zip(plain, noise, strict=True)
+        ]
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            below += fit_directions(tests, method="laplace", draws=2).chance < 0.05
+    assert below <= 6
+
+
+def test_a_direction_without_tests():
+    with pytest.raises(InputError, match="0 of the 8 tests have flow inward; at least 2"):
+        fit_directions(cups())
+
+
+def test_figure_of_both_directions():
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        found = fit_directions(both_ways(noise=0.05), draws=50)
+    axes = directions_figure(found, "demo laminate").axes[0]
+    texts = [t.get_text() for t in axes.texts]
+    assert "inward" in texts and "outward" in texts
+    lines = [np.asarray(line.get_ydata(), dtype=float) for line in axes.lines]
+    assert any(len(y) == 201 and np.nanmax(np.abs(y * NG / found.outward.curve(EVERY2) - 1)) < 1e-9 for y in lines)
+
+
+EVERY2 = np.linspace(0.0, 1.0, 201)
 
 
 def test_a_film_that_does_not_vary():

@@ -8,7 +8,7 @@ from drydown import Assembly, Case, Chamber, Film, Initial, InputError, Layer, W
 from drydown.bench import fit, fit_figure, map_figure, membrane_map, sensitivity, sensitivity_figure
 from drydown.bench.cup import CupTest
 from drydown.bench.sensitivities import Raised
-from drydown.bench.vary import with_permeance
+from drydown.bench.vary import changed, with_film
 from drydown.curves import Constant, Logistic
 
 START = np.datetime64("2001-01-01T00", "s")
@@ -131,7 +131,8 @@ def test_sensitivity_is_the_derivative_of_the_trial(sensitive):
     half = sensitivity(wall(), "demo membrane", (0.4, 0.55, 0.7, 0.85), by=0.1)
     for key in ("days_to_tenth", "share_inward"):
         assert half[key].values == pytest.approx(sensitive[key].values, rel=0.02, abs=1e-4)
-    raised = with_permeance(wall(), MEMBRANE, Raised(CURVE, (0.4, 0.55, 0.7, 0.85), 2, 0.02))
+    new = changed(MEMBRANE, lambda curve: Raised(curve, (0.4, 0.55, 0.7, 0.85), 2, 0.02))
+    raised = with_film(wall(), MEMBRANE, new)
     before, after = (float(dryout(c).attrs["days_to_tenth"]) for c in (wall(), raised))
     slope = np.log(after / before) / 0.02
     assert slope == pytest.approx(float(sensitive["days_to_tenth"][2]), rel=0.03)
@@ -157,9 +158,52 @@ def test_sensitivities_that_cannot_be_found(film, points, options, words):
         sensitivity(wall(), film, points, **options)
 
 
-def test_a_film_with_two_directions_is_refused():
-    with pytest.raises(InputError, match="each direction"):
-        sensitivity(wall(replace(MEMBRANE, reverse=CURVE)), "demo membrane")
+TWO_WAYS = replace(MEMBRANE, reverse=Logistic(2e-12, 1e-9, 0.75, 0.05))
+
+
+def test_sensitivity_of_a_film_with_two_directions():
+    """The wet board dries inward, so that curve matters; the other counts a little, for vapour that goes outward in
+    the twin without water; both together is their sum."""
+    at = (0.4, 0.7)
+    both, inward, outward = (
+        sensitivity(wall(TWO_WAYS), "demo membrane", at, direction=d) for d in ("both", "inward", "outward")
+    )
+    for key in ("days_to_tenth", "share_inward_change"):
+        parts = inward[key].values + outward[key].values
+        assert both[key].values == pytest.approx(parts, rel=0.02, abs=1e-3)
+    most = [float(np.abs(found["days_to_tenth"]).max()) for found in (inward, outward)]
+    assert most[0] > 10.0 * most[1] > 0.0
+    assert both["permeance_outward"].values == pytest.approx(TWO_WAYS.reverse(np.array(at)))
+    assert "permeance_outward" not in sensitivity(wall(days=2), "demo membrane", at, workers=1)
+
+
+def test_directions_of_a_change():
+    def same(curve):
+        return Constant(1e-12)
+
+    assert changed(MEMBRANE, same).reverse is None
+    assert changed(TWO_WAYS, same).reverse == Constant(1e-12) == changed(TWO_WAYS, same).permeance
+    one = changed(MEMBRANE, same, "inward")
+    assert (one.permeance, one.reverse) == (Constant(1e-12), CURVE)
+    other = changed(TWO_WAYS, same, "outward")
+    assert (other.permeance, other.reverse) == (CURVE, Constant(1e-12))
+    with pytest.raises(InputError, match="'both', 'inward' or 'outward'"):
+        changed(MEMBRANE, same, "up")
+
+
+def test_a_map_of_one_direction_leaves_the_other():
+    axes = {"closed": (1e-11,), "open": (3e-9,)}
+    got = {
+        d: membrane_map(wall(TWO_WAYS), "demo membrane", axes, curve=CURVE, direction=d) for d in ("both", "outward")
+    }
+    curve = replace(CURVE, closed=1e-11)
+    for d, film in (
+        ("both", replace(MEMBRANE, permeance=curve)),
+        ("outward", replace(MEMBRANE, reverse=curve)),
+    ):
+        own = dryout(wall(film)).attrs["days_to_tenth"]
+        assert float(got[d]["days_to_tenth"][0, 0]) == pytest.approx(float(own), rel=1e-12)
+        assert got[d].attrs["direction"] == d
 
 
 def test_figures(found, sensitive):

@@ -1,12 +1,14 @@
 """Loads of a case file: every key reaches its field, they are written as read, bad input is one line."""
 
+import copy
 import dataclasses
+import tomllib
 
 import numpy as np
 import pytest
 from drydown.airtightness import LeakPath
 from drydown.case import Wetting
-from drydown.casefile import read_case, write_case
+from drydown.casefile import case_of, read_case, write_case
 from drydown.coverage import REST_HUMIDITY, PartlyCovering
 from drydown.errors import InputError
 from drydown.loads import AirLeak, AirStream, RainShare, VentilatedGap
@@ -222,3 +224,59 @@ def test_bad_input_is_one_line(read, name):
     assert "\n" not in message and "wall.toml" in message
     for word in words:
         assert word in message, message
+
+
+ODD = (
+    None,
+    3,
+    -1.5,
+    True,
+    "",
+    "nan",
+    [],
+    ["a"],
+    [["a", "b"]],
+    [{"a": 1}],
+    {},
+    {"a": 1},
+    float("nan"),
+    10**30,
+    "1e400 mm",
+)
+EXTRA = (
+    'horizon = "5 deg"\noverhang = "1 m"\noverhang_height = "2 m"\nsnow_reflectance = 0.7\nassumed_cloud = 5\n'
+    'rain_model = "hourly index"\nrain_wall = 0.5\n[inside]\nmodel = "balance"\nbedrooms = 2\nvolume = "250 m3"\n'
+    'surface = "ceiling"\nair_changes = "0.3 1/h"\n'
+)
+
+
+@pytest.mark.slow
+def test_an_odd_value_anywhere_is_read_or_refused_in_one_line(tmp_path):
+    text = HEAD.replace(
+        'name = "fernmoor"', 'name = "fernmoor"\nyears = "2022 to 2023"\nsevere = "cold"\npercentile = 50'
+    )
+    text = text.replace("wind_factor = 0.6\n", "wind_factor = 0.6\n" + EXTRA)
+    base = tomllib.loads(text + EVERY)
+    path, kept, refused = tmp_path / "wall.toml", {}, 0
+    case_of(copy.deepcopy(base), path, kept)
+    places = [(name,) for name in base]
+    places += [(name, key) for name, table in base.items() if isinstance(table, dict) for key in table]
+    for name in ("wetting", "ventilated_gap", "air_leak", "air_stream", "rain_share"):
+        places += [(name, i) for i in range(len(base[name]))]
+        places += [(name, i, key) for i, table in enumerate(base[name]) for key in table]
+    for place in places:
+        for odd in ODD:
+            data = copy.deepcopy(base)
+            table = data
+            for key in place[:-1]:
+                table = table[key]
+            if odd is None:
+                del table[place[-1]]
+            else:
+                table[place[-1]] = odd
+            try:
+                case_of(data, path, kept)
+            except InputError as error:
+                refused += 1
+                assert str(error).startswith(str(path)) and "\n" not in str(error), (place, odd, error)
+    assert refused > 0.6 * len(places) * len(ODD)

@@ -66,6 +66,58 @@ def test_a_catalogue_file_becomes_materials_and_films(tmp_path):
     assert paper.reverse(np.array([0.2])) == pytest.approx([286.0675e-12])
 
 
+LIKE = """
+[source.sheet]
+authors = "data sheet"
+where = "page 2"
+kind = "measured"
+
+[material."wood fibre board 60 mm"]
+like = "wood fibreboard"
+density = "180 kg/m3"
+permeability = "mu 5"
+source = "sheet"
+
+[film."my sheet"]
+like = "6 mil polyethylene"
+permeance = "0.04 perm"
+"""
+
+
+def test_an_entry_like_an_installed_one(tmp_path):
+    """Sorption by mass goes along with the new density; what is replaced loses its source and its spread."""
+    from drydown import plugins
+
+    catalogue = read_catalogue(write(tmp_path, LIKE))
+    board, base = catalogue["wood fibre board 60 mm"](), plugins.material("wood fibreboard")
+    assert problems(board) == [] and board.density == 180.0
+    phi = np.array([0.506, 0.705])
+    assert board.storage(phi) / 180.0 == pytest.approx(base.storage(phi) / base.density, rel=1e-6)
+    assert board.diffusivity.absorption == base.diffusivity.absorption and board.diffusivity.above == 0.0
+    by = {about: {s.authors for s in board.sources if s.about == about} for about in ("permeability", "storage")}
+    assert by["permeability"] == {"data sheet"} and "data sheet" not in by["storage"]
+    assert "permeability" in base.spread and "permeability" not in board.spread
+    assert {s.about for s in base.sources} <= {s.about for s in board.sources}
+    sheet = catalogue["my sheet"]()
+    assert [(s.about, s.kind) for s in sheet.sources] == [("permeance", "assumed")]
+    assert float(sheet.permeance(np.array([0.5]))[0]) == pytest.approx(0.04 * 57.2135e-12)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("wood fibreboard", "wood fiberbord", "like = 'wood fiberbord'; did you mean 'wood fibreboard'"),
+        ("wood fibreboard", "latex paint", "like = 'latex paint', which is a film; a material is needed"),
+        ('source = "sheet"', 'source = "sheat"', r"no \[source.sheat\] is in the file"),
+    ],
+)
+def test_what_cannot_be_taken_over(tmp_path, old, new, says):
+    with pytest.raises(InputError, match=says) as caught:
+        for entry in read_catalogue(write(tmp_path, LIKE.replace(old, new))).values():
+            entry()
+    assert "mine.toml" in str(caught.value) and "\n" not in str(caught.value)
+
+
 PLIES = """
 [source.guess]
 authors = "us"

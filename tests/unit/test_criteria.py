@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from drydown import InputError
-from drydown.criteria import Criterion, Finding, assess, catalogue, worst_of
+from drydown.criteria import Criterion, Finding, assess, catalogue, exposed, worst_of
 from drydown.criteria.humidity import RunningMean
 from drydown.criteria.limits import known_limits, parse_limits
 from drydown.plugins import criteria
@@ -189,7 +189,12 @@ def test_the_outer_skin_is_left_to_the_weather():
     h = np.stack([np.full(n, 0.99), np.full(n, 0.5)], axis=1)
     data = results(np.full((n, 2), 15.0), h, layers=("cladding", "OSB"), kinds=("wood", "wood"))
     assert judge("mould", data).place.layer == "cladding"
-    data.attrs["note: outside climate"] = "fernmoor"
+    assert exposed(data) == []
+    data["rain_offered"] = ("time", np.linspace(0.0, 40.0, n))
+    data["rain_run_off"] = data["rain_offered"]  # under a film that takes up no rain: roofing
+    assert judge("mould", data).place.layer == "cladding"
+    data["rain_run_off"] = 0.5 * data["rain_offered"]
+    assert exposed(data) == ["cladding"]
     assert judge("mould", data).place.layer == "OSB"
     assert judge("mould", data).verdict == "fine"
 

@@ -10,7 +10,7 @@ from drydown.entry_figures import entry_figure
 from drydown.entry_page import describe, retarder_class
 from drydown.quantities import PERM
 
-ENTRIES = ("OSB", "fibre cement", "mineral wool", "absorbent brick", "steel sheet", "polyamide film", "felt #15")
+ENTRIES = ("OSB", "fibre cement", "mineral wool", "calcium silicate insulation", "steel sheet", "polyamide film", "felt #15")
 
 
 def text_of(entry, system="SI"):
@@ -51,7 +51,7 @@ def test_liquid_says_from_where_on_and_how_fast():
         plugins.material("fibre cement")
     )
     assert "no liquid water flows in it" in text_of(plugins.material("mineral wool"))
-    assert "liquid water flows in it" in text_of(plugins.material("absorbent brick"))
+    assert "liquid water flows in it" in text_of(plugins.material("calcium silicate insulation"))
 
 
 def test_sources_and_spread_are_shown():

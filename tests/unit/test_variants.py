@@ -111,7 +111,7 @@ def test_variants_of_a_file(tmp_path):
         ('[variant]\nname = "a"\n', "write [[variant]], with two brackets"),
         ("[[variant]]\nset = {}\n", "variant 1: it needs a name"),
         ('[[variant]]\nname = "a"\n[[variant]]\nname = "a"\n', "variant 'a': two variants have this name"),
-        ('[[variant]]\nname = "a"\nset = { "layer.1.material" = "OBS" }\n', "variant 'a', layer 1, material: no material"),
+        ('[[variant]]\nname = "a"\nset = { "layer.1.material" = "OBS" }\n', "variant 'a', layer 1, material: no"),
     ],
 )
 def test_a_bad_variant_is_named(tmp_path, text, message):

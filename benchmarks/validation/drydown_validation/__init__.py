@@ -1,1 +1,1 @@
-"""Validation of drydown against published cases and independent references."""
+"""Validation of drydown against published cases and independent references; `drydown validate` runs it."""

@@ -130,7 +130,10 @@ def measure(name: str, finer: float = FINER, **numerics: Any) -> Accuracy:
         usual.steps,
         usual.seconds,
         usual.indicator,
-        {n: (float(e[usual.layer == i].max()), float(f[usual.layer == i].max())) for i, n in enumerate(names)},
+        {
+            n: (float(e[usual.layer == i].max()), float(f[usual.layer == i].max()))
+            for i, n in enumerate(names)
+        },
     )
 
 

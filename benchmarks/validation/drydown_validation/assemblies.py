@@ -60,7 +60,12 @@ def year(
 
 def masonry() -> Case:
     """Brick facing in driving rain before a cavity and a sand-lime leaf."""
-    parts = (("clay brick", 102), ("air gap 50 mm", 50), ("calcium silicate brick", 175), ("gypsum plaster", 12))
+    parts = (
+        ("clay brick", 102),
+        ("air gap 50 mm", 50),
+        ("calcium silicate brick", 175),
+        ("gypsum plaster", 12),
+    )
     return year(assembly("masonry", *parts), "kelpwick", 225.0)
 
 
@@ -216,7 +221,11 @@ def metal_faced() -> Case:
 def aerated_concrete() -> Case:
     """Rendered aerated concrete, wet from the works."""
     what = assembly(
-        "aerated concrete", ("stucco", 15), ("aerated concrete", 300), ("gypsum plaster", 10), "emulsion paint"
+        "aerated concrete",
+        ("stucco", 15),
+        ("aerated concrete", 300),
+        ("gypsum plaster", 10),
+        "emulsion paint",
     )
     return year(what, "thornvale", 225.0, wet={1: 0.97})
 

@@ -61,8 +61,8 @@ def doubts(
             )
     if len({t.turned for t in tests}) > 1:
         out.append(
-            "tests with the one face to the cup and with the other are fitted as one curve; fit them apart where "
-            "the direction of flow may matter"
+            "tests with the one face to the cup and with the other are fitted as one curve; fit both directions "
+            "(fit_directions, --directions) where the direction of flow may matter"
         )
     off = [abs(t.temperature - REFERENCE_TEMPERATURE) for t in tests]
     if max(off) > 3.0 and not warm:

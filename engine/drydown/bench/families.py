@@ -89,6 +89,11 @@ def _two_level_values(p: Array) -> Array:
     return np.array([np.exp(p[0]), np.exp(p[1]), *_edges(p)])
 
 
+# constant: ln P
+def _constant_log(p: Array, phi: Array) -> Array:
+    return np.broadcast_to(p, (len(p), len(phi)))
+
+
 # exponential: ln dry, ln rise, ln growth
 def _exponential_log(p: Array, phi: Array) -> Array:
     growth = np.exp(p[:, 2:3])
@@ -159,6 +164,16 @@ FAMILIES: dict[str, Family] = {
             lambda p: curves.Exponential(*_exponential_values(p).tolist()),
             lambda low, high: np.array([(low, LEVEL), (low - 2.0, 2.0 * LEVEL), (np.log(5.0), 1.0)]),
             lambda low, high: _grid((low,), (low - 4.0, low - 1.0), (0.5, 1.5, 2.5)),
+            _NONE,
+        ),
+        Family(
+            "constant",
+            ("value",),
+            _constant_log,
+            _exponential_values,
+            lambda p: curves.Constant(float(np.exp(p[0]))),
+            lambda low, high: np.array([(0.5 * (low + high), LEVEL)]),
+            lambda low, high: np.array([[0.5 * (low + high)]]),
             _NONE,
         ),
         Family(

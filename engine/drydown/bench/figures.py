@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from .cup import CupTest
+    from .directions import DirectionalFit
     from .fitting import Fit
 
 _NG = 1e-12
@@ -110,6 +111,67 @@ def fit_figure(fit: Fit, name: str = "") -> Figure:
         axes.spines["top"].set_visible(False)
         axes.tick_params(labelsize=9.5)
     below.spines["right"].set_visible(False)
+    return figure
+
+
+def directions_figure(found: DirectionalFit, name: str = "") -> Figure:
+    """Draw the curves for both directions of flow with their tests and 95 % bands.
+
+    Parameters
+    ----------
+    found : DirectionalFit
+    name : str
+        What the membrane is called.
+    """
+    from matplotlib.figure import Figure
+    from matplotlib.ticker import FuncFormatter
+
+    figure = Figure(figsize=(7.6, 5.8))
+    axes = figure.subplots()
+    chance = "less than 1" if found.chance < 0.01 else f"{100 * found.chance:.0f}"
+    title = (
+        f"Local permeance by direction of flow, {found.inward.family} curves with their 95 % bands; a film without "
+        f"sides differs as much in {chance} of 100 series"
+    )
+    _head(figure, name or "membrane", title, 80)
+    figure.subplots_adjust(left=0.115, right=0.88, top=0.82, bottom=0.1)
+    phi = np.linspace(0.0, 1.0, 201)
+    parts = ((found.inward, INDIGO, "-", "o", "inward"), (found.outward, WINE, DASHED, "s", "outward"))
+    seen: list[float] = []
+    for fit, colour, style, mark, _ in parts:
+        low, high = fit.covered
+        inside = (phi >= low - 1e-9) & (phi <= high + 1e-9)
+        lower, upper = (e / _NG for e in fit.band(phi))
+        axes.fill_between(100 * phi, lower, upper, where=inside.tolist(), color=colour, alpha=0.16, linewidth=0)
+        p = np.asarray(fit.curve(phi)) / _NG
+        axes.plot(100 * phi, p, color=colour, linewidth=2.0, linestyle=style)
+        for test, measured in zip(fit.tests, fit.measured, strict=True):
+            a, b, y = _over_film(test, measured)
+            axes.plot([100 * a, 100 * b], [y / _NG] * 2, color=colour, linewidth=1.0, marker="|", markersize=6)
+            axes.plot([50 * (a + b)], [y / _NG], mark, color=colour, markersize=4.5)
+        seen += [*(fit.measured / _NG), *p[inside]]
+    axes.set_yscale("log")
+    bottom, top = min(seen) / 2.5, max(seen) * 2.5
+    axes.set_ylim(bottom, top)
+    axes.set_xlim(0, 100)
+    axes.set_ylabel("permeance [ng/(Pa s m²)]")
+    axes.set_xlabel("relative humidity [%]")
+    right = axes.twinx()
+    right.set_yscale("log")
+    right.set_ylim(bottom * _NG / PERM, top * _NG / PERM)
+    right.set_ylabel("permeance [perm]")
+    for axis in (axes.yaxis, right.yaxis):
+        axis.set_major_formatter(FuncFormatter(lambda v, _: plain(v)))
+    # where the curves are furthest apart their names are clearest
+    logs = [np.log(np.asarray(part[0].curve(phi))) for part in parts]
+    k = int(np.argmax(np.abs(logs[0] - logs[1])))
+    top_one = 0 if logs[0][k] >= logs[1][k] else 1
+    for i, (_, colour, _, _, word) in enumerate(parts):
+        away = (-48, 6) if i == top_one else (8, -12)
+        _say(axes, word, 100 * float(phi[k]), float(np.exp(logs[i][k])) / _NG, colour, away)
+    for part in (axes, right):
+        part.spines["top"].set_visible(False)
+        part.tick_params(labelsize=9.5)
     return figure
 
 

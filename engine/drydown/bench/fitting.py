@@ -148,7 +148,7 @@ def fit(
     ----------
     tests : sequence of CupTest
         Each with a measured permeance and its uncertainty.
-    family : {'logistic', 'two-level', 'exponential', 'spline'}
+    family : {'logistic', 'two-level', 'exponential', 'spline', 'constant'}
     method : {'bootstrap', 'laplace'}
         How the band is found. Bootstrap: tests are simulated from the fitted curve with the stated uncertainty
         and fitted again (400 times). Laplace: the parameters are taken as normal about the best ones and the

@@ -11,7 +11,7 @@ import numpy as np
 from ..case import Case
 from ..errors import InputError, nearest
 from ..materials import CurveLike
-from .vary import ANSWERS, film_of, tried, with_permeance
+from .vary import ANSWERS, Direction, changed, film_of, tried, with_film
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -26,6 +26,7 @@ def membrane_map(
     axes: Mapping[str, Sequence[float]],
     *,
     curve: CurveLike | None = None,
+    direction: Direction = "both",
     workers: int = 2,
     progress: Callable[[float], None] | None = None,
 ) -> xr.Dataset:
@@ -43,6 +44,9 @@ def membrane_map(
     curve : Curve, optional
         A frozen dataclass of `drydown.curves` from which the fields not on the axes are taken; the film's own
         where not given.
+    direction : {'both', 'inward', 'outward'}
+        Of the flow that gets the curve. Both: one curve for both, also where the film has two; inward or outward: the
+        other keeps its own.
     workers : int
         Threads; the results do not depend on it.
     progress : callable, optional
@@ -62,7 +66,8 @@ def membrane_map(
     import xarray as xr
 
     found = film_of(case, film)
-    base: Any = found.permeance if curve is None else curve
+    own = found.reverse if direction == "outward" and found.reverse is not None else found.permeance
+    base: Any = own if curve is None else curve
     if not is_dataclass(base) or isinstance(base, type):
         raise InputError(
             f"the permeance of '{film}' has no parameters to vary; give `curve`, such as Logistic(1e-11, 2e-9)",
@@ -78,7 +83,13 @@ def membrane_map(
             raise InputError(f"no value is given for '{name}'", "membrane map")
     (first, rows), (second, columns) = axes.items()
     curves: list[Any] = [replace(base, **{first: float(a), second: float(b)}) for a in rows for b in columns]
-    answers = tried([with_permeance(case, found, c) for c in curves], workers, progress)
+    bare = replace(found, reverse=None) if direction == "both" else found
+
+    def variant(new: CurveLike) -> Case:
+        return with_film(case, found, changed(bare, lambda _: new, direction))
+
+    cases = [variant(c) for c in curves]
+    answers = tried(cases, workers, progress)
     shape = len(rows), len(columns)
     data = {
         key: ((first, second), np.reshape([a[key] for a in answers], shape), {"units": unit, "long_name": words})
@@ -93,6 +104,7 @@ def membrane_map(
         "case": case.name,
         "film": found.name,
         "curve": repr(base),
+        "direction": direction,
         "amount": float(sum(w.amount for w in case.wettings)),
         "film_reading": case.numerics.film_reading,
     }

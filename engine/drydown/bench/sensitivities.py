@@ -11,7 +11,7 @@ import numpy as np
 from ..case import Case
 from ..errors import InputError
 from ..materials import Argument, Array, CurveLike
-from .vary import film_of, tried, with_permeance
+from .vary import Direction, changed, film_of, tried, with_film
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -63,6 +63,7 @@ def sensitivity(
     points: Sequence[float] = (0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9),
     *,
     by: float = 0.2,
+    direction: Direction = "both",
     workers: int = 2,
     progress: Callable[[float], None] | None = None,
 ) -> xr.Dataset:
@@ -78,6 +79,8 @@ def sensitivity(
         Humidities [-], rising.
     by : float
         ln P is raised and lowered by this much.
+    direction : {'both', 'inward', 'outward'}
+        Of the flow whose permeance is changed; the other keeps its own.
     workers : int
         Threads; the results do not depend on it.
     progress : callable, optional
@@ -89,7 +92,8 @@ def sensitivity(
         Over `humidity`, by central differences: `days_to_tenth` and `share_inward`, relative change of the result
         per relative change of the permeance, d ln(result)/d ln P [-] (NaN where the result is not positive or
         not reached); `share_inward_change`, d(share inward)/d ln P [-], which always exists. `permeance`
-        [kg m-2 s-1 Pa-1] is the curve itself at the points. Attributes ``even_*`` hold the same with ln P
+        [kg m-2 s-1 Pa-1] is the curve itself at the points, and `permeance_outward` that of a film with `reverse`.
+        Attributes ``even_*`` hold the same with ln P
         raised evenly: the sum over the points comes near it, the rest is the bend of the response.
 
     Raises
@@ -97,9 +101,6 @@ def sensitivity(
     InputError
         If the wall has no such film, or the points do not rise within 0 to 1.
 
-    Notes
-    -----
-    The curve is changed for both directions of flow; a film with `reverse` is refused.
     """
     import xarray as xr
 
@@ -109,10 +110,12 @@ def sensitivity(
     if not 0.0 < by <= 1.0:
         raise InputError(f"by is {by:g}; it must lie between 0 and 1, such as 0.2", "sensitivity")
     found = film_of(case, film)
-    if found.reverse is not None:
-        raise InputError(f"'{film}' has another permeance for each direction of flow", "sensitivity")
-    variants = [Raised(found.permeance, at, k, s * by) for k in range(-1, len(at)) for s in (1.0, -1.0)]
-    cases = [case, *(with_permeance(case, found, v) for v in variants)]
+    rises = [(k, s * by) for k in range(-1, len(at)) for s in (1.0, -1.0)]
+
+    def raised(k: int, rise: float) -> Case:
+        return with_film(case, found, changed(found, lambda curve: Raised(curve, at, k, rise), direction))
+
+    cases = [case, *(raised(k, rise) for k, rise in rises)]
     answers = tried(cases, workers, progress)
     base, up, down = answers[0], answers[1::2], answers[2::2]
 
@@ -129,13 +132,17 @@ def sensitivity(
         "share_inward_change": (slope("share_inward", False), "d(share inward) / d ln(permeance)"),
     }
     data = {k: ("humidity", v[1:], {"units": "1", "long_name": words}) for k, (v, words) in found_slopes.items()}
-    permeance = np.asarray(found.permeance(np.array(at)), dtype=float)
-    data["permeance"] = ("humidity", permeance, {"units": "kg m-2 s-1 Pa-1", "long_name": "permeance of the film"})
+    for name, curve in (("permeance", found.permeance), ("permeance_outward", found.reverse)):
+        if curve is not None:
+            words = "permeance of the film" + (" for flow outward" if name != "permeance" else "")
+            values = np.asarray(curve(np.array(at)), dtype=float)
+            data[name] = ("humidity", values, {"units": "kg m-2 s-1 Pa-1", "long_name": words})
     attrs = {
         "title": f"drydown sensitivity to a membrane: {case.name}",
         "case": case.name,
         "film": found.name,
         "by": by,
+        "direction": direction,
         **{f"even_{k}": float(v[0]) for k, (v, _) in found_slopes.items()},
         **{f"base_{k}": base[k] for k in ("days_to_tenth", "share_inward", "remaining")},
         "closure_max": max(a["closure_max"] for a in answers),

@@ -100,7 +100,7 @@ def virtual_uptake(
         inside=np.repeat(p.forcing.inside[:1], n, axis=0),
         rate=np.zeros((n, 0)),
     )
-    control = p.control._replace(max_step=float(WEIGHINGS[-1]), newton=1e-4)
+    control = p.control._replace(max_step=float(WEIGHINGS[-1]), min_step=1e-4, newton=1e-4)
     stamps = _START + WEIGHINGS.astype("timedelta64[s]")
     far = p.grid.x > 0.5 * specimen.thickness
     taken, arrived = [], []

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from threading import Lock
-from typing import Any
+from typing import Any, Literal
 
 from ..assembly import Assembly
 from ..case import Case
@@ -14,6 +14,7 @@ from ..errors import InputError, nearest
 from ..materials import CurveLike, Film
 from ..trial import dryout
 
+Direction = Literal["both", "inward", "outward"]
 #: What is kept of a trial: name -> (unit, long name).
 ANSWERS = {
     "days_to_tenth": ("days", "days until a tenth of the water is left"),
@@ -39,11 +40,31 @@ def film_of(case: Case, name: str) -> Film:
     raise InputError(f"no film of the wall is called '{name}'; {said}", "film")
 
 
-def with_permeance(case: Case, film: Film, curve: CurveLike) -> Case:
-    """Return the case with another permeance of a film, for both directions of flow."""
-    new = replace(film, permeance=curve, reverse=None)
+def with_film(case: Case, film: Film, new: Film) -> Case:
+    """Return the case with another film in the place of one of its own."""
     parts = tuple(new if part is film else part for part in case.assembly.parts)
     return replace(case, assembly=Assembly(parts, case.assembly.name))
+
+
+def changed(film: Film, change: Callable[[CurveLike], CurveLike], direction: Direction = "both") -> Film:
+    """Return a film with another permeance.
+
+    Parameters
+    ----------
+    film : Film
+    change : callable
+        Makes the new curve of the present one.
+    direction : {'both', 'inward', 'outward'}
+        Of the flow whose curve is changed. Both: a film with one curve keeps one, a film with two has both changed.
+    """
+    inward, outward = film.permeance, film.reverse
+    if direction == "both":
+        return replace(film, permeance=change(inward), reverse=None if outward is None else change(outward))
+    if direction == "inward":
+        return replace(film, permeance=change(inward), reverse=inward if outward is None else outward)
+    if direction == "outward":
+        return replace(film, reverse=change(inward if outward is None else outward))
+    raise InputError(f"direction is '{direction}'; use 'both', 'inward' or 'outward'", f"film '{film.name}'")
 
 
 def tried(

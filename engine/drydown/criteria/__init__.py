@@ -10,12 +10,12 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from .model import VERDICTS, Criterion, Finding, Limit, Outcome, Place, check_names, chosen
-from .reading import BLOCK, blocks, read_wall
+from .reading import BLOCK, blocks, exposed, read_wall
 
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["Criterion", "Finding", "Limit", "Outcome", "Place", "assess", "catalogue", "counted", "worst_of"]
+__all__ = ["Criterion", "Finding", "Limit", "Outcome", "Place", "assess", "catalogue", "counted", "exposed", "worst_of"]
 
 
 def catalogue() -> dict[str, Criterion]:

@@ -1,7 +1,8 @@
 """Reading results for criteria: what stands where, and the states in blocks of marks.
 
-Between two marks the state runs linearly. A place is a cell. The outer skin, the first 30 mm of the outermost layer
-where it meets the weather, is wet by rain as a matter of course: criteria of damage to what is sheltered leave it out.
+Between two marks the state runs linearly. A place is a cell. The outer skin, the first 30 mm of an outermost layer that
+takes up rain, is wet as a matter of course: criteria of damage to what is sheltered leave it out. Under roofing, or any
+film outside that keeps rain out, there is no skin.
 """
 
 from __future__ import annotations
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
 BLOCK = 2048
 #: Depth of the outermost layer that counts as exposed to the weather [m] (our choice).
 SKIN = 0.030
+#: Rain taken up in a run from which the surface counts as exposed [kg/m2].
+RAIN = 0.01
 #: An interval longer than this many usual ones is a gap.
 GAP = 1.5
 NEEDED = ("temperature", "relative_humidity", "water_content", "layer_water")
@@ -100,10 +103,7 @@ def read_wall(dataset: xr.Dataset) -> Wall:
             classes[j] = guess_mould_class(words, kinds[j])
     edge = np.cumsum(width) - 0.5 * width
     x = dataset["x"].values.astype(float) if "x" in dataset else edge
-    outdoors = any(key.startswith("note: outside climate") for key in dataset.attrs)
-    if "rain_offered" in dataset:
-        outdoors = outdoors or float(dataset["rain_offered"][-1]) > 0.0
-    skin = (layer == 0) & (edge < SKIN) & outdoors
+    skin = (layer == 0) & (edge < SKIN) & (rain_taken_up(dataset) > RAIN)
     time = dataset["time"].values.astype("datetime64[s]")
     steps = np.diff(time) / np.timedelta64(3600, "s")
     if np.any(steps <= 0.0):
@@ -123,6 +123,20 @@ def read_wall(dataset: xr.Dataset) -> Wall:
         time,
         float(np.median(steps)),
     )
+
+
+def rain_taken_up(dataset: xr.Dataset) -> float:
+    """Return what the outer surface took up of driving rain over a run [kg/m2]."""
+    if "rain_offered" not in dataset or "rain_run_off" not in dataset:
+        return 0.0
+    ends = [dataset[k].isel(time=[0, -1]).values for k in ("rain_offered", "rain_run_off")]
+    return float((ends[0][1] - ends[0][0]) - (ends[1][1] - ends[1][0]))
+
+
+def exposed(dataset: xr.Dataset) -> list[str]:
+    """Return the name of the outermost layer where its outer part is left to the weather; else an empty list."""
+    wall = read_wall(dataset)
+    return [wall.names[0]] if wall.skin.any() else []
 
 
 def blocks(dataset: xr.Dataset, wall: Wall, size: int = BLOCK) -> Iterator[Block]:

@@ -81,10 +81,7 @@ def criteria_figure(courses: Sequence[Course], name: str = "", width: float = 8.
                 va="center",
             )  # fmt: skip
             over = course.value > course.limit
-            one.fill_between(
-                course.time, course.limit, np.where(over, course.value, course.limit), color=WINE, alpha=0.35,
-                linewidth=0.0,
-            )  # fmt: skip
+            one.fill_between(course.time, course.limit, course.value, where=over, color=WINE, alpha=0.35, linewidth=0.0)
         elif top <= 0.0:
             one.axhline(0.0, color=SOFT, linewidth=0.7)
         one.set_xlim(course.time[0], course.time[-1])

@@ -47,6 +47,9 @@ def months_figure(results: xr.Dataset, width: float = 9.0) -> Figure:
     width : float
         [in]
     """
+    from matplotlib.collections import LineCollection
+    from matplotlib.dates import date2num
+
     title = "Relative humidity by depth and month. Inside the white line the mean of the month is 80 % or more."
     months, means = monthly_means(results["relative_humidity"].values, results["time"].values)
     means = 100.0 * means
@@ -55,23 +58,28 @@ def months_figure(results: xr.Dataset, width: float = 9.0) -> Figure:
     ends = np.append(months, months[-1] + 1).astype("datetime64[D]")
     figure, axes = _map(results, title, ends, means, width)
     edges = edges_of(results)
-    for path in _outline(means >= 80.0):
-        xs = [ends[i] for i, _ in path]
-        axes.plot(xs, [edges[j] for _, j in path], color=INK, linewidth=2.2, solid_capstyle="butt")
-        axes.plot(xs, [edges[j] for _, j in path], color="white", linewidth=1.2, solid_capstyle="butt")
+    sides = _outline(means >= 80.0)
+    at = date2num(ends)
+    drawn = [[(at[i], edges[j]) for i, j in side] for side in sides]
+    for colour, thick in ((INK, 2.2), ("white", 1.2)):
+        axes.add_collection(LineCollection(drawn, colors=colour, linewidths=thick, capstyle="projecting"))
     return figure
 
 
 def _outline(inside: np.ndarray) -> list[list[tuple[int, int]]]:
     """Return the sides of fields that lie between inside and outside, as pairs of corners (column, row)."""
     sides = []
-    across = np.diff(inside.astype(int), axis=0) != 0
-    along = np.diff(inside.astype(int), axis=1) != 0
-    for i, j in np.argwhere(across):
-        sides.append([(int(i) + 1, int(j)), (int(i) + 1, int(j) + 1)])
-    for i, j in np.argwhere(along):
-        sides.append([(int(i), int(j) + 1), (int(i) + 1, int(j) + 1)])
+    for i, column in enumerate(np.diff(inside.astype(int), axis=0)):
+        sides += [[(i + 1, a), (i + 1, b)] for a, b in _runs(column)]
+    for j, row in enumerate(np.diff(inside.astype(int), axis=1).T):
+        sides += [[(a, j + 1), (b, j + 1)] for a, b in _runs(row)]
     return sides
+
+
+def _runs(values: np.ndarray) -> list[tuple[int, int]]:
+    """Return begin and end of the stretches in which values are not zero."""
+    steps = np.diff(np.concatenate([[0], np.asarray(values != 0, dtype=int), [0]]))
+    return list(zip(np.flatnonzero(steps > 0).tolist(), np.flatnonzero(steps < 0).tolist(), strict=True))
 
 
 def _map(results: xr.Dataset, title: str, stamps: np.ndarray, percent: np.ndarray, width: float) -> tuple[Figure, Axes]:

@@ -1,6 +1,6 @@
 """A long result in fewer marks: means of the state over stretches of time, read a piece at a time.
 
-A digest has the variables of a result and can stand wherever one can in the figures and the page.
+A digest has the variables of a result, but for some, and can stand wherever one can in the figures and the page.
 """
 
 from __future__ import annotations
@@ -14,8 +14,10 @@ if TYPE_CHECKING:
 
 #: Lengths of a stretch [h] to choose from.
 LENGTHS = (1, 3, 6, 12, 24, 48, 168, 336, 732)
-#: Marks read at once: 30 days of hours.
-PIECE = 732
+#: What no figure needs and a digest leaves out: water is there by layer.
+UNUSED = ("water_content", "heat_passed", "load_heat")
+#: Marks read at once: a year of hours.
+PIECE = 8784
 
 
 def digest(results: xr.Dataset, hours: int | None = None, most: int = 3000) -> xr.Dataset:
@@ -24,7 +26,7 @@ def digest(results: xr.Dataset, hours: int | None = None, most: int = 3000) -> x
     Parameters
     ----------
     results : Dataset
-        Of `drydown.simulate`, in memory or opened lazily from a file; at most 30 days of it are held at once.
+        Of `drydown.simulate`, in memory or opened lazily from a file; at most a year of it is held at once.
     hours : int, optional
         Length of a stretch [h], not below that of the results; by default the shortest that gives at most `most`.
     most : int
@@ -53,7 +55,7 @@ def digest(results: xr.Dataset, hours: int | None = None, most: int = 3000) -> x
     grown: list[str] = []
     meant: list[str] = []
     for name, variable in results.data_vars.items():
-        if variable.dims[:1] == ("time",) and variable.dtype.kind == "f":
+        if name not in UNUSED and variable.dims[:1] == ("time",) and variable.dtype.kind == "f":
             so_far = str(variable.attrs.get("long_name", "")).endswith("so far")
             (grown if so_far else meant).append(str(name))
     parts: dict[str, list[np.ndarray]] = {}

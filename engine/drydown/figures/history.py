@@ -15,6 +15,10 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 
+#: Runs longer than this are drawn in weeks.
+LONG = np.timedelta64(3 * 366, "D")
+
+
 def place_of(results: xr.Dataset, place: str | float) -> tuple[int, str]:
     """Return the cell at a place, and the place in words.
 
@@ -69,11 +73,12 @@ def history_figure(results: xr.Dataset, place: str | float, width: float = 8.6) 
     """
     cell, words = place_of(results, place)
     narrow = width < NARROW
-    title = f"At the {words}: mean of each day, and in the band all it ranged over."
+    stretch = "week" if results["time"].values[-1] - results["time"].values[0] > LONG else "day"
+    title = f"At the {words}: mean of each {stretch}, and in the band all it ranged over."
     if isinstance(place, float | int):
-        title = f"At {words}: mean of each day, and in the band all it ranged over."
+        title = f"At {words}: mean of each {stretch}, and in the band all it ranged over."
     figure, (above, below) = frame(2, (width, 5.6), str(results.attrs["case"]), title, right=0.45 if narrow else 0.9)
-    days, humidity, temperature = _days(results, cell)
+    days, humidity, temperature = _stretches(results, cell, "W" if stretch == "week" else "D")
     for axes, (low, mean, high), colour in ((above, humidity, INDIGO), (below, temperature, INK)):
         axes.fill_between(days, low, high, color=BAND, linewidth=0)
         axes.plot(days, mean, color=colour, linewidth=1.5, linestyle=SOLID)
@@ -89,9 +94,9 @@ def history_figure(results: xr.Dataset, place: str | float, width: float = 8.6) 
     return figure
 
 
-def _days(results: xr.Dataset, cell: int) -> tuple[np.ndarray, list[np.ndarray], list[np.ndarray]]:
-    """Return days, and low, mean and high of humidity [%] and temperature [degC] on each."""
-    days, first = np.unique(results["time"].values.astype("datetime64[D]"), return_index=True)
+def _stretches(results: xr.Dataset, cell: int, unit: str) -> tuple[np.ndarray, list[np.ndarray], list[np.ndarray]]:
+    """Return days or weeks, and low, mean and high of humidity [%] and temperature [degC] in each."""
+    days, first = np.unique(results["time"].values.astype(f"datetime64[{unit}]"), return_index=True)
     counts = np.diff(np.append(first, results.sizes["time"]))
     out = []
     for name, factor, zero in (("relative_humidity", 100.0, 0.0), ("temperature", 1.0, 273.15)):

@@ -26,6 +26,8 @@ SOLID, DASHED, DOTTED, MIXED = "-", (0, (4, 1.4)), (0, (1, 1.2)), (0, (5, 1.2, 1
 #: Map of humidity and its ends [%]: straw where dry, night blue where wet.
 MAP, LOW, HIGH = "cividis_r", 30.0, 100.0
 HEAD: dict[str, Any] = {"loc": "left", "fontsize": 10.5, "color": INK}
+#: Points of a line that a figure can show.
+MOST = 1500
 #: Below this width [in] a figure is meant for a phone.
 NARROW = 6.0
 
@@ -97,13 +99,19 @@ def _number(date: Any) -> float:
 
 def draw_lines(axes: Axes, time: np.ndarray, lines: Sequence[Line], room: float = 0.06) -> None:
     """Draw lines, each with its name at its end; `room` is left above them."""
+    step = max(1, len(time) // MOST)
     for _, values, colour, style, width in lines:
-        axes.plot(time, values, color=colour, linestyle=style, linewidth=width)
+        axes.plot(thinned(time, step), thinned(values, step), color=colour, linestyle=style, linewidth=width)
     top = max(float(np.nanmax(values)) for _, values, *_ in lines)
     bottom = min(0.0, *(float(np.nanmin(values)) for _, values, *_ in lines))
     high = top + room * (top - bottom) if top > bottom else top + 1.0
     axes.set_ylim(bottom - (0.03 * (top - bottom) if bottom < 0 else 0.0), high)
     beside(axes, [n for n, *_ in lines], [float(v[-1]) for _, v, *_ in lines], [c for _, _, c, *_ in lines])
+
+
+def thinned(values: np.ndarray, step: int) -> np.ndarray:
+    """Return every so many of the values, and the last."""
+    return values if step == 1 else np.append(values[:-1:step], values[-1])
 
 
 def beside(axes: Axes, names: Sequence[str], heights: Sequence[float], colours: Sequence[str]) -> None:

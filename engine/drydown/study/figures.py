@@ -190,7 +190,7 @@ def lines_figure(data: xr.Dataset, names: Sequence[str] | None, title: str) -> F
             panel.text(j + 0.03, height, textwrap.fill(text, 14), fontsize=7.5, color=INK, va="center",
                        bbox={"facecolor": "white", "alpha": 0.75, "edgecolor": "none", "pad": 0.6})  # fmt: skip
         unit = _unit(data[name].attrs)
-        panel.text(j, 1.06, textwrap.fill(name.replace("_", " ") + unit, 15), fontsize=8.5, ha="center", va="bottom",
+        panel.text(j, top, textwrap.fill(name.replace("_", " ") + unit, 15), fontsize=8.5, ha="center", va="bottom",
                    color=INK, weight="bold" if name in outputs else "normal")  # fmt: skip
     panel.set_xlim(-0.1, len(columns) - 1 + 0.45)
     panel.set_ylim(-0.05, top - 0.02)

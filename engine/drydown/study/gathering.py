@@ -17,6 +17,13 @@ from .store import NETCDF, Block, Damaged, Store
 if TYPE_CHECKING:
     import xarray as xr
 
+FAILED = {
+    "long_name": "whether the case failed",
+    "flag_values": np.array([0, 1], dtype=np.int8),
+    "flag_meanings": "ok failed",
+}
+REASON = {"long_name": "why the case failed"}
+
 
 def _attributes(study: Study) -> dict[str, Any]:
     from .. import __version__
@@ -42,12 +49,11 @@ def dataset_of(study: Study, blocks: Sequence[Block]) -> xr.Dataset:
     data: dict[str, Any] = {}
     for name, f in fields.items():
         data[name] = (("case", *f.dimensions), np.concatenate([b.values[name] for b in blocks]), f.attributes)
-    data["failed"] = ("case", np.concatenate([b.failed for b in blocks]), {"long_name": "whether the case failed"})
-    reasons = np.array([r for b in blocks for r in b.reason], dtype=object)
-    data["reason"] = ("case", reasons, {"long_name": "why the case failed"})
+    data["failed"] = ("case", np.concatenate([b.failed for b in blocks]).astype(np.int8), FAILED)
+    data["reason"] = ("case", np.array([r for b in blocks for r in b.reason], dtype=str), REASON)
     coords: dict[str, Any] = {"case": ("case", np.arange(len(study)), {"long_name": "number of the case"})}
     for name, (values, attributes) in study.columns().items():
-        coords[name] = ("case", values, attributes)
+        coords[name] = ("case", values.astype(str) if values.dtype == object else values, attributes)
     coords |= study.model.coordinates()
     return xr.Dataset(data, coords, _attributes(study))
 
@@ -131,10 +137,8 @@ def _start(study: Study, path: Path) -> Any:
         var = file.createVariable(name, f.dtype, ("case", *f.dimensions), zlib=large, complevel=1, shuffle=large,
                                   fill_value=False)  # fmt: skip
         var.setncatts({**f.attributes, "coordinates": axes})
-    failed = file.createVariable("failed", "i1", ("case",))
-    failed.setncatts({"long_name": "whether the case failed", "flag_values": np.array([0, 1], "i1"),
-                      "flag_meanings": "ok failed", "coordinates": axes})  # fmt: skip
-    file.createVariable("reason", str, ("case",)).long_name = "why the case failed"
+    file.createVariable("failed", "i1", ("case",)).setncatts({**FAILED, "coordinates": axes})
+    file.createVariable("reason", str, ("case",)).setncatts(REASON)
     file.setncatts(_attributes(study))
     return file
 

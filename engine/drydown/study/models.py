@@ -40,8 +40,8 @@ class Model(Protocol):
         """Return hashes of all that the values depend on, by name."""
         ...
 
-    def check(self, points: Sequence[Point]) -> None:
-        """Raise InputError where a point cannot be read; nothing is run."""
+    def check(self, points: Sequence[tuple[str, Point]]) -> None:
+        """Raise InputError where a point cannot be read, with the words that come with it; nothing is run."""
         ...
 
 
@@ -77,7 +77,7 @@ class FunctionModel:
         """Return a hash of the function."""
         return {"function": fingerprint.of_function(self.function)}
 
-    def check(self, points: Sequence[Point]) -> None:
+    def check(self, points: Sequence[tuple[str, Point]]) -> None:
         """Accept every point."""
 
 
@@ -98,16 +98,18 @@ class _Cases:
         """Run the case at a point and return its outputs."""
         return evaluate_case(self.case(point), self.outputs)
 
-    def check(self, points: Sequence[Point]) -> None:
+    def check(self, points: Sequence[tuple[str, Point]]) -> None:
         """Raise InputError where a point gives no case, or a case without what the outputs read."""
         outputs.check_criteria(self.outputs)
         marks: Array | None = None
-        for point in points:
-            case = self.case(point)
+        for words, point in points:
+            try:
+                case = self.case(point)
+            except InputError as error:
+                raise error.at(words) from None
             names = [layer.name for layer in case.assembly.layers]
-            at = ", ".join(f"{k} = {v}" for k, v in point.items())
             for o in self.outputs:
-                where = f"output '{o.name}', with {at}" if at else f"output '{o.name}'"
+                where = f"output '{o.name}', {words}"
                 if o.layer and o.layer not in names:
                     known = ", ".join(f"'{n}'" for n in names)
                     raise InputError(

@@ -127,13 +127,15 @@ class Study:
         from .designs import Listed
 
         if isinstance(self.design, Listed):
-            self.model.check([self.point(i) for i in _spread(range(len(self)))])
+            self.model.check([(f"case {i}", self.point(i)) for i in _spread(range(len(self)))])
             return
         first = self.point(0)
-        tried = [first]
+        tried = [("first case", first)]
         for axis in self.axes:
             values = axis.values or tuple(axis.levels(np.array([1e-6, 1.0 - 1e-6])))
-            tried += [{**first, axis.name: value} for value in _spread(values) if repr(value) != repr(first[axis.name])]
+            for value in _spread(values):
+                if repr(value) != repr(first[axis.name]):
+                    tried.append((f"axis '{axis.name}', {value}", {**first, axis.name: value}))
         self.model.check(tried)
 
     def only(self, cases: int) -> Study:

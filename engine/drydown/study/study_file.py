@@ -115,7 +115,10 @@ def _vary(data: Given, path: Path) -> FileFunction | None:
     if not colon or not name.endswith(".py") or not function.isidentifier():
         raise InputError(f"'{text}': write it as \"variants.py:function\"", f"{path}, vary")
     found = FileFunction(str((path.parent / name).resolve()), function)
-    found.load()
+    try:
+        found.load()
+    except InputError as error:
+        raise error.at(str(path)) from None
     return found
 
 

@@ -74,8 +74,10 @@ def _harmonics(case: Buffer, terms: int) -> tuple[Array, Array, Array]:
     return n, omega, 1.0 / (1.0 / case.beta + 1.0 / admittance)
 
 
-def cycle(case: Buffer, t: Any, terms: int = 4000) -> Array:
+def cycle(case: Buffer, t: Any, terms: int = 4000, ramp: float = 0.0) -> Array:
     """Water above its mean [kg/m2] in the periodic state at time t [s]; `high` starts at t = 0.
+
+    With `ramp` [s] each change takes that long, in a straight line, and the old jump lies in its middle.
 
     Notes
     -----
@@ -85,6 +87,7 @@ def cycle(case: Buffer, t: Any, terms: int = 4000) -> Array:
     """
     n, omega, answer = _harmonics(case, terms)
     wave = (1.0 - np.exp(-2j * np.pi * n * case.share)) / (2j * np.pi * n)
+    wave = wave * np.sinc(n * ramp / case.period)
     amount = 2.0 * (case.high - case.low) * case.p_sat * wave * answer / (1j * omega)
     phase = np.exp(1j * omega * np.asarray(t, dtype=float)[..., None])
     return np.real(phase @ amount)

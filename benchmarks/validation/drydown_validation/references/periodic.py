@@ -53,6 +53,33 @@ def halfspace(
     return np.real(amplitude * np.exp(-k * np.asarray(x) + 1j * omega * np.asarray(t)))
 
 
+def joined_halfspace(
+    x: Any, conductivity: float, capacity: float, period: float, pieces: int, resistance: float = 0.0
+) -> Array:
+    """Complex amplitude at depth x [m], seen at the corners, of a cosine whose corners are joined by straight lines.
+
+    A wave of amplitude 1 at `pieces` corners a period holds, beside the fundamental, the harmonics n = 1 + m pieces
+    with amplitude (sin(pi/pieces)/(pi n/pieces))^2; looked at every corner they all appear as the fundamental.
+
+    Parameters
+    ----------
+    x : array_like
+        [m].
+    conductivity, capacity, period, resistance : float
+        As for `halfspace`.
+    pieces : int
+        Corners a period.
+    """
+    x = np.asarray(x, dtype=float)
+    out = np.zeros(x.shape, dtype=complex)
+    for m in range(-200, 201):
+        n = 1 + m * pieces
+        k = np.sqrt(2j * np.pi * n / period * capacity / conductivity)
+        amplitude = (np.sin(np.pi / pieces) / (np.pi * n / pieces)) ** 2
+        out += amplitude / (1.0 + resistance * conductivity * k) * np.exp(-k * x)
+    return out
+
+
 def surface_admittance(conductivity: float, capacity: float, period: float) -> complex:
     """Complex flux into the surface per unit swing of the surface [W/(m2 K)]: sqrt(i omega lambda rho c)."""
     return complex(np.sqrt(2j * np.pi / period * conductivity * capacity))

@@ -1,0 +1,23 @@
+"""What `drydown validate` needs of this package; the entry point of the group ``drydown.validation``."""
+
+from __future__ import annotations
+
+from .cases import CASES, NOT_RUN, case
+from .report import text_table
+from .runner import run
+
+
+def describe() -> dict[str, str]:
+    """Return the title of every case by its name."""
+    return {name: case(name).ABOUT.title for name in CASES}
+
+
+def accuracy(progress=None) -> tuple[str, bool]:
+    """Measure the default settings on the twelve assemblies; return the table and whether all promises hold."""
+    from .accuracy import measure_all, table
+
+    found = measure_all(progress=progress)
+    return table(found), all(a.kept for a in found)
+
+
+__all__ = ["CASES", "NOT_RUN", "accuracy", "case", "describe", "run", "text_table"]
