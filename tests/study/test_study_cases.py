@@ -4,6 +4,7 @@ import os
 import signal
 import time
 
+import distributed
 import numpy as np
 import pytest
 from drydown import Case, InputError, dryout, simulate
@@ -63,7 +64,6 @@ def test_the_walls_differ_as_they_should(folder):
 
 
 def test_threads_parts_and_dask_processes_give_the_same_bits(folder):
-    distributed = pytest.importorskip("distributed")
     study = read_study("study.toml")
     run(study, "threads", workers=2)
     for part in (2, 1, 3):
@@ -82,7 +82,6 @@ def test_threads_parts_and_dask_processes_give_the_same_bits(folder):
 
 def test_a_killed_dask_worker_loses_its_block_alone(slow_study, tmp_path, monkeypatch):
     """kill -9 of a worker in mid part: another takes the block over, its lock being seen to be dead."""
-    distributed = pytest.importorskip("distributed")
     study, folder = slow_study
     monkeypatch.setenv("STUDY_SLOW", "0.15")
     monkeypatch.setenv("PYTHONPATH", str(folder))

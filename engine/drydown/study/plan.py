@@ -81,6 +81,10 @@ class Study:
         """Return the values of the axes of one case, counted from 0."""
         return {name: values[case] for name, values in self.points.items()}
 
+    def words(self, case: int) -> str:
+        """Return one case in words: its number and the values of the axes."""
+        return f"case {case} ({', '.join(f'{name} = {value}' for name, value in self.point(case).items())})"
+
     @property
     def block_size(self) -> int:
         """Cases in one block."""
@@ -127,10 +131,10 @@ class Study:
         from .designs import Listed
 
         if isinstance(self.design, Listed):
-            self.model.check([(f"case {i}", self.point(i)) for i in _spread(range(len(self)))])
+            self.model.check([(self.words(i), self.point(i)) for i in _spread(range(len(self)))])
             return
         first = self.point(0)
-        tried = [("first case", first)]
+        tried = [(self.words(0), first)]
         for axis in self.axes:
             values = axis.values or tuple(axis.levels(np.array([1e-6, 1.0 - 1e-6])))
             for value in _spread(values):
