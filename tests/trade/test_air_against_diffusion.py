@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[2]
+pytestmark = pytest.mark.slow  # four walls for a year
 
 
 @pytest.fixture(scope="module")
