@@ -184,6 +184,28 @@ def test_the_worst_place_of_all_layers_is_named():
     assert float(values.max()) == pytest.approx(found.value)
 
 
+def test_mould_grows_on_faces_and_in_fibres():
+    n, cells = 200 * DAY, 6
+    layers = ("brick", "wool")
+    data = results(np.full((n, 2), 20.0), np.full((n, 2), 0.5), layers=layers, kinds=("mineral", "insulation"))
+    h = np.full((n, cells), 0.5)
+    h[:, [1, 4]] = 0.99  # in the middle of each layer
+    state = {
+        "temperature": (("time", "cell"), np.full((n, cells), 293.15)),
+        "relative_humidity": (("time", "cell"), h),
+        "water_content": (("time", "cell"), h),
+    }
+    coords = {
+        "time": data["time"],
+        "width": ("cell", np.full(cells, 0.01)),
+        "layer_of_cell": ("cell", ["brick"] * 3 + ["wool"] * 3),
+    }
+    fine = data.drop_dims("cell").assign(state).assign_coords(coords)
+    found = judge("mould", fine)
+    assert found.place == ("wool", pytest.approx(0.045))
+    assert {r.layer: r.value for r in found.by_layer}["brick"] == 0.0
+
+
 def test_the_outer_skin_is_left_to_the_weather():
     n = 200 * DAY
     h = np.stack([np.full(n, 0.99), np.full(n, 0.5)], axis=1)

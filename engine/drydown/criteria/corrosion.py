@@ -50,13 +50,13 @@ class _Wetness:
         verdict = grade(self.limits["corrosion_watch"] / 3600.0, limit)
         cell = self.worst.cell
         value, place = float(self.worst.value[cell]), self.worst.place(cell)
-        words = f"Metal in {place} would be wet for {value:.0f} hours a year."
+        words = f"In {place}, metal would be wet for {value:.0f} hours a year."
         return Outcome(value, limit, verdict(value), words, place, None, self.worst.by_layer(verdict))
 
 
 CORROSION = Criterion(
     "corrosion",
-    "time of wetness of metal",
+    "hours a year that metal is wet",
     "h/a",
     _Wetness,
     (

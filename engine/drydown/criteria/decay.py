@@ -58,9 +58,9 @@ class _Decay:
         if value <= 0.0:
             words = "No wood is above 95 % and above 0 degC long enough for rot to set in"
         elif value < 1.0:
-            words = f"Wood in {place} goes {share(value)} of the way to the onset of rot, by {day(when)}"
+            words = f"In {place}, wood goes {share(value)} of the way to the onset of rot, by {day(when)}"
         else:
-            words = f"Rot can set in in {place} on {day(when)}; it could take {plain(lost[cell], 2)} % of the mass"
+            words = f"In {place}, rot can set in on {day(when)}; it could take {plain(lost[cell], 2)} % of the mass"
         return Outcome(value, limit, verdict(value), words + ".", place, when, self.worst.by_layer(verdict))
 
 

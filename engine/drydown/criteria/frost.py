@@ -70,13 +70,13 @@ class _Frost:
         else:
             place = self.worst.place(cell)
             level = share(self.limits["frost_saturation"])
-            words = f"{place} freezes {value:.0f} times a year with its pores filled beyond {level}".capitalize()
+            words = f"In {place}, water freezes {value:.0f} times a year with the pores filled beyond {level}"
         return Outcome(value, limit, verdict(value), words + ".", place, None, self.worst.by_layer(verdict))
 
 
 FROST = Criterion(
     "frost",
-    "freezing while nearly full of water",
+    "freezings a year while nearly full",
     "1/a",
     _Frost,
     (

@@ -138,15 +138,15 @@ _UNITS = {
     "index": "",
     "1": "",
     "d": " days",
-    "h/a": " h a year",
-    "1/a": " a year",
+    "h/a": " h",
+    "1/a": "",
     "kg/m2": " kg/m2",
-    "kg/(m2 a)": " kg/m2 a year",
+    "kg/(m2 a)": " kg/m2",
 }
 
 
 def figure(value: float, unit: str) -> str:
-    """Return a value of a finding as people read it: 2.4, 21 %, 140 days, 0.12 kg/m2."""
+    """Return a value of a finding as people read it: 2.4, 21 %, 140 days; if it is of a year the title says so."""
     if np.isnan(value):
         return "-"
     if unit == "fraction":

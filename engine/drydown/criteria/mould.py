@@ -1,4 +1,4 @@
-"""Mould: the greatest mould index at any place sheltered from the weather."""
+"""Mould: the greatest mould index on any surface sheltered from the weather."""
 
 from __future__ import annotations
 
@@ -35,6 +35,7 @@ class _Mould:
         dead = (0.0,) * 8
         rows = [tuple(CLASSES[c]) if c in CLASSES else dead for c in wall.mould_classes]
         self.numbers = np.array([rows[j] if j >= 0 else dead for j in wall.layer], dtype=float)
+        self.numbers[~wall.surface] = 0.0
         cells = len(wall.layer)
         self.index, self.since = np.zeros(cells), np.zeros(cells)
         self.worst = Worst(wall, (self.numbers[:, 0] > 0.0) & ~wall.skin)
@@ -99,7 +100,8 @@ MOULD = Criterion(
         ),
     ),
     HUKKA,
-    "surfaces out of rain and sun, 0 to 50 degC; found on pine and spruce, carried over to other materials by classes",
+    "both faces of every layer and insulation all through, out of rain and sun, 0 to 50 degC; found on pine and "
+    "spruce, carried over to other materials by classes",
     "The index is a mean of samples in a laboratory: dirt and dust bring mould earlier. Whoever is ill or allergic "
     "needs a stricter limit, and a doctor.",
 )

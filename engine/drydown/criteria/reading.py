@@ -52,6 +52,13 @@ class Wall(NamedTuple):
         """Length of the run in years."""
         return float((self.time[-1] - self.time[0]) / np.timedelta64(1, "s")) / (365.2425 * 86400.0)
 
+    @property
+    def surface(self) -> np.ndarray:
+        """Which cells lie at the face of a layer, or in insulation, whose fibres are surface all through, (cells,)."""
+        outer = np.concatenate([[True], self.layer[1:] != self.layer[:-1]])
+        inner = np.concatenate([self.layer[1:] != self.layer[:-1], [True]])
+        return outer | inner | self.of_kind("insulation")
+
     def of_kind(self, *kinds: str) -> np.ndarray:
         """Return which cells are of these kinds, shape (cells,)."""
         return np.array([j >= 0 and self.kinds[j] in kinds for j in self.layer])

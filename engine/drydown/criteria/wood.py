@@ -64,14 +64,12 @@ class _TimeAbove:
         value, place = float(self.worst.value[cell]), self.worst.place(cell)
         peak = f"{share(float(self.peak.value[cell]))} on {day(self.peak.when[cell])}"
         if value <= 0.0:
-            words = f"Wood stays at or below {share(level)}; the most is {peak}, in {place}"
+            words = f"Wood stays at or below {share(level)}; it holds {peak} at most, in {place}"
         else:
-            end = (
-                "and is still above it at the end" if self.last[cell] > level else f"until {day(self.worst.when[cell])}"
-            )
+            end = "still above it at the end" if self.last[cell] > level else f"until {day(self.worst.when[cell])}"
             words = (
-                f"Wood in {place} is above {share(level)} for {value:.0f} days on end, {end}; "
-                f"{self.total[cell] / 24.0:.0f} days in all; the most is {peak}"
+                f"In {place}, wood is above {share(level)} for {value:.0f} days on end, {end}; "
+                f"{self.total[cell] / 24.0:.0f} days in all; it holds {peak} at most"
             )
         when = self.worst.when[cell] if value > 0.0 else self.peak.when[cell]
         return Outcome(value, limit, verdict(value), words + ".", place, when, self.worst.by_layer(verdict))
@@ -111,7 +109,7 @@ class _Saturation:
 
 MOISTURE = Criterion(
     "wood moisture",
-    "wood above 20 %, longest spell",
+    "wood too wet, longest spell",
     "d",
     _TimeAbove,
     (
