@@ -130,9 +130,9 @@ def through(wall, loads, air, film, a, b, ha, hb):
 
 
 @compiled(_nrt=False)
-def through_surface(wall, loads, air, kind, side, c, h):
+def through_surface(wall, loads, air, film, kind, side, c, h):
     """The same at a surface, `air` positive into the wall; derivatives are by the cell alone: g, u, t, q, u, t."""
-    z = h / (c.fac * c.delta)
+    z = 1e14 if film >= 0 else h / (c.fac * c.delta)
     k = h / c.lam
     if kind == AIR:
         z += 1.0 / side[BETA]

@@ -130,7 +130,7 @@ def sweep(wall, tables, loads, work, u, t, water, heat, a, out, inn, src_w, src_
     moving = loads.active == 1
     if moving and work.face_air[0] != 0.0:
         ag, ag_ur, ag_tr, aq, aq_ur, aq_tr = through_surface(
-            wall, loads, work.face_air[0], wall.kind_out, out, c, 0.5 * wall.dx[0]
+            wall, loads, work.face_air[0], wall.film[0], wall.kind_out, out, c, 0.5 * wall.dx[0]
         )
         _keep_air(work.faces, wall.watch[0], 1.0, ag, 0.0, 0.0, ag_ur, ag_tr, aq, 0.0, 0.0, aq_ur, aq_tr)
         g += ag
@@ -162,7 +162,7 @@ def sweep(wall, tables, loads, work, u, t, water, heat, a, out, inn, src_w, src_
             if moving and work.face_air[n] != 0.0:
                 # as the other surface: into the wall is positive
                 ag, ag_ur, ag_tr, aq, aq_ur, aq_tr = through_surface(
-                    wall, loads, -work.face_air[n], wall.kind_in, inn, c, 0.5 * dx
+                    wall, loads, -work.face_air[n], wall.film[n], wall.kind_in, inn, c, 0.5 * dx
                 )
                 _keep_air(work.faces, wall.watch[n], 1.0, ag, 0.0, 0.0, ag_ur, ag_tr, aq, 0.0, 0.0, aq_ur, aq_tr)
                 k_g -= ag
