@@ -124,10 +124,28 @@ _VAPOUR: dict[str, Callable[[Table, str], CurveLike]] = {
 }
 
 
+def _plain_vapour(given: str, quantity: str, where: str) -> float:
+    try:
+        return parse(given, quantity, where)
+    except InputError:
+        if quantity != "permeability":
+            raise
+        try:
+            parse(given, "permeance", where)
+        except InputError:
+            pass
+        else:
+            raise InputError(
+                f'\'{given}\' is a permeance; say of which thickness: {{ permeance = "{given}", thickness = "1 in" }}',
+                where,
+            ) from None
+        raise
+
+
 def vapour(given: Any, where: str, quantity: str) -> CurveLike:
     """Return the permeability [kg/(m s Pa)] or permeance [kg/(m2 s Pa)] of humidity [-]."""
     if isinstance(given, str):
-        return curves.Constant(parse(given, quantity, where))
+        return curves.Constant(_plain_vapour(given, quantity, where))
     table = Table.of(given, where)
     curve = _family(table, _VAPOUR, "points" if table.has("humidity") else "constant")(table, quantity)
     table.done()

@@ -21,6 +21,9 @@ _USUAL = ((0, 50), (50, 85), (93, 50), (100, 50))
 
 _path = click.Path(path_type=Path)
 _units = click.option("--units", type=click.Choice(["si", "us"]), default="si", help="Units of the values.")
+_from = click.option(
+    "--from", "file", metavar="FILE.toml", type=_path, help="NAME is in this catalogue or case file of yours."
+)
 _figure = click.option("--figure", metavar="OUT.png", type=_path, help="Draw it (.png, .pdf, .svg).")
 
 
@@ -32,6 +35,7 @@ _figure = click.option("--figure", metavar="OUT.png", type=_path, help="Draw it 
 @click.option("--temperature", default="23 degC", show_default=True)
 @click.option("--air-layer", default="0 mm", show_default=True, help="Air between specimen and water or salt.")
 @click.option("--surface", metavar="PERMEANCE", help="Of the air at the outer face, such as 'sd 5 mm'.")
+@_from
 @_units
 def cup(
     name: str,
@@ -41,17 +45,18 @@ def cup(
     temperature: str,
     air_layer: str,
     surface: str | None,
+    file: Path | None,
     units: str,
 ) -> None:
     """Run the cup test of the film or material called NAME through the engine."""
     from .assembly import Layer
     from .bench.cup import CupTest, virtual_cup
     from .materials import Material
-    from .plugins import materials
+    from .own_entries import named
     from .quantities import AIR_PERMEABILITY, convert, parse, unit_label
     from .simulation import SimulationError
 
-    entry = materials().get_entry(name)
+    entry = named(name, file)
     if isinstance(entry, Material) and thickness is None:
         raise InputError(f"'{entry.name}' is a material; give --thickness, such as '12.5 mm'", "--thickness")
     if not isinstance(entry, Material) and thickness is not None:
@@ -105,17 +110,18 @@ _LIQUID = (
 @click.argument("name")
 @click.option("--thickness", default="50 mm", show_default=True, help="Height above the water.")
 @click.option("--start", default="50 %", show_default=True, help="Humidity at which it was kept before.")
-def uptake(name: str, thickness: str, start: str) -> None:
+@_from
+def uptake(name: str, thickness: str, start: str, file: Path | None) -> None:
     """Run the water uptake test of the material called NAME through the engine."""
     from .assembly import Layer
     from .bench.uptake import virtual_uptake
     from .curves import AbsorptionDiffusivity
     from .materials import Material
-    from .plugins import materials
+    from .own_entries import named
     from .quantities import parse
     from .simulation import SimulationError
 
-    entry = materials().get_entry(name)
+    entry = named(name, file)
     if not isinstance(entry, Material):
         raise InputError(f"'{entry.name}' is a film; only a material takes up water", "NAME")
     layer = Layer(entry, parse(thickness, "thickness", "--thickness"))

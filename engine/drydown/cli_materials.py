@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .cli_frame import FIGURES, check_output, write_whole
+from .cli_frame import FIGURES, check_output, say, write_whole
 from .errors import InputError, nearest
 from .words import plain, table
 
@@ -24,6 +24,13 @@ Rows = list[tuple[str, ...]]
 @click.option("--tag", metavar="WORD", help="Only those with this tag, such as cladding or membrane.")
 @click.option("--below", metavar="PERMEANCE", help="Films below it in a dry cup, such as 1perm or 'sd 5 m'.")
 @click.option("--above", metavar="PERMEANCE", help="Films above it in a dry cup.")
+@click.option(
+    "--from",
+    "file",
+    metavar="FILE.toml",
+    type=click.Path(path_type=Path),
+    help="Those of a catalogue or case file of yours, checked.",
+)
 @click.option("--units", type=click.Choice(["si", "us"]), default="si", help="Units of the values.")
 @click.option(
     "--figure",
@@ -37,11 +44,13 @@ def materials(
     tag: str | None,
     below: str | None,
     above: str | None,
+    file: Path | None,
     units: str,
     figure: Path | None,
 ) -> None:
     """List the materials and films that are installed, or show the one called NAME."""
     from . import plugins
+    from .own_entries import named
     from .quantities import parse
 
     system = units.upper()
@@ -49,7 +58,7 @@ def materials(
         for option, value in (("--kind", kind), ("--tag", tag), ("--below", below), ("--above", above)):
             if value is not None:
                 raise InputError("it sorts the list; leave it out to show one entry, or leave out the name", option)
-        _show(plugins.materials().get_entry(name), system, figure)
+        _show(named(name, file), system, figure)
         return
     if figure is not None:
         raise InputError("say of which material or film: drydown materials NAME --figure OUT.png", "--figure")
@@ -58,7 +67,21 @@ def materials(
     only_films = kind == "film" or above is not None or below is not None
     if only_films and kind == "material":
         raise InputError("permeances are of films; leave out --kind material", "--below or --above")
-    _list(list(plugins.materials().entries().values()), kind, only_films, tag, system, least, most)
+    entries = plugins.materials().entries() if file is None else own_entries(file)
+    _list(list(entries.values()), kind, only_films, tag, system, least, most)
+
+
+def own_entries(file: Path) -> dict[str, Material | Film]:
+    """Return what is sound of a file of one's own; the rest is named on stderr."""
+    from .own_entries import catalogue_of, own_entry
+
+    found: dict[str, Material | Film] = {}
+    for name in catalogue_of(file):
+        try:
+            found[name] = own_entry(file, name)
+        except InputError as error:
+            say(f"warning: {error}")
+    return found
 
 
 def _show(entry: Material | Film, system: Any, figure: Path | None) -> None:

@@ -40,6 +40,16 @@ def test_the_usual_cups_of_a_board(drydown):
     ]
 
 
+def test_cup_of_a_film_of_ones_own(drydown, folder):
+    with open("wall.toml", "a", encoding="utf-8") as case:
+        case.write('\n[film."my sheet"]\npermeance = "0.5 perm"\n')
+    result = drydown("bench", "cup", "my sheet", "--from", "wall.toml", "--units", "us")
+    assert result.exit_code == 0, result.output
+    rows = [line.split() for line in result.stdout.splitlines()[4:]]
+    assert [float(row[2]) for row in rows] == [0.5] * 4
+    assert "did you mean 'my sheet'" in drydown("bench", "cup", "my shet", "--from", "wall.toml").stderr
+
+
 def test_uptake_of_a_board(drydown):
     result = drydown("bench", "uptake", "stucco")
     assert result.exit_code == 0, result.output

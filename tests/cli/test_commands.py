@@ -151,6 +151,41 @@ def test_materials_are_sorted_out_by_tag(drydown):
     assert drydown("materials", "--tag", "cladding", "--kind", "film").stdout.strip() == "No film is like that."
 
 
+OWN = """
+[material."my board"]
+like = "wood fibreboard"
+density = "180 kg/m3"
+
+[material."empty board"]
+like = "wood fibreboard"
+saturation = "20 kg/m3"
+
+[film."my sheet"]
+permeance = "0.04 perm"
+"""
+
+
+def test_entries_of_a_file_of_ones_own_are_listed_checked_and_shown(drydown, folder):
+    case = Path("wall.toml").read_text() + OWN
+    catalogue = OWN.replace("[film", 'source = "s"\n[film').replace('"0.04 perm"', '"0.04 perm"\nsource = "s"')
+    catalogue += '[source.s]\nauthors = "a"\nwhere = "b"\nkind = "demo"\n'
+    for name, text in (("case.toml", case), ("mine.toml", catalogue)):
+        Path(name).write_text(text, encoding="utf-8")
+        listed = drydown("materials", "--from", name)
+        assert listed.exit_code == 0, listed.output
+        assert re.search(r"^my board +180", listed.stdout, re.M) and re.search(r"^my sheet ", listed.stdout, re.M)
+        assert "OSB" not in listed.stdout and "empty board " not in listed.stdout
+        assert len(listed.stderr.splitlines()) == 1 and "'empty board'" in listed.stderr
+        shown = drydown("materials", "my board", "--from", name, "--figure", "own.png")
+        assert shown.exit_code == 0 and "density 180 kg/m3" in shown.stdout and Path("own.png").exists()
+        wrong = drydown("materials", "my bord", "--from", name)
+        assert wrong.exit_code == 2 and "did you mean 'my board'" in wrong.stderr and name in wrong.stderr
+        broken = drydown("materials", "empty board", "--from", name)
+        assert broken.exit_code == 2 and len(broken.stderr.splitlines()) == 1
+    nowhere = drydown("materials", "--from", "none.toml")
+    assert nowhere.exit_code == 2 and "none.toml" in nowhere.stderr
+
+
 def test_climates_are_listed_and_shown(drydown):
     text = drydown("climates").stdout
     assert re.search(r"^fernmoor +synthetic", text, re.M)

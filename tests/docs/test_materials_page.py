@@ -41,8 +41,9 @@ def test_the_commands_on_the_page_work(page, tmp_path, monkeypatch):
     from drydown.cli import main
 
     monkeypatch.chdir(tmp_path)
+    (tmp_path / "mine.toml").write_text(block(page, "toml"), encoding="utf-8")
     lines = [line.split("#")[0].split() for line in re.findall(r"^    drydown (materials.*)$", page, re.M)]
-    assert len(lines) == 4
+    assert len(lines) == 5
     for line in lines:
         done = CliRunner().invoke(main, line)
         assert done.exit_code == 0 and len(done.stdout.splitlines()) > 8

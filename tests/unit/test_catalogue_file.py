@@ -215,6 +215,7 @@ BAD = [
     ),
     ('saturation = "570 kg/m3"', 'saturation = "80 kg/m3"', "saturation is 80, below the"),
     ('humidity_range = "10 90 %"', 'humidity_range = "10 %"', "two humidities"),
+    ("permeability = {", 'permeability = "25 perm"\nnote = {', 'say of which thickness: { permeance = "25 perm"'),
     ("[film.", "[films.", r"mine.toml: \[films\] is not known; did you mean 'film'"),
     ("note =", "note", "is no valid TOML"),
     ('[film."paper"]', '[film."board"]', "'board' is both a material and a film"),
