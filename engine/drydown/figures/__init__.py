@@ -9,9 +9,9 @@ from __future__ import annotations
 from .balance import budget_figure, drying_figure
 from .criteria import Course, criteria_figure
 from .depth import months_figure, run_figure
-from .digest import digest, monthly_means
 from .history import history_figure
 from .section import section_figure
+from .stretches import digest, monthly_means
 from .style import DASHED, DOTTED, INDIGO, INK, SOFT, SOLID, WINE, spread
 from .trial import trial_figure
 

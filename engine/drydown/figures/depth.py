@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from .digest import monthly_means
+from .stretches import monthly_means
 from .style import HIGH, INK, LOW, MAP, NARROW, beside, dates, edges_of, frame, spans_of
 
 if TYPE_CHECKING:

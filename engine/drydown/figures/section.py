@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..words import MONTHS, day, plain
-from .digest import monthly_means
 from .kinds import kind_of_name
+from .stretches import monthly_means
 from .style import BAND, DASHED, DOTTED, HEAD, INDIGO, INK, NARROW, PAPER, SOLID, WINE, beside, frame, spans_of, spread
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ..figures.digest import monthly_means
+from ..figures.stretches import monthly_means
 from ..words import MONTHS, day, plain, share, span
 from .changes import Change, advice
 from .drawing import strip

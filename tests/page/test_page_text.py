@@ -1,0 +1,199 @@
+"""What the page says and holds, without a browser: the answer, the data, the size, what it may not do."""
+
+import base64
+import json
+import re
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from drydown.report.changes import LESS, Change, advice, candidates
+from drydown.report.pack import colours, encoded, stretch_of
+from drydown.report.story import about, tell
+
+
+def finding(criterion="mould", verdict="fine", screening=False, words="It is so."):
+    return SimpleNamespace(
+        criterion=criterion, title=criterion, verdict=verdict, screening=screening, words=words, place=None
+    )
+
+
+def trial_of(made, **attrs):
+    trial = made.trial.copy()
+    trial.attrs = {**made.trial.attrs, **attrs}
+    return trial
+
+
+def test_below_five_megabytes_and_closed(made):
+    assert len(made.html.encode()) < 5e6
+    assert "default-src 'none'" in made.html
+    outside = re.findall(r"(?:src|href|srcset)=[\"']?(?!data:|#)([^\"'\s>]+)", made.html)
+    assert outside == []
+    assert not re.search(r"@import|fetch\(|XMLHttpRequest|WebSocket", made.html)
+
+
+def test_names_from_a_case_file_are_text(made):
+    """A name with markup in it must not become markup."""
+    assert "&lt;b&gt;" in made.html
+    assert "'north' <b>" not in made.html.split("<script", 1)[0]
+
+
+def test_the_same_results_make_the_same_page(made):
+    from drydown.report import page
+
+    first, second = page(made.untouched), page(made.untouched)
+    assert first == second
+
+
+def test_data_of_the_page_come_back(made):
+    """The packed numbers against the hourly results, within a half step of their rounding."""
+    data = json.loads(re.search(r"id='data'>(.*?)</script>", made.html, re.S).group(1))
+    days, cells = data["n"], len(data["edges"]) - 1
+    assert data["hours"] == 24 and days == 180
+
+    def bytes_of(name, kind):
+        return np.frombuffer(base64.b64decode(data[name]), kind)
+
+    hourly = made.wetted["relative_humidity"].values[1:].reshape(days, 24, cells)
+    humidity = bytes_of("humidity", "u1").reshape(days, cells) / 2.0
+    assert np.max(np.abs(humidity - 100 * hourly.mean(axis=1))) <= 0.2501
+    warmth = bytes_of("temperature", "<i2").reshape(days, -1) / 10.0
+    kelvin = made.wetted["temperature"].values[1:].reshape(days, 24, cells).mean(axis=1)
+    width = made.wetted["width"].values
+    for j, layer in enumerate(data["layers"]):
+        a, b = layer["cells"]
+        wanted = np.average(kelvin[:, a:b], axis=1, weights=width[a:b]) - 273.15
+        assert np.max(np.abs(warmth[:, j] - wanted)) <= 0.0501
+    assert data["edges"][-1] == pytest.approx(1e3 * width.sum(), abs=1e-3)
+    # what left over the whole run, from the flows of single days, is what the run counts
+    flow = bytes_of("flow", "<f4").reshape(days, -1)
+    week = made.wetted["vapour_passed"].values[::24, 0]
+    assert flow[100, 0] == pytest.approx(-1e3 * (week[101] - week[94]) / 7, rel=1e-5)
+
+
+def test_encoded_rounds_and_keeps_its_bounds():
+    back = np.frombuffer(base64.b64decode(encoded(np.array([1.4, 1.6, 300.0, -5.0]), "<u1")), "u1")
+    assert back.tolist() == [1, 2, 255, 0]
+
+
+def test_colours_get_darker_all_the_way():
+    """The map reads in grey: its luminance (Rec. 709 weights) falls with humidity, never turning back."""
+    table = np.array([int(colours()[i : i + 2], 16) for i in range(0, 6 * 256, 2)]).reshape(256, 3) / 255.0
+    linear = np.where(table <= 0.04045, table / 12.92, ((table + 0.055) / 1.055) ** 2.4)
+    luminance = linear @ np.array([0.2126, 0.7152, 0.0722])
+    assert np.all(np.diff(luminance) < 0.002)
+    assert luminance[0] > 10 * luminance[-1]
+
+
+def test_stretches_follow_the_length_of_the_run(made):
+    assert stretch_of(made.wetted) == 24
+    assert stretch_of(made.wetted.isel(time=slice(0, 240))) == 1
+    assert stretch_of(made.wetted.isel(time=slice(0, 4000, 3))) == 24
+
+
+@pytest.mark.parametrize(
+    ("attrs", "harmed", "words"),
+    [
+        ({"days_to_half": 20.0, "days_to_tenth": 60.0}, None, "Yes: it dries quickly"),
+        ({"days_to_half": 90.0, "days_to_tenth": 240.0}, None, "Yes, but slowly: it dries"),
+        ({"days_to_half": 90.0, "days_to_tenth": 240.0}, "decay", "Not soon enough: it takes about 8 months"),
+        ({"days_to_half": 200.0, "days_to_tenth": 600.0}, None, "Hardly: it takes about 20 months"),
+        ({"days_to_half": 200.0, "days_to_tenth": np.nan}, None, "Only in part"),
+        ({"days_to_half": np.nan, "days_to_tenth": np.nan}, "mould", "No: by the end of the run most"),
+    ],
+)
+def test_headline(made, attrs, harmed, words):
+    findings = [finding(harmed or "mould", "exceeded" if harmed else "fine")]
+    headline = tell(trial_of(made, **attrs), findings, [finding(harmed or "mould")]).headline
+    assert headline.startswith(words), headline
+    if harmed:
+        assert {"decay": "rot can set in", "mould": "mould can be seen"}[harmed] in headline
+
+
+def test_harm_that_is_there_without_the_water_is_said(made):
+    trial = trial_of(made, days_to_half=90.0, days_to_tenth=240.0)
+    story = tell(trial, [finding("mould", "exceeded")], [finding("mould", "exceeded")])
+    assert "even without that water mould can be seen" in story.headline
+    assert any("so without the water, too" in s for s in story.harm)
+
+
+def test_screening_does_not_make_the_headline(made):
+    trial = trial_of(made, days_to_half=20.0, days_to_tenth=60.0)
+    story = tell(trial, [finding("humidity 30 days", "exceeded", screening=True), finding()], [])
+    assert story.headline.startswith("Yes")
+
+
+def test_lengths_of_time():
+    assert [about(d) for d in (1.2, 12.0, 59.0, 61.0, 240.0, 600.0, 800.0)] == [
+        "1 day", "12 days", "59 days", "about 2 months", "about 8 months", "about 20 months", "about 2.2 years",
+    ]  # fmt: skip
+
+
+def change(words, days, harmed=(), dry=(), remaining=0.0):
+    return Change(words, days, 0.3, remaining, 1.0, tuple(harmed), tuple(dry))
+
+
+def test_advice_names_what_helps_and_what_hurts():
+    said = " ".join(
+        advice([
+            change("as it is", 240.0, ["rot"]),
+            change("a ventilated gap", 150.0),
+            change("a tight sheet", np.nan, ["rot", "mould"], remaining=0.5),
+            change("a wetter trick", 60.0, [], ["mould"]),
+            change(LESS, 100.0),
+        ])
+    )  # fmt: skip
+    assert "What helps most of what was tried: a ventilated gap" in said
+    assert "these limits are kept: rot" in said
+    assert "What to leave alone: a tight sheet. Then it does not dry within the run" in said
+    assert "Even if no water ever gets in, a limit is passed with a wetter trick" in said
+
+
+def test_advice_does_not_promise_where_nothing_helps():
+    said = " ".join(
+        advice([change("as it is", 240.0, ["rot"]), change("a", 235.0, ["rot"]), change(LESS, 200.0, ["rot"])])
+    )
+    assert "None of the changes" in said and "Keeping the water out comes first" in said
+
+
+def test_candidates_change_one_thing_each(made):
+    tries = candidates(made.case)
+    words = [w for w, _ in tries]
+    assert any("in place of polyamide film 0.05 mm" in w for w in words)
+    assert any("ventilated" in w for w in words)
+    for w, case in tries:
+        assert case.start == made.case.start and case.outside is made.case.outside
+        same = case.assembly.parts == made.case.assembly.parts
+        assert same == (w == LESS or "ventilated" in w)
+    assert dict(tries)[LESS].wettings[0].amount == pytest.approx(0.5 * made.case.wettings[0].amount)
+
+
+def test_notebooks_show_assembly_case_and_trial(made):
+    from drydown.accessor import show
+    from drydown.report.notebook import case_html
+
+    drawn = made.case.assembly._repr_html_()
+    assert "polyamide film 0.05 mm" in drawn and "Section, from outside to inside" in drawn
+    # the widths of the boxes are the thicknesses
+    assert [float(x) for x in re.findall(r"flex:([\d.]+)", drawn)] == [20.0, 25.0, 11.0, 140.0, 12.5]
+    assert "0.8 kg/m² of water into OSB on 15 December 2021" in case_html(made.case)
+    shown = show(made.trial)
+    assert "Of what left" in shown and "data:image/svg" in shown and "xr-wrap" in shown
+    import xarray as xr
+
+    assert "data:image/svg" not in show(xr.Dataset({"a": 1}))
+
+
+def test_results_draw_themselves(made, tmp_path):
+    plot = made.wetted.drydown.plot
+    for figure in (plot(), plot.section(), plot.history("OSB"), plot.months(), plot.drying(), plot.budget(),
+                   made.trial.drydown.plot()):  # fmt: skip
+        assert figure.axes
+    from drydown.errors import InputError
+
+    with pytest.raises(InputError, match="did you mean 'OSB'"):
+        plot.history("OSP")
+    with pytest.raises(InputError, match=r"draw it from what drydown\.dryout returns"):
+        plot.trial()
+    made.wetted.drydown.report(tmp_path / "x.html", made.case, made.trial)
+    assert (tmp_path / "x.html").stat().st_size > 1e5
