@@ -47,6 +47,5 @@ def test_air_that_leaks_takes_the_vapour_of_the_room_along():
     assert leaking(Layer(WOOL, 0.1), film(1e-15), Layer(WOOL, 0.05, "inner wool")) == pytest.approx(LEAKING, rel=3e-3)
 
 
-@pytest.mark.xfail(strict=True, reason="the kernel does not know a film at the surface where air passes it; reported")
 def test_air_through_a_film_at_the_surface_is_room_air():
     assert leaking(Layer(WOOL, 0.1), film(1e-15)) == pytest.approx(LEAKING, rel=3e-3)
