@@ -131,17 +131,18 @@ def sensitivity(
         write_whole(figure, lambda part: sensitivity_figure(found).savefig(part, dpi=150))
     rows: Rows = [("humidity, %", "days", "share inward")]
     for h, d, s in zip(points, found["days_to_tenth"].values, found["share_inward"].values, strict=True):
-        rows.append((plain(100 * h), _percent(d), _percent(s)))
+        rows.append((plain(100 * h), _percent(d, "not reached"), _percent(s)))
     a = found.attrs
-    rows.append(("everywhere", _percent(a["even_days_to_tenth"]), _percent(a["even_share_inward"])))
+    days = _percent(a["even_days_to_tenth"], "not reached")
+    rows.append(("everywhere", days, _percent(a["even_share_inward"])))
     head = f"{case.name}: change of the result with 10 % more permeance of '{name}' about one humidity"
     click.echo(f"{paragraph(head)}\n\n{table(rows, left=0)}")
     _written(output, figure)
 
 
-def _percent(slope: float) -> str:
+def _percent(slope: float, unknown: str = "unknown") -> str:
     """Return d ln(result)/d ln P as the change of the result with 10 % more permeance."""
-    return f"{round(100.0 * (1.1**slope - 1.0), 2) + 0.0:+.2f} %" if slope == slope else "unknown"
+    return f"{round(100.0 * (1.1**slope - 1.0), 2) + 0.0:+.2f} %" if slope == slope else unknown
 
 
 def _words(name: str, values: Sequence[float]) -> list[str]:
