@@ -55,6 +55,16 @@ def test_outputs_are_those_of_each_case_run_by_itself(folder):
     assert grid["remaining"].values[1, 0, 1] == data["remaining"].values[7]
 
 
+def test_walls_that_differ_in_their_wetting_share_the_run_without_it(folder, monkeypatch):
+    from drydown import simulation
+
+    runs = []
+    simulate_one = simulation.simulate
+    monkeypatch.setattr(simulation, "simulate", lambda case, *a: runs.append(case.wettings) or simulate_one(case, *a))
+    solve(read_study("study.toml"), workers=1)
+    assert len(runs) == 18 and runs.count(()) == 6
+
+
 def test_the_walls_differ_as_they_should(folder):
     """A closed film keeps the water in; through it a drier room draws more. The other film opens in a humid room."""
     grid = on_grid(solve(read_study("study.toml")))

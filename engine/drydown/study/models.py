@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import copy
+import threading
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -96,7 +97,11 @@ class _Cases:
 
     def evaluate(self, point: Point) -> Mapping[str, Any]:
         """Run the case at a point and return its outputs."""
-        return evaluate_case(self.case(point), self.outputs)
+        return evaluate_case(self.case(point), self.outputs, self.dry(point))
+
+    def dry(self, point: Point) -> Any:
+        """Return what a case is without its wettings, to be compared; None where it is not known."""
+        return None
 
     def check(self, points: Sequence[tuple[str, Point]]) -> None:
         """Raise InputError where a point gives no case, or a case without what the outputs read."""
@@ -125,26 +130,44 @@ class _Cases:
                     marks = new
 
 
-def evaluate_case(case: Case, wanted: Sequence[Output]) -> Mapping[str, Any]:
-    """Run a case and return the outputs wanted, by name."""
+def evaluate_case(case: Case, wanted: Sequence[Output], dry: Any = None) -> Mapping[str, Any]:
+    """Run a case and return the outputs wanted, by name.
+
+    Parameters
+    ----------
+    case : Case
+    wanted : sequence of Output
+    dry : object, optional
+        What the case is without its wettings. The next case of this thread with an equal `dry` takes over the run
+        without wettings, so that walls that differ in their wettings alone cost one run each, not two.
+    """
     from ..simulation import simulate
-    from ..trial import dryout
+    from ..trial import account
 
     case = remembering(case)
     need = outputs.sources(wanted)
-    trial = dryout(case) if "trial" in need else None
     findings: dict[str, Any] = {}
-    run: Labelled | Records | None = None
+    if need <= {"run"}:
+        return outputs.read(wanted, Records(case), None, findings)
+    trial = None
+    if "trial" in need:
+        if dry is None or getattr(_LAST, "dry", None) != dry:
+            _LAST.untouched = simulate(replace(case, wettings=()))
+            _LAST.dry = dry
+        dataset = simulate(case)
+        trial = account(case, _LAST.untouched, dataset)
+    else:
+        dataset = simulate(case)
     if "criterion" in need:
         from ..criteria import assess
 
-        dataset = simulate(case)
-        run = Labelled(dataset)
         asked = list(dict.fromkeys(o.criterion for o in wanted if o.criterion))
         findings = dict(zip(asked, assess(dataset, only=asked), strict=True))
-    elif "run" in need:
-        run = Records(case)
-    return outputs.read(wanted, run, trial, findings)
+    return outputs.read(wanted, Labelled(dataset), trial, findings)
+
+
+#: The last run without wettings of each thread.
+_LAST = threading.local()
 
 
 @dataclass(frozen=True)
@@ -251,6 +274,7 @@ class CaseFileModel(_Cases):
     vary: Callable[..., Case] | None = None
     _places: dict[str, list[Place]] = field(default_factory=dict, init=False, repr=False, compare=False)
     _kept: dict[Any, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _token: object = field(default_factory=object, init=False, repr=False, compare=False)
 
     def __getstate__(self) -> dict[str, Any]:
         """Leave what was read behind: the other process reads it itself."""
@@ -285,6 +309,12 @@ class CaseFileModel(_Cases):
         case = case_of(self.document_at(point), self.path, self._kept)
         rest = {axis.name: point[axis.name] for axis in self.axes if not axis.paths and axis.name in point}
         return case if self.vary is None else self.vary(case, **rest)
+
+    def dry(self, point: Point) -> Any:
+        """Return the case file at a point without its wettings, and this model."""
+        if self.vary is not None:
+            return None
+        return self._token, {k: v for k, v in self.document_at(point).items() if k not in ("wetting", "title")}
 
     def coordinates(self) -> dict[str, Array]:
         """Return the coordinates of series."""
