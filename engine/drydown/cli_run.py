@@ -115,7 +115,7 @@ def dryout(
                 before, after = (assess(run, limits) for run in (untouched, wetted))
                 weathered = exposed(wetted)
             del untouched, wetted
-            more = [*_calendar(case, calendar, calendar_figure), *_reserve(case, limits, reserve)]
+            more = [*_calendar(case, limits, calendar, calendar_figure), *_reserve(case, limits, reserve)]
             sure = _sure(case, trial, check, spread)
     except SimulationError as error:
         raise Stop(f"{case_file}: {error}; {_kept(error, output, written=False)}") from None
@@ -129,7 +129,7 @@ def dryout(
     _written(output, figure, calendar_figure)
 
 
-def _calendar(case: Case, asked: bool, figure: Path | None) -> list[str]:
+def _calendar(case: Case, limits: dict[str, float], asked: bool, figure: Path | None) -> list[str]:
     """Return the paragraph on the months, and draw the calendar."""
     if not asked and figure is None:
         return []
@@ -138,7 +138,7 @@ def _calendar(case: Case, asked: bool, figure: Path | None) -> list[str]:
     from .words import paragraph, plain
 
     with Progress("a wetting in each month and layer") as progress:
-        found = wetting_calendar(case, progress=progress)
+        found = wetting_calendar(case, limits=limits, progress=progress)
     if figure is not None:
         write_whole(figure, lambda part: calendar_figure(found).savefig(part, dpi=150))
     lines = [f"When {plain(found.attrs['amount'])} kg/m2 of water gets in on the first of a month:"]

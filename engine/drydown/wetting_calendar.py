@@ -1,12 +1,13 @@
 """The wetting calendar: the dry-out trial begun on the first of each month, in each layer that can get wet.
 
 The wall runs once without any of these wettings. Every trial goes on from the state of that run at its date, and
-stops when nine tenths of its water have left; its excess over the dry run is counted as in `drydown.trial`.
+stops when nine tenths of its water have left; its excess over the dry run is counted as in `drydown.trial`. Mould, wet
+wood and rot are followed from its date until it stops.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
@@ -14,12 +15,15 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from .case import Case, Wetting
+from .criteria import catalogue, chosen
 from .errors import InputError
 from .kernel.layout import State, Status
 from .loads import VentilatedGap
 from .problem import Problem, build
 from .simulation import STRETCH, SimulationError, empty_record, explain
 from .trial import days_until
+from .trial_watch import Watch, wall_of
+from .words import MONTHS, share
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -29,6 +33,8 @@ ENOUGH = 0.09
 #: Time for the wall to settle before the first trial.
 BEFORE = np.timedelta64(90, "D")
 HOURS = 6
+#: Criteria that are followed: name to the name of their variable.
+FOLLOWED = {"mould": "mould_index", "wood moisture": "wet_wood", "decay": "decay"}
 
 
 class _Course(NamedTuple):
@@ -44,6 +50,7 @@ def wetting_calendar(
     amount: float | None = None,
     layers: Sequence[str] | None = None,
     follow: int = 730,
+    limits: Mapping[str, float] | None = None,
     workers: int = 2,
     progress: Callable[[float], None] | None = None,
 ) -> xr.Dataset:
@@ -60,6 +67,8 @@ def wetting_calendar(
         Default: every layer whose free pores hold the amount at the start, but for air.
     follow : int
         Days that a trial is followed at most.
+    limits : mapping, optional
+        As for `drydown.criteria.assess`.
     workers : int
         Trials run at the same time.
     progress : callable, optional
@@ -69,8 +78,10 @@ def wetting_calendar(
     -------
     xarray.Dataset
         Over (month, layer): `days_to_half`, `days_to_tenth` [d] (NaN where not reached), `share_inward` [-] of what had
-        left by the end of the trial, `remaining` [-]; coordinate `start` (month). Attributes: `amount` [kg m-2],
-        `follow` [d], `left_out` (layers whose pores do not hold the amount).
+        left by the end of the trial, `remaining` [-]; while the trial lasts, at their worst place, `mould_index`,
+        `wet_wood` (longest spell) [d] and `decay` (way to the onset of rot) [-], NaN where they do not apply.
+        Coordinate `start` (month). Attributes: `amount` [kg m-2], `follow` [d], `left_out` (layers whose pores do not
+        hold the amount).
 
     Raises
     ------
@@ -87,12 +98,12 @@ def wetting_calendar(
     end = end.astype("datetime64[D]").astype("datetime64[s]")
     numerics = replace(case.numerics, output_every=3600.0)
     dry = replace(case, wettings=(), end=end, numerics=numerics)
-    chosen, left_out = _layers(dry, m0, layers)
-    events = tuple(Wetting(name, m0, starts[0], HOURS * 3600.0) for name in chosen)
+    names_of, left_out = _layers(dry, m0, layers)
+    events = tuple(Wetting(name, m0, starts[0], HOURS * 3600.0) for name in names_of)
     problem = build(replace(dry, wettings=events))
     problem.forcing.rate[:, : len(events)] = 0.0
     at = {int(np.searchsorted(problem.stamps, s)): k for k, s in enumerate(starts)}
-    whole = len(starts) * len(chosen) + 3.0
+    whole = len(starts) * len(names_of) + 3.0
     done = 0.0
 
     def tell(step: float) -> None:
@@ -103,24 +114,30 @@ def wetting_calendar(
 
     states, base = _dry_run(problem, sorted(at), lambda x: tell(3.0 * x))
     inner = _inner_of(problem)
+    wall = wall_of(dry, problem)
+    followed = [(c, chosen(c, limits)) for c in (catalogue()[name] for name in FOLLOWED)]
 
-    def one(key: tuple[int, int]) -> tuple[float, float, float, float]:
+    def one(key: tuple[int, int]) -> tuple[float, ...]:
         mark, source = key
-        found = _trial(problem, mark, source, m0, states[mark], base, inner)
+        watch = Watch(wall, problem, mark, states[mark], followed)
+        found = _trial(problem, mark, source, m0, states[mark], base, inner, watch)
         tell(1.0)
         return found
 
-    keys = [(mark, source) for mark in sorted(at) for source in range(len(chosen))]
+    keys = [(mark, source) for mark in sorted(at) for source in range(len(names_of))]
     with ThreadPoolExecutor(max(1, workers)) as pool:
         found = list(pool.map(one, keys))
-    table = np.array(found).reshape(len(starts), len(chosen), 4)
-    names = ("days_to_half", "days_to_tenth", "share_inward", "remaining")
-    units = ("d", "d", "1", "1")
+    table = np.array(found).reshape(len(starts), len(names_of), 4 + len(FOLLOWED))
+    names = ("days_to_half", "days_to_tenth", "share_inward", "remaining", *FOLLOWED.values())
+    units = ("d", "d", "1", "1", "1", "d", "1")
     text = (
         "days until half of the water has left",
         "days until nine tenths have left",
         "share inward of what left",
         "share still in the wall when the trial stopped",
+        "highest mould index while it dried",
+        "longest spell of wet wood while it dried",
+        "way to the onset of rot while it dried",
     )
     months = np.array([int(str(s)[5:7]) for s in starts])
     order = np.argsort(months)
@@ -133,7 +150,7 @@ def wetting_calendar(
         {
             "month": months[order],
             "start": ("month", np.array(starts)[order].astype("datetime64[ns]")),
-            "layer": list(chosen),
+            "layer": list(names_of),
         },
         {
             "title": f"drydown wetting calendar: {case.name}",
@@ -179,10 +196,18 @@ def _copy(state: State) -> State:
     return State(*(np.array(a) for a in state))
 
 
-def _march(problem: Problem, first: int, stop: int, step: float, course: _Course, inner: Sequence[int] = ()) -> float:
+def _march(
+    problem: Problem,
+    first: int,
+    stop: int,
+    step: float,
+    course: _Course,
+    inner: Sequence[int] = (),
+    watch: Watch | None = None,
+) -> float:
     """Take the problem's state from one mark to another; return the step in use.
 
-    The water and what went inward are added to `course`, at every mark.
+    The water and what went inward are added to `course`, at every mark; the states are shown to `watch`.
     """
     from .kernel.march import march
 
@@ -208,6 +233,8 @@ def _march(problem: Problem, first: int, stop: int, step: float, course: _Course
     for k in inner:
         gone = gone - record.load[:, k, 0]
     course.inward.extend(gone)
+    if watch is not None:
+        watch.see(stop, record)
     return step
 
 
@@ -235,9 +262,16 @@ def _inner_of(problem: Problem) -> list[int]:
 
 
 def _trial(
-    problem: Problem, mark: int, source: int, amount: float, state: State, base: _Course, inner: Sequence[int]
-) -> tuple[float, float, float, float]:
-    """Run one trial from a mark on; return days to half, days to a tenth, share inward, what remains."""
+    problem: Problem,
+    mark: int,
+    source: int,
+    amount: float,
+    state: State,
+    base: _Course,
+    inner: Sequence[int],
+    watch: Watch,
+) -> tuple[float, ...]:
+    """Run one trial from a mark on; return days to half and to a tenth, share inward, what remains, criteria."""
     forcing = problem.forcing
     rate, jump = forcing.rate.copy(), forcing.jump.copy()
     rate[mark + 1 : mark + HOURS + 1, source] = amount / (HOURS * 3600.0)
@@ -249,7 +283,7 @@ def _trial(
     excess = np.zeros(1)
     while here < last:
         stop = min(here + STRETCH, last)
-        step = _march(mine, here, stop, step, course, inner)
+        step = _march(mine, here, stop, step, course, inner, watch)
         here = stop
         excess = np.array(course.water) - np.array(base.water[mark : here + 1])
         if excess[-1] < ENOUGH * amount and here > mark + HOURS:
@@ -263,29 +297,46 @@ def _trial(
         days_until(time, share, 0.1, time[0]),
         inward / gone if gone > 0.0 else float("nan"),
         float(share[-1]),
+        *watch.values(),
     )
 
 
 def calendar_words(calendar: xr.Dataset) -> list[str]:
-    """Return what a calendar says, one sentence a layer: the worst and the best month."""
-    from .words import MONTHS, share
-
+    """Return what a calendar says, one sentence a layer: the worst and the best month, and what the worst does."""
     lines = []
+    follow = calendar.attrs["follow"]
     for name in calendar["layer"].values.tolist():
-        days = calendar["days_to_tenth"].sel(layer=name).values
-        inward = calendar["share_inward"].sel(layer=name).values
-        months = [MONTHS[m - 1] for m in calendar["month"].values]
+        one = calendar.sel(layer=name)
+        days, inward = one["days_to_tenth"].values, one["share_inward"].values
+        months = [MONTHS[m - 1] for m in one["month"].values]
         never = [m for m, d in zip(months, days, strict=True) if np.isnan(d)]
-        if len(never) == 12:
-            lines.append(f"'{name}': in no month do nine tenths leave within {calendar.attrs['follow']} days")
+        if len(never) == len(days):
+            lines.append(f"'{name}': in no month do nine tenths leave within {follow} days{_harm(one)}")
             continue
-        best = int(np.nanargmin(days))
-        worst = int(np.nanargmax(days))
+        best, worst = int(np.nanargmin(days)), int(np.nanargmax(days))
+        if never:
+            bad = f"what gets in in {', '.join(never)} is not gone in {follow} days"
+        else:
+            bad = f"it takes longest in {months[worst]}, {days[worst]:.0f} days until nine tenths have left"
         low, high = share(float(np.nanmin(inward))), share(float(np.nanmax(inward)))
-        bad = (
-            f"water that gets in in {', '.join(never)} is not gone in {calendar.attrs['follow']} days"
-            if never
-            else f"a wetting lasts longest in {months[worst]}, {days[worst]:.0f} days until nine tenths have left"
+        lines.append(
+            f"'{name}': {bad}; it is quickest in {months[best]}, {days[best]:.0f} days; {low} to {high} of it go "
+            f"inward{_harm(one)}"
         )
-        lines.append(f"'{name}': {bad}; shortest in {months[best]}, {days[best]:.0f} days; {low} to {high} go inward")
     return lines
+
+
+def _harm(one: xr.Dataset) -> str:
+    """Return after which month a wetting does most harm, and how much; empty where it does none."""
+    words: dict[str, tuple[float, Callable[[float], str]]] = {
+        "mould_index": (0.5, lambda v: f"mould reaches an index of {v:.1f}"),
+        "wet_wood": (14.0, lambda v: f"wood is too wet for {v:.0f} days on end"),
+        "decay": (0.1, lambda v: f"wood goes {share(v)} of the way to rot"),
+    }
+    found = []
+    for key, (least, say) in words.items():
+        values = one[key].values
+        if np.isfinite(values).any() and np.nanmax(values) > least:
+            i = int(np.nanargmax(values))
+            found.append(f"{say(float(values[i]))} ({MONTHS[int(one['month'].values[i]) - 1]})")
+    return f"; at worst {', '.join(found)}" if found else ""
