@@ -38,7 +38,7 @@ from typing import Any, NoReturn, cast, get_args
 from . import catalogue_curves
 from .catalogue_like import whole_table
 from .catalogue_table import Table
-from .curves import Laminate
+from .curves import Laminate, TemperatureGrowth
 from .errors import InputError, nearest
 from .materials import CurveLike, Film, Kind, Material, Source
 
@@ -158,10 +158,12 @@ class Entry:
 
     def _film(self, entry: Table) -> Film:
         permeance, reverse = _ways(entry)
+        growth = entry.number("temperature_growth", 0.0)
         return Film(
             self.name,
             permeance,
             reverse,
+            TemperatureGrowth(growth) if growth else None,
             thickness=entry.value("thickness", "thickness", 0.0),
             **_common(entry, self.known),
         )

@@ -132,6 +132,17 @@ source = "guess"
 """
 
 
+def test_a_film_that_depends_on_temperature(tmp_path):
+    """25 kJ/mol about 23 degC is 3.4 % for each kelvin; within 2 % of Arrhenius's law from 15 to 31 degC."""
+    text = PLIES.replace("drier_side", "temperature_growth = 0.0343\ndrier_side")
+    factor = read_catalogue(write(tmp_path, text))["laminate"]().permeance_temperature
+    t = np.array([288.15, 296.15, 304.15])
+    assert factor(t) == pytest.approx(np.exp(25e3 / 8.314 * (1.0 / 296.15 - 1.0 / t)), rel=0.02)
+    assert read_catalogue(write(tmp_path, PLIES))["laminate"]().permeance_temperature is None
+    with pytest.raises(InputError, match=r"and 0\.2 per kelvin"):
+        read_catalogue(write(tmp_path, text.replace("0.0343", "3.4")))["laminate"]()
+
+
 def test_a_laminate_is_written_as_its_two_plies(tmp_path):
     film = read_catalogue(write(tmp_path, PLIES))["laminate"]()
     assert problems(film) == []

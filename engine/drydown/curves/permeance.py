@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from ..errors import InputError
-from ..materials import Argument, Array
+from ..materials import REFERENCE_TEMPERATURE, Argument, Array
 from .basic import Points
 
 
@@ -121,6 +121,34 @@ class Exponential:
     def __call__(self, humidity: Array, /) -> Array:
         """Return the permeance in the shape of the humidity [-]."""
         return self.dry + self.rise * np.expm1(self.growth * np.asarray(humidity, dtype=float))
+
+
+@dataclass(frozen=True)
+class TemperatureGrowth:
+    """Factor of temperature on a permeance: exp(rate (T - 296.15 K)), for `Film.permeance_temperature`.
+
+    Parameters
+    ----------
+    rate : float
+        Relative change for each kelvin [1/K].
+
+    Notes
+    -----
+    Over the temperatures of a wall it stands for Arrhenius's law exp(-(E/R)(1/T - 1/296.15 K)), rate = E/(R T^2): 0.034
+    for 25 kJ/mol.
+    """
+
+    rate: float
+
+    def __post_init__(self) -> None:
+        if not abs(self.rate) < 0.2:
+            raise InputError(
+                f"rate of TemperatureGrowth is {self.rate:g}; between -0.2 and 0.2 per kelvin is the range"
+            )
+
+    def __call__(self, temperature: Array, /) -> Array:
+        """Return the factor [-] in the shape of the temperature [K]."""
+        return np.exp(self.rate * (np.asarray(temperature, dtype=float) - REFERENCE_TEMPERATURE))
 
 
 def permeance_points(humidity: Sequence[float], values: Sequence[float]) -> Points:
