@@ -10,7 +10,15 @@ from drydown.entry_figures import entry_figure
 from drydown.entry_page import describe, retarder_class
 from drydown.quantities import PERM
 
-ENTRIES = ("OSB", "fibre cement", "mineral wool", "calcium silicate insulation", "steel sheet", "polyamide film", "felt #15")
+ENTRIES = (
+    "OSB",
+    "fibre cement",
+    "mineral wool",
+    "calcium silicate insulation",
+    "steel sheet",
+    "polyamide film",
+    "felt #15",
+)
 
 
 def text_of(entry, system="SI"):
