@@ -245,6 +245,8 @@ def test_names_that_do_not_exist_are_refused_in_one_line():
         assess(data, {"mold_index": 2.0})
     with pytest.raises(InputError, match="no criterion is called 'mold'; did you mean 'mould'"):
         assess(data, only=["mold"])
+    with pytest.raises(InputError, match="layer 'OSB': no mould class is called 'sensitiv'; did you mean 'sensitive'"):
+        assess(data.assign_coords(mould_class_of_layer=("layer", ["sensitiv"])))
     with pytest.raises(InputError, match="'layer_water' is missing"):
         assess(data.drop_vars("layer_water"))
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from ..errors import InputError, nearest
 from ..materials import Array, Source
 from ..words import day
 from .model import Criterion, Limit, Outcome, nothing
@@ -33,6 +34,9 @@ class _Mould:
 
         self.wall, self.limits = wall, limits
         dead = (0.0,) * 8
+        for layer, name in zip(wall.names, wall.mould_classes, strict=True):
+            if name and name not in CLASSES:
+                raise InputError(f"no mould class is called '{name}'; {nearest(name, CLASSES)}", f"layer '{layer}'")
         rows = [tuple(CLASSES[c]) if c in CLASSES else dead for c in wall.mould_classes]
         self.numbers = np.array([rows[j] if j >= 0 else dead for j in wall.layer], dtype=float)
         self.numbers[~wall.surface] = 0.0
