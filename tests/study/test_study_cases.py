@@ -2,6 +2,8 @@
 
 import os
 import signal
+import subprocess
+import sys
 import time
 
 import distributed
@@ -113,6 +115,45 @@ def test_a_killed_dask_worker_loses_its_block_alone(slow_study, tmp_path, monkey
     assert killed and done.present + done.computed == 24 and not done.held
     monkeypatch.setenv("STUDY_SLOW", "0")
     assert same(gather(study, store).load(), solve(study))
+
+
+COORDINATOR = """
+import sys
+
+def main():
+    import distributed
+    import slow_model
+    from drydown.study import run
+
+    cluster = distributed.LocalCluster(n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None)
+    with cluster, distributed.Client(cluster) as client:
+        run(slow_model.study(), sys.argv[1], client=client)
+
+if __name__ == "__main__":
+    main()
+"""
+
+
+def test_a_killed_dask_coordinator_loses_nothing_that_was_written(slow_study, tmp_path):
+    """Its workers may finish the block in hand; a run in threads does the rest, and waits for none that is gone."""
+    study, folder = slow_study
+    store = tmp_path / "s"
+    (folder / "coordinator.py").write_text(COORDINATOR)
+    environment = {**os.environ, "STUDY_SLOW": "0.15", "PYTHONPATH": str(folder)}
+    process = subprocess.Popen([sys.executable, str(folder / "coordinator.py"), str(store)], env=environment)
+    end = time.monotonic() + 60.0
+    while not list(store.glob("blocks/block-*.nc")):
+        assert process.poll() is None and time.monotonic() < end
+        time.sleep(0.02)
+    process.kill()
+    process.wait()
+    there = len(list(store.glob("blocks/block-*.nc")))
+    assert there < study.blocks
+    while not Store(store, study).status().complete:
+        run(study, store, workers=2)
+        assert time.monotonic() < end
+    assert same(gather(study, store).load(), solve(study))
+    assert not list(store.glob("blocks/.*"))
 
 
 def test_remembered_exposure_is_the_exposure(folder):
@@ -246,6 +287,18 @@ def test_criteria_are_asked_and_unknown_ones_answered_with_the_nearest(folder):
     assert data["mould"].values[3] == found.value
     words = data["mould_verdict"].attrs["flag_meanings"].split()
     assert words[int(data["mould_verdict"].values[3])] == found.verdict.replace(" ", "_")
+
+
+def test_limits_of_the_case_file_count_and_may_be_an_axis(folder):
+    wall = folder / "wall.toml"
+    wall.write_text(wall.read_text() + '\n[limits]\nhumidity_24_hours = "99 %"\nhumidity_coldest = "-20 degC"\n')
+    (folder / "limits.toml").write_text(
+        'base = "wall.toml"\n[[output]]\nof = "criterion"\ncriterion = "humidity 24 hours"\nname = "day"\n'
+        '[[axis]]\npath = "limits.humidity_24_hours"\nvalues = ["50 %", "99.9 %"]\n'
+    )
+    data = solve(read_study("limits.toml"))
+    assert not data["failed"].any(), data["reason"].values
+    assert data["day_verdict"].values.tolist() == [3, 1]  # exceeded, fine
 
 
 def test_a_gathered_history_is_lazy_and_labelled(folder):

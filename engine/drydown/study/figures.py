@@ -28,6 +28,7 @@ def _head(figure: Figure, title: str, below: str) -> None:
     """Write title and a line below it in the upper left corner."""
     height = figure.get_figheight()
     figure.text(0.02, 1.0 - 0.12 / height, title, fontsize=13, color=INK, va="top", weight="bold")
+    below = textwrap.fill(below, int(12.0 * figure.get_figwidth()))
     figure.text(0.02, 1.0 - 0.42 / height, below, fontsize=10, color=SOFT, va="top")
 
 

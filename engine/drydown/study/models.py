@@ -97,11 +97,15 @@ class _Cases:
 
     def evaluate(self, point: Point) -> Mapping[str, Any]:
         """Run the case at a point and return its outputs."""
-        return evaluate_case(self.case(point), self.outputs, self.dry(point))
+        return evaluate_case(self.case(point), self.outputs, self.dry(point), self.limits(point))
 
     def dry(self, point: Point) -> Any:
         """Return what a case is without its wettings, to be compared; None where it is not known."""
         return None
+
+    def limits(self, point: Point) -> dict[str, float]:
+        """Return limits of criteria that stand instead of their own."""
+        return {}
 
     def check(self, points: Sequence[tuple[str, Point]]) -> None:
         """Raise InputError where a point gives no case, or a case without what the outputs read."""
@@ -130,7 +134,9 @@ class _Cases:
                     marks = new
 
 
-def evaluate_case(case: Case, wanted: Sequence[Output], dry: Any = None) -> Mapping[str, Any]:
+def evaluate_case(
+    case: Case, wanted: Sequence[Output], dry: Any = None, limits: Mapping[str, float] | None = None
+) -> Mapping[str, Any]:
     """Run a case and return the outputs wanted, by name.
 
     Parameters
@@ -140,6 +146,8 @@ def evaluate_case(case: Case, wanted: Sequence[Output], dry: Any = None) -> Mapp
     dry : object, optional
         What the case is without its wettings. The next case of this thread with an equal `dry` takes over the run
         without wettings, so that walls that differ in their wettings alone cost one run each, not two.
+    limits : mapping, optional
+        Limits of criteria by name [SI] instead of their own.
     """
     from ..simulation import simulate
     from ..trial import account
@@ -162,10 +170,12 @@ def evaluate_case(case: Case, wanted: Sequence[Output], dry: Any = None) -> Mapp
         from ..criteria import assess
 
         asked = list(dict.fromkeys(o.criterion for o in wanted if o.criterion))
-        findings = dict(zip(asked, assess(dataset, only=asked), strict=True))
+        findings = dict(zip(asked, assess(dataset, limits, asked), strict=True))
     return outputs.read(wanted, Labelled(dataset), trial, findings)
 
 
+#: Keys of a case file that name a plugin's entry or a file.
+_NAMING = ("name", "material", "film", "file", "catalogues")
 #: The last run without wettings of each thread.
 _LAST = threading.local()
 
@@ -316,6 +326,13 @@ class CaseFileModel(_Cases):
             return None
         return self._token, {k: v for k, v in self.document_at(point).items() if k not in ("wetting", "title")}
 
+    def limits(self, point: Point) -> dict[str, float]:
+        """Return the limits that the case file states, by name."""
+        from ..criteria.limits import parse_limits
+
+        given = self.document_at(point).get("limits")
+        return parse_limits(given, f"{self.path}, limits") if given else {}
+
     def coordinates(self) -> dict[str, Array]:
         """Return the coordinates of series."""
         series = [o for o in self.outputs if o.kind.dimension]
@@ -329,7 +346,8 @@ class CaseFileModel(_Cases):
         out = {"base case": fingerprint.of_data(self.document), "outputs": fingerprint.of_object(self.outputs)}
         if self.vary is not None:
             out["function"] = fingerprint.of_function(self.vary)
-        varied = [self.document_at({a.name: value}) for a in self.axes if a.paths for value in a.values]
+        naming = [a for a in self.axes if any(place[-1] in _NAMING for place in self._places[a.name])]
+        varied = [self.document_at({a.name: value}) for a in naming for value in a.values]
         names: dict[str, set[str]] = {"materials": set(), "climates": set()}
         for document in [self.document, *varied]:
             climate = document.get("climate", {})

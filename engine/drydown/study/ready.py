@@ -35,7 +35,7 @@ def case_text(study: Study, case: int, folder: Path) -> str:
         document["climate"]["file"] = moved(document["climate"]["file"])
     if "catalogues" in document:
         document["catalogues"] = [moved(name) for name in document["catalogues"]]
-    document = {"title": "", **document}
+    document = {"title": "", **{k: v for k, v in document.items() if k != "variant"}}
     document["title"] = f"{study.name}, case {case}"
     said = "".join(f"#   {name} = {value}\n" for name, value in point.items())
     return f"# Case {case} of the study '{study.name}':\n{said}\n{toml_text(document)}"
