@@ -78,7 +78,7 @@ def drying_figure(results: xr.Dataset, width: float = 8.6) -> Figure:
         months, out, into = months[seen], out[seen], into[seen]
         title = "The water that got in: how much of it left to each side, month by month."
     else:
-        title = "Vapour leaving the wall to each side, month by month; a bar the other way is moisture taken up."
+        title = "Vapour leaving to each side, month by month; a bar the other way is moisture taken up."
     figure, (axes,) = frame(1, (width, 4.4), str(results.attrs["case"]), title, right=0.95 if narrow else 1.2)
     at = months.astype("datetime64[h]")
     wide = np.timedelta64(24 * 24, "h")
@@ -132,7 +132,7 @@ def budget_figure(results: xr.Dataset, width: float = 8.6) -> Figure:
     taken = results["rain_offered"].values - results["rain_run_off"].values
     styles = [(INDIGO, SOLID, 2.0), (WINE, DASHED, 2.0), (SOFT, DASHED, 1.4), (SOFT, MIXED, 1.4)]
     lines: list[Any] = []
-    title = "Water of the whole wall since the start."
+    title = "All of its water since the start."
     brought = [v for n, v in loads_of(results).items() if not n.startswith("ventilation of ")]
     given: list[tuple[str, np.ndarray, tuple[Any, ...]]] = [
         ("rain taken up", taken, (INK, DOTTED, 1.6)),

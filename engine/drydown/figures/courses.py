@@ -75,6 +75,9 @@ def follow(
         column = _column(finding.place, wall, c.places)
         if finding.verdict == "not applicable" or column is None or np.all(np.isnan(values[:, column])):
             continue
+        if not np.nanmax(np.abs(values[:, column])) > 0.01 * abs(finding.limit):
+            # a line at zero far from its limit says nothing
+            continue
         factor, unit = _DRAWN.get(finding.unit, (1.0, finding.unit))
         limit = factor * float(finding.limit)
         courses.append(Course(finding.title, str(finding.place), unit, time, factor * values[:, column], limit))

@@ -108,8 +108,8 @@ def _moments(results: xr.Dataset, when: Sequence[Any]) -> list[tuple[str, np.nda
     out = []
     for date in list(when)[:3]:
         row = results.sel(time=np.datetime64(date), method="nearest")
-        time = row["time"].values
-        words = f"{day(np.datetime64(time, 's'))}, {str(time.astype('datetime64[m]'))[11:]}"
+        time: Any = row["time"].values
+        words = f"{day(time)}, {str(time.astype('datetime64[m]'))[11:]}"
         out.append((words, row["temperature"].values - 273.15, 100.0 * row["relative_humidity"].values))
     return out
 

@@ -12,6 +12,7 @@ import numpy as np
 from ..assembly import Assembly, Layer
 from ..case import Case
 from ..materials import Film
+from ..words import share
 from .story import SHORT
 
 if TYPE_CHECKING:
@@ -220,47 +221,54 @@ def advice(changes: Sequence[Change]) -> list[str]:
     safe = [c for c in others if set(c.harmed_dry) <= set(now.harmed_dry)]
     best = min(safe, key=_rank, default=None)
     out = []
-    if best is not None and (_days(best) < 0.85 * _days(now) or len(best.harmed) < len(now.harmed)):
+    if now.harmed_dry:
         out.append(
-            f"What helps most of what was tried: {best.words}. Then {_span(best)}, instead of "
-            f"{_now(now)}{_harm(best, now)}."
+            f"As it is, a limit is passed even if no water gets in: {', '.join(now.harmed_dry)}. That comes first."
+        )
+    if best is not None and (_days(best) < 0.85 * _days(now) or _rank(best)[:2] < _rank(now)[:2]):
+        out.append(
+            f"What helps most of what was tried: {best.words}. Then {_span(best)}, instead of {_now(now)}"
+            f"{_harm(best, now)}."
         )
     else:
         best = None
-        out.append("None of the changes tried makes the wall dry much sooner without harm elsewhere.")
-    if now.harmed and (best is None or best.harmed):
-        still = "It is still not enough" if best is not None else "So"
-        out.append(f"{still}: with this much water a limit is passed whatever was tried. "
-                "Keeping the water out comes first: "
-                   "flashings, joints, windows.")  # fmt: skip
+        out.append("None of the changes tried makes it dry much sooner without harm elsewhere.")
+    new = set(now.harmed) - set(now.harmed_dry)
+    if new and (best is None or set(best.harmed) - set(best.harmed_dry)):
+        out.append(
+            f"{'It is still not enough' if best is not None else 'So'}: with this much water a limit is passed "
+            "whatever was tried. Keeping the water out comes first: flashings, joints, windows."
+        )
         if less is not None:
-            out.append(f"With half of the water, {_span(less)}" + (
-                "; no limit is passed." if not less.harmed else f"; limits passed: {', '.join(less.harmed)}."
-            ))  # fmt: skip
+            passed = f"limits passed: {', '.join(less.harmed)}" if less.harmed else "no limit is passed"
+            out.append(f"With half of the water, {_span(less)}; {passed}.")
     worst = max(others, key=_days, default=None)
     if worst is not None and worst is not best and _days(worst) > 1.15 * _days(now):
         out.append(f"What to leave alone: {worst.words}. Then {_span(worst)}{_harm(worst, now)}.")
     hurt = [c.words for c in others if not set(c.harmed_dry) <= set(now.harmed_dry)]
     if hurt:
-        out.append(f"Even if no water ever gets in, a limit is passed with {'; or with '.join(hurt)}.")
+        further = " further" if now.harmed_dry else ""
+        out.append(f"Even if no water ever gets in, a{further} limit is passed with {'; or with '.join(hurt)}.")
     return out
 
 
 def _now(change: Change) -> str:
-    return "not drying within the run" if math.isnan(change.days_to_tenth) else f"{change.days_to_tenth:.0f}"
+    return (
+        f"{share(change.remaining)} still there" if math.isnan(change.days_to_tenth) else f"{change.days_to_tenth:.0f}"
+    )
 
 
 def _days(change: Change) -> float:
     return change.days_to_tenth if not math.isnan(change.days_to_tenth) else 1e4 * (1.0 + change.remaining)
 
 
-def _rank(change: Change) -> tuple[int, float]:
-    return len(change.harmed), _days(change)
+def _rank(change: Change) -> tuple[int, int, float]:
+    return len(change.harmed_dry), len(change.harmed), _days(change)
 
 
 def _span(change: Change) -> str:
     if math.isnan(change.days_to_tenth):
-        return "it does not dry within the run"
+        return f"{share(change.remaining)} of it is still there at the end of the run"
     return f"nine tenths gone in {change.days_to_tenth:.0f} days"
 
 

@@ -86,7 +86,7 @@ def judged(findings: Sequence[Any], before: Sequence[Any]) -> str:
         if left
         else ""
     )
-    return table("Every criterion at the worst place of the wall", heads, rows) + rest
+    return table("Every criterion at its worst place", heads, rows) + rest
 
 
 def table(caption: str, heads: Sequence[str], rows: Sequence[str], ident: str = "") -> str:
@@ -106,7 +106,11 @@ def changed(changes: Sequence[Change]) -> str:
         return ""
     rows = []
     for i, c in enumerate(changes):
-        dry = "not within the run" if math.isnan(c.days_to_tenth) else f"{c.days_to_tenth:.0f} days"
+        dry = (
+            f"not within the run, {share(c.remaining)} left"
+            if math.isnan(c.days_to_tenth)
+            else f"{c.days_to_tenth:.0f} days"
+        )
         inward = "–" if c.remaining > 0.995 or math.isnan(c.inward) else share(min(max(c.inward, 0.0), 1.0))
         mould = "–" if math.isnan(c.mould) else f"{c.mould:.1f}"
         passed = ", ".join(c.harmed) or "none"
@@ -117,10 +121,10 @@ def changed(changes: Sequence[Change]) -> str:
             f'<td data-label="limits passed without the water">{text(", ".join(c.harmed_dry) or "none")}</td></tr>'
         )
     heads = (
-        "the wall", "nine tenths gone in", "left inward", "highest mould index", "limits passed",
+        "what is tried", "nine tenths gone in", "left inward", "highest mould index", "limits passed",
         "limits passed without the water",
     )  # fmt: skip
-    note = "Each line is the same wall, weather and water with one thing different, run and counted anew."
+    note = "Each line has the same weather, the same water, and one thing different; it was run and counted anew."
     return paragraphs(advice(changes)) + table(note, heads, rows)
 
 
@@ -277,7 +281,7 @@ def numerics(results: xr.Dataset, trial: xr.Dataset | None) -> str:
             f"what was put in to within {_power(float(trial.attrs['closure_max']))} kg/m²."
         )
     sentences.append(
-        "This says that the sums are right. It does not say that the wall is: materials scatter, weather "
+        "This says that the sums are right. It does not say that the building is: materials scatter, weather "
         "differs from year "
         "to year, and work on site is not perfect. Try other materials and another year before you rely on "
         "a close call."

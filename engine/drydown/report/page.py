@@ -80,7 +80,7 @@ def page(
             _answer(story, parts, wetted),
             _questions(story, seen, before, changes),
             "<section id='look'><h2>Look inside, day by day</h2>"
-            "<p>The wall lies on its side here, outside above and inside below, and time runs to the right. "
+            "<p>Outside is above here, inside below, and time runs to the right. "
             "Move the line "
             "with the slider, the arrow keys or a finger.</p>"
             + fr.explorer(digest, parts, data, bool(seen.mould))
@@ -222,9 +222,7 @@ def _figures(
         made.append(
             ("Criteria of damage, each at its worst place.", lambda w: drawn.criteria_figure(seen.courses, name, w))
         )
-    made.append(
-        ("All water of the wall: what came, what went, what is stored.", lambda w: drawn.budget_figure(digest, w))
-    )
+    made.append(("All of its water: what came, what went, what is stored.", lambda w: drawn.budget_figure(digest, w)))
     if trial is None:
         made.append(("Vapour leaving to each side, month by month.", lambda w: drawn.drying_figure(digest, w)))
     return '<div class="figures">' + "".join(_picture(words, draw) for words, draw in made) + "</div>"

@@ -118,7 +118,7 @@ def tell(
     if between:
         drying.append(between.replace("kg/m2", "kg/m²") + ".")
     return Story(
-        _headline(tenth, half, outward, inward, harmed, before),
+        _headline(tenth, half, float(a["remaining"]), outward, inward, harmed, before),
         tuple(x for x in (f"{lead} {which_way(trial)}.", also) if x),
         tuple(facts),
         tuple(drying),
@@ -144,16 +144,22 @@ def _percent(one: float, other: float) -> int:
 
 
 def _headline(
-    tenth: float, half: float, outward: float, inward: float, harmed: list[Any], before: Sequence[Any]
+    tenth: float,
+    half: float,
+    kept: float,
+    outward: float,
+    inward: float,
+    harmed: list[Any],
+    before: Sequence[Any],
 ) -> str:
     """Return the answer in one sentence: drying, and the gravest of what is harmed."""
     side = _side(outward, inward)
     grave = worst(harmed)
     if math.isnan(half):
-        first = "No: by the end of the run most of the water is still in the wall"
+        first = "No: by the end of the run most of the water is still there"
         return f"{first}, and {damage(grave)}." if grave else f"{first}."
     if math.isnan(tenth):
-        first = f"Only in part: half of the water leaves, {side}, and the rest is still there at the end"
+        first = f"Only in part: {share(1.0 - kept)} of the water left, {side}; the rest is still there at the end"
         return f"{first}, while {damage(grave)}." if grave else f"{first}."
     if grave:
         if any(f.criterion == grave and f.verdict == "exceeded" for f in before):
@@ -226,12 +232,12 @@ def _sides(trial: xr.Dataset, outward: float, inward: float) -> list[str]:
     x = inward / total
     if x < USED:
         out.append(
-            "The wall relies on its outer side. Whatever is added or painted on outside must stay open to vapour; "
+            "It relies on its outer side. Whatever is added or painted on outside must stay open to vapour; "
             "on the inner side little would change."
         )
     elif x > 1.0 - USED:
         out.append(
-            "The wall relies on its inner side. A vapour-tight paint, tiling or foil on the inside would shut its only "
+            "It relies on its inner side. A vapour-tight paint, tiling or foil on the inside would shut its only "
             "way out."
         )
     else:
@@ -243,7 +249,7 @@ def _sides(trial: xr.Dataset, outward: float, inward: float) -> list[str]:
 
 def _last(trial: xr.Dataset) -> str:
     left = max(float(trial.attrs["remaining"]), 0.0)
-    return f"At the end, on {day(trial['time'].values[-1])}, {share(left)} of it is still in the wall."
+    return f"At the end, on {day(trial['time'].values[-1])}, {share(left)} of it is still there."
 
 
 def _harm(findings: Sequence[Any], before: Sequence[Any], tried: bool) -> list[str]:
@@ -267,7 +273,7 @@ def _harm(findings: Sequence[Any], before: Sequence[Any], tried: bool) -> list[s
             }.get(was[f.criterion], "")
         out.append(words)
     if not out:
-        out.append("Nothing in the wall reaches a limit for mould, rot or other damage that was judged.")
+        out.append("Nothing in it reaches a limit for mould, rot or other damage that was judged.")
     return out
 
 
@@ -291,7 +297,7 @@ def _untried(
     if results is not None:
         water = results["layer_water"].isel(time=[0, -1]).values.sum(axis=1)
         facts = [
-            (f"{plain(water[0])} kg/m²", "of water in the wall at the start"),
+            (f"{plain(water[0])} kg/m²", "of water in it at the start"),
             (f"{plain(water[1])} kg/m²", "at the end"),
         ]
     return Story(headline, (), tuple(facts), (ask,), (), tuple(harm))
