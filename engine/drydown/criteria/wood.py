@@ -62,14 +62,14 @@ class _TimeAbove:
         verdict = grade(0.0, limit)
         cell = self.worst.cell if self.worst.value[self.worst.cell] > 0.0 else self.peak.cell
         value, place = float(self.worst.value[cell]), self.worst.place(cell)
-        peak = f"{share(float(self.peak.value[cell]))} on {day(self.peak.when[cell])}"
+        peak = f"{share(float(self.peak.value[cell]))}, on {day(self.peak.when[cell])}"
         if value <= 0.0:
-            words = f"Wood stays at or below {share(level)}; it holds {peak} at most, in {place}"
+            words = f"Wood stays at or below {share(level)}; it holds at most {peak}, in {place}"
         else:
             end = "still above it at the end" if self.last[cell] > level else f"until {day(self.worst.when[cell])}"
             words = (
                 f"In {place}, wood is above {share(level)} for {value:.0f} days on end, {end}; "
-                f"{self.total[cell] / 24.0:.0f} days in all; it holds {peak} at most"
+                f"{self.total[cell] / 24.0:.0f} days in all; it holds at most {peak}"
             )
         when = self.worst.when[cell] if value > 0.0 else self.peak.when[cell]
         return Outcome(value, limit, verdict(value), words + ".", place, when, self.worst.by_layer(verdict))
