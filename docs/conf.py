@@ -1,0 +1,62 @@
+"""The documentation site: Sphinx with MyST. `sphinx-build -W --keep-going -n docs docs/_build`."""
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent / "_ext"))
+
+import drydown
+
+project = "drydown"
+author = "The drydown developers"
+copyright = author  # Apache-2.0; no year, so that a build does not change with the date
+release = version = drydown.__version__
+
+extensions = ["myst_parser", "sphinx.ext.autodoc", "sphinx.ext.viewcode", "numpydoc", "mathml"]
+source_suffix = {".md": "markdown"}
+exclude_patterns = ["_build", "_ext", "figures", "example_plugin/src", "example_plugin/tests"]
+
+myst_enable_extensions = ["dollarmath", "deflist"]
+myst_heading_anchors = 3
+
+html_math_renderer = "mathml"
+html_theme = "furo"
+html_title = "drydown"
+html_static_path = ["_static"]
+html_css_files = ["site.css"]
+html_show_copyright = False
+html_show_sphinx = False
+html_copy_source = False
+html_show_sourcelink = False
+# Quiet, with enough contrast in daylight; one accent.
+html_theme_options = {
+    "light_css_variables": {
+        "color-brand-primary": "#27408b",
+        "color-brand-content": "#27408b",
+        "color-brand-visited": "#5b4a8a",
+        "font-stack": "system-ui, 'DejaVu Sans', sans-serif",
+    },
+    "dark_css_variables": {
+        "color-brand-primary": "#a9bcf5",
+        "color-brand-content": "#a9bcf5",
+        "color-brand-visited": "#c6b5ea",
+    },
+}
+
+highlight_language = "none"
+pygments_style = "friendly"
+
+autodoc_typehints = "none"  # the docstrings tell types, shapes and units
+autodoc_member_order = "bysource"
+numpydoc_show_class_members = False
+numpydoc_xref_param_type = False
+
+
+def _only_own_words(app, what, name, obj, skip, options):
+    """Leave out the fields of a NamedTuple, whose docstrings say no more than their position."""
+    return True if "Alias for field number" in (getattr(obj, "__doc__", "") or "") else skip
+
+
+def setup(app):
+    """Connect."""
+    app.connect("autodoc-skip-member", _only_own_words)
