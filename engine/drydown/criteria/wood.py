@@ -59,7 +59,7 @@ class _TimeAbove:
         limit, level = self.limits["wood_days"] / 86400.0, self.limits["wood_moisture"]
         if not self.worst.any:
             return nothing("No layer of wood whose density is known is out of the weather.", limit)
-        verdict = grade(0.0, limit)
+        verdict = grade(self.limits["wood_days_watch"] / 86400.0, limit)
         cell = self.worst.cell if self.worst.value[self.worst.cell] > 0.0 else self.peak.cell
         value, place = float(self.worst.value[cell]), self.worst.place(cell)
         peak = f"{share(float(self.peak.value[cell]))}, on {day(self.peak.when[cell])}"
@@ -115,6 +115,13 @@ MOISTURE = Criterion(
     (
         Limit("wood_moisture", 0.20, "moisture_content", "moisture content of wood up to which it keeps", SAFE),
         Limit("wood_days", 90.0 * 86400.0, "time", "longest spell above it (pauses of up to a week count in)", MONTHS),
+        Limit(
+            "wood_days_watch",
+            14.0 * 86400.0,
+            "time",
+            "longest spell from which to watch",
+            Source("drydown", None, "what is gone in two weeks is ordinary", "assumed"),
+        ),
     ),
     MONTHS,
     _VALID,
