@@ -96,15 +96,31 @@ for _ in $(seq 240); do
 done
 [ -z "$(squeue -h)" ] || fail "the jobs do not end: $(squeue)"
 cat array/slurm-*.log
+# The same study on dask workers that are jobs of this Slurm.
+"$programs/python" - <<'PYTHON' || fail "the study does not run on dask workers in Slurm"
+from dask_jobqueue import SLURMCluster
+from distributed import Client
+from drydown.study import read_study, run
+
+cluster = SLURMCluster(cores=1, processes=1, memory="1000MB", interface="lo", walltime="00:20:00", log_directory="dask-logs",
+                       scheduler_options={"dashboard_address": None})
+cluster.scale(jobs=2)
+with cluster, Client(cluster) as client:
+    client.wait_for_workers(2, timeout=120)
+    done = run(read_study("study.toml"), "dask", client=client)
+print(f"slurm: {done.computed} cases on two dask workers in {done.seconds:.0f} s")
+assert done.computed == 8 and not done.failed
+PYTHON
 "$programs/drydown" study status study.toml --store array --check
-for store in threads array; do "$programs/drydown" study gather study.toml --store $store >/dev/null; done
-"$programs/python" - <<'PYTHON' || fail "the results of the job array differ from those of the threads"
+for store in threads array dask; do "$programs/drydown" study gather study.toml --store $store >/dev/null; done
+"$programs/python" - <<'PYTHON' || fail "the results of the job array or of dask differ from those of the threads"
 import sys
 import xarray as xr
 
-a, b = (xr.open_dataset(f"{store}/result.nc").load() for store in ("threads", "array"))
-same = a.identical(b) and not a["failed"].any()
-same &= all(a[n].values.tobytes() == b[n].values.tobytes() for n in a.variables if a[n].dtype.kind == "f")
+a, b, c = (xr.open_dataset(f"{store}/result.nc").load() for store in ("threads", "array", "dask"))
+same = a.identical(b) and a.identical(c) and not a["failed"].any()
+numbers = [n for n in a.variables if a[n].dtype.kind == "f"]
+same &= all(a[n].values.tobytes() == b[n].values.tobytes() == c[n].values.tobytes() for n in numbers)
 log = open("array/log.txt").read()
 parts = {line.split("part ")[1].split(",")[0] for line in log.splitlines() if "part " in line}
 print(f"slurm: {a.sizes['case']} cases by parts {sorted(parts)}, the same bits as from threads: {same}")

@@ -112,6 +112,22 @@ def test_killed_in_mid_part_loses_that_part_alone(slow_study, tmp_path):
     assert not list((store / "locks").iterdir()) and not list((store / "blocks").glob(".*"))
 
 
+def test_what_was_half_written_is_swept_unless_somebody_writes_it(slow_study, tmp_path):
+    study, _ = slow_study
+    store = Store(tmp_path / "s", study)
+    store.begin()
+    left, live = (store.path / "blocks" / f".block-00000{i}.nc.ab12cd34.writing" for i in (1, 2))
+    left.write_bytes(b"half")
+    live.write_bytes(b"half")
+    lock = Lock(store.lock_file(2))
+    assert lock.take()
+    store.sweep()
+    assert not left.exists() and live.exists()
+    lock.release()
+    store.sweep()
+    assert not live.exists()
+
+
 def test_killed_coordinator_of_several_threads(slow_study, tmp_path):
     study, folder = slow_study
     store = tmp_path / "s"

@@ -188,6 +188,7 @@ def run(
     blocks = study.share(*part)
     store = Store(path, study)
     store.begin()
+    store.sweep()
     study.check()
     summary = Summary(sum(len(study.cases_of(b)) for b in blocks))
     wanted = _missing(study, store, blocks, again, summary)

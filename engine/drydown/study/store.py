@@ -249,6 +249,13 @@ class Store:
         os.replace(path, aside)
         return aside
 
+    def sweep(self) -> None:
+        """Remove what killed processes left half written, where nobody works on the block."""
+        for part in (self.path / "blocks").glob(".block-*.writing"):
+            lock = self.lock_file(int(part.name[7:13]))
+            if not lock.exists() or stale(lock):
+                part.unlink(missing_ok=True)
+
     def has(self, block: int) -> bool:
         """Return whether the file of a block is there."""
         return self.block_file(block).is_file()
