@@ -152,6 +152,7 @@ class Entry:
             saturation=saturation,
             conductivity_slope=entry.number("conductivity_slope", 0.0),
             storage_temperature=entry.number("storage_temperature", 0.0),
+            freezing=_flag(entry, "freezing"),
             **parts,
             **_common(entry, self.known),
         )
@@ -167,6 +168,15 @@ class Entry:
             thickness=entry.value("thickness", "thickness", 0.0),
             **_common(entry, self.known),
         )
+
+
+def _flag(entry: Table, key: str) -> bool:
+    if not entry.has(key):
+        return False
+    value = entry.raw(key)
+    if not isinstance(value, bool):
+        raise InputError(f"{value!r} is neither true nor false", entry.at(key))
+    return value
 
 
 def _ways(entry: Table) -> tuple[CurveLike, CurveLike | None]:

@@ -89,7 +89,7 @@ def test_freeze_thaw_wall_closes_and_holds_the_zero():
     c = climate("rimefell")
     start = np.datetime64(f"{c.start.astype('datetime64[Y]')}-10-01T00", "s")
     frozen = Layer(replace(material("clay brick"), freezing=True), 0.24, "brick")
-    dry = Layer(material("clay brick"), 0.24, "brick")
+    dry = Layer(replace(material("clay brick"), freezing=False), 0.24, "brick")
     case = Case(
         Assembly((frozen,)),
         Outdoor(c, Exposure(azimuth=0.0)),

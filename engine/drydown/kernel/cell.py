@@ -38,6 +38,8 @@ class Cell(NamedTuple):
     ice_u: float
     ice_t: float
     open: float  # share of the water that is liquid
+    open_u: float
+    open_t: float
 
 
 @compiled(_nrt=False, forceinline=True)
@@ -77,16 +79,24 @@ def cell_at(tables, wall, m, u, t):
     ice_u = 0.0
     ice_t = 0.0
     share = 1.0
+    share_u = 0.0
+    share_t = 0.0
     if wall.freeze[m] == 1 and t < MELTING:
         wf, wf_t = unfrozen(tables, wall, m, t, ln_t)
-        if w > wf:
-            ice = w - wf
-            ice_u = w_z
-            ice_t = w_z * kappa / t - wf_t
-            share = wf / w
+        # a surplus over full pores would freeze all at once at the melting point; it stays liquid
+        held = min(w, tables.material[tables.offset[m], WATER, 0])
+        held_z = w_z if w == held else 0.0
+        if held > wf:
+            ice = held - wf
+            ice_u = held_z
+            ice_t = held_z * kappa / t - wf_t
+            share = wf / held
+            share_u = -share * held_z / held
+            share_t = (wf_t - share * held_z * kappa / t) / held
     return Cell(
         u, t, ln_t, phi, phi_u, ps, ps_t, w, w_z, delta, delta_z, psi, fac, fac_t, z, theta, theta_z,
-        theta_zz, lam * heat, lam_z * heat, lam * wall.slope[m] + lam_z * heat * kappa / t, ice, ice_u, ice_t, share,
+        theta_zz, lam * heat, lam_z * heat, lam * wall.slope[m] + lam_z * heat * kappa / t, ice, ice_u, ice_t,
+        share, share_u, share_t,
     )  # fmt: skip
 
 

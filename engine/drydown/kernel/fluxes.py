@@ -107,12 +107,12 @@ def bulk(wall, m, a, b, distance):
         f_tr = f_ur * kappa / b.t + r * (side * dtheta + mean)
         liquid = a.open * b.open
         if liquid < 1.0:
-            # the share that ice leaves open is held in the derivatives
+            # ice leaves only a share of the pores open
+            f_ul = liquid * f_ul + f * b.open * a.open_u
+            f_tl = liquid * f_tl + f * b.open * a.open_t
+            f_ur = liquid * f_ur + f * a.open * b.open_u
+            f_tr = liquid * f_tr + f * a.open * b.open_t
             f *= liquid
-            f_ul *= liquid
-            f_ur *= liquid
-            f_tl *= liquid
-            f_tr *= liquid
     lam = 0.5 * (a.lam + b.lam)
     dt = b.t - a.t
     return with_enthalpy(

@@ -47,4 +47,5 @@ def ice_of(wall, tables, temperature, water, ice):
             t = temperature[k, i]
             if wall.freeze[m] == 1 and t < MELTING:
                 liquid, _ = unfrozen(tables, wall, m, t, math.log(t / wall.t_ref))
-                ice[k, i] = max(water[k, i] / wall.dx[i] - liquid, 0.0)
+                held = min(water[k, i] / wall.dx[i], tables.material[tables.offset[m], WATER, 0])
+                ice[k, i] = max(held - liquid, 0.0)

@@ -7,6 +7,7 @@ import math
 from .cell import storage_at
 from .ice import MELTING, ice_enthalpy, unfrozen
 from .jit import compiled
+from .layout import WATER
 
 
 @compiled(_nrt=False)
@@ -17,9 +18,10 @@ def enthalpy(tables, wall, m, u, t):
     h = capacity * (t - MELTING)
     if t < MELTING:
         wf, _ = unfrozen(tables, wall, m, t, math.log(t / wall.t_ref))
-        if w > wf:
+        held = min(w, tables.material[tables.offset[m], WATER, 0])
+        if held > wf:
             less, _ = ice_enthalpy(wall, t)
-            h -= (w - wf) * less
+            h -= (held - wf) * less
     return h, capacity
 
 
