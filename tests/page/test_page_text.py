@@ -99,7 +99,11 @@ def test_stretches_follow_the_length_of_the_run(made):
         ({"days_to_half": 90.0, "days_to_tenth": 240.0}, "decay", "Not soon enough: it takes about 8 months"),
         ({"days_to_half": 200.0, "days_to_tenth": 600.0}, None, "Hardly: it takes about 20 months"),
         ({"days_to_half": 200.0, "days_to_tenth": np.nan}, None, "Only in part"),
-        ({"days_to_half": np.nan, "days_to_tenth": np.nan}, "mould", "No: by the end of the run most of the water is still there"),
+        (
+            {"days_to_half": np.nan, "days_to_tenth": np.nan},
+            "mould",
+            "No: by the end of the run most of the water is still there",
+        ),
     ],
 )
 def test_headline(made, attrs, harmed, words):
