@@ -201,3 +201,11 @@ def test_results_draw_themselves(made, tmp_path):
         plot.trial()
     made.wetted.drydown.report(tmp_path / "x.html", made.case, made.trial)
     assert (tmp_path / "x.html").stat().st_size > 1e5
+
+
+def test_a_run_with_water_in_it_is_not_told_as_use(made):
+    story = tell(None, [finding("mould", "exceeded")], [], made.wetted)
+    assert story.headline == "With the water that got in, it gets too damp: mould can be seen."
+    assert "0.8 litres on every square metre, got into OSB on 15 December 2021" in story.lead[0]
+    dry = tell(None, [finding("mould", "exceeded")], [], made.untouched)
+    assert dry.headline == "In use, it gets too damp: mould can be seen." and dry.lead == ()
