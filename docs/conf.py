@@ -36,16 +36,21 @@ html_theme_options = {
         "color-brand-primary": "#27408b",
         "color-brand-content": "#27408b",
         "color-brand-visited": "#5b4a8a",
+        "color-api-name": "#27408b",
+        "color-api-pre-name": "#5a6072",
         "font-stack": "system-ui, 'DejaVu Sans', sans-serif",
     },
     "dark_css_variables": {
         "color-brand-primary": "#a9bcf5",
         "color-brand-content": "#a9bcf5",
         "color-brand-visited": "#c6b5ea",
+        "color-api-name": "#a9bcf5",
+        "color-api-pre-name": "#a0a6b8",
     },
 }
 
 highlight_language = "none"
+default_role = "code"  # what docstrings have in single backticks
 pygments_style = "friendly"
 
 autodoc_typehints = "none"  # the docstrings tell types, shapes and units
