@@ -22,7 +22,9 @@ def documented():
     return found
 
 
-@pytest.mark.parametrize("package", ["drydown", "drydown.curves", "drydown.criteria", "drydown.bench", "drydown.study"])
+@pytest.mark.parametrize(
+    "package", ["drydown", "drydown.curves", "drydown.criteria", "drydown.bench", "drydown.study", "drydown.report"]
+)
 def test_every_public_name_is_there(package):
     pages = documented()
     module = importlib.import_module(package)
