@@ -139,7 +139,7 @@ def measure(name: str, finer: float = FINER, **numerics: Any) -> Accuracy:
 def table(rows: list[Accuracy]) -> str:
     """Return the table as text."""
     lines = [
-        "Root mean square over a year of hours, worst cell: default settings against a mesh four times finer at a tight",
+        "Root mean square over a year of hours, worst cell: defaults against a mesh four times finer at a tight",
         f"tolerance, and time alone. Promised: {100 * HUMIDITY:g} % RH and {TEMPERATURE:g} K; "
         f"time alone {100 * TIME_HUMIDITY:g} % RH and {TIME_TEMPERATURE:g} K.",
         "",

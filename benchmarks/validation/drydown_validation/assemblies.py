@@ -179,7 +179,7 @@ def freezing() -> Case:
 
 
 def cross_laminated() -> Case:
-    """Cross-laminated timber, still moist, with wood fibre insulation outside; outdoor air passes behind the cladding."""
+    """Cross-laminated timber, still moist, wood fibre insulation outside; outdoor air passes behind the cladding."""
     what = assembly(
         "cross-laminated",
         ("western red cedar", 20),
