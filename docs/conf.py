@@ -1,11 +1,13 @@
 """The documentation site: Sphinx with MyST. `sphinx-build -W --keep-going -n docs docs/_build`."""
 
+import re
 import sys
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent / "_ext"))
 
 import drydown
+from pygments.lexers.special import TextLexer
 
 project = "drydown"
 author = "The drydown developers"
@@ -34,22 +36,29 @@ html_theme_options = {
         "color-brand-primary": "#27408b",
         "color-brand-content": "#27408b",
         "color-brand-visited": "#5b4a8a",
+        "color-api-name": "#27408b",
+        "color-api-pre-name": "#5a6072",
         "font-stack": "system-ui, 'DejaVu Sans', sans-serif",
     },
     "dark_css_variables": {
         "color-brand-primary": "#a9bcf5",
         "color-brand-content": "#a9bcf5",
         "color-brand-visited": "#c6b5ea",
+        "color-api-name": "#a9bcf5",
+        "color-api-pre-name": "#a0a6b8",
     },
 }
 
 highlight_language = "none"
+default_role = "code"  # what docstrings have in single backticks
 pygments_style = "friendly"
 
 autodoc_typehints = "none"  # the docstrings tell types, shapes and units
 autodoc_member_order = "bysource"
 numpydoc_show_class_members = False
 numpydoc_xref_param_type = False
+autosummary_generate = False
+suppress_warnings = ["toc.empty_glob"]  # a pattern of the table of contents may wait for its page
 
 
 def _only_own_words(app, what, name, obj, skip, options):
@@ -57,6 +66,13 @@ def _only_own_words(app, what, name, obj, skip, options):
     return True if "Alias for field number" in (getattr(obj, "__doc__", "") or "") else skip
 
 
+def _bars_are_bars(app, what, name, obj, options, lines):
+    """Take |x| in a docstring as the amount of x, not as a substitution."""
+    lines[:] = [re.sub(r"(?<!`)\|(?!`)", r"\\|", line) for line in lines]
+
+
 def setup(app):
-    """Connect."""
+    """Connect; data files are shown as plain text."""
+    app.add_lexer("csv", TextLexer)
+    app.connect("autodoc-process-docstring", _bars_are_bars, priority=400)  # before numpydoc
     app.connect("autodoc-skip-member", _only_own_words)

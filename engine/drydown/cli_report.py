@@ -123,10 +123,20 @@ def _of_case(source: Path, changes: bool) -> str:
                 found = []
                 if changes:
                     with Progress("trying changes") as progress:
-                        found = try_changes(case, limits, progress)
+                        found = try_changes(case, limits, progress, _variants(source))
                 return page(wetted, trial, case, followed, before, found)
     except SimulationError as error:
         raise Stop(f"{source}: {error}; no page was written") from None
+
+
+def _variants(source: Path) -> list[tuple[str, Case]]:
+    """Return the variants that the case file itself lists."""
+    from .casefile import load
+    from .variants import read_variants
+
+    if not load(source).get("variant"):
+        return []
+    return [(v.name, v.case) for v in read_variants(source)[1:]]
 
 
 def _simulated(case: Case, path: Path, progress: Callable[[float], None]) -> xr.Dataset:

@@ -27,15 +27,11 @@ def suite() -> Any:
 
     points = list(entry_points(group=GROUP))
     if not points:
-        raise InputError(
-            "no validation is installed; install drydown again with pip, it brings its own", "validate"
-        )
+        raise InputError("no validation is installed; install drydown again with pip, it brings its own", "validate")
     try:
         return points[0].load()
     except Exception as error:
-        raise InputError(
-            f"the validation cannot be loaded ({type(error).__name__}: {error})", "validate"
-        ) from None
+        raise InputError(f"the validation cannot be loaded ({type(error).__name__}: {error})", "validate") from None
 
 
 @click.command(short_help="Run the published cases and print the errors.")
@@ -48,9 +44,7 @@ def suite() -> Any:
 )
 @click.option("--list", "listed", is_flag=True, help="Name the cases and stop.")
 @click.option("--accuracy", is_flag=True, help="Measure the default settings on twelve assemblies instead.")
-@click.option(
-    "--processes", type=click.IntRange(1, 64), default=2, show_default=True, help="Run side by side."
-)
+@click.option("--processes", type=click.IntRange(1, 64), default=2, show_default=True, help="Run side by side.")
 def validate(names: tuple[str, ...], out: Path | None, listed: bool, accuracy: bool, processes: int) -> None:
     """Run published cases and independent references, and print the errors.
 

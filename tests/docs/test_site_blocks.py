@@ -3,8 +3,8 @@
 What a block is, its fence says: `python` is executed, block after block of a page in one namespace and one folder;
 in `sh`, and in indented lines, what begins with `drydown` is run in that folder; `toml` is read as what it is (a case,
 a part of one, a catalogue, a study, a project file); `csv` is data. `text` and `console` are shown and not run.
-A `toml` block whose first line is `# NAME.toml` is that file. Every page finds a `wall.toml`, the one that `drydown new`
-writes, shortened to 120 days; in `mine.toml` its own catalogue, in `study.toml` its study, in `tests.csv` its data.
+A `toml` block whose first line is `# NAME.toml` is that file. Every page finds a `wall.toml`, that of `drydown new`,
+shortened to 120 days; in `mine.toml` its own catalogue, in `study.toml` its study, in `tests.csv` its data.
 """
 
 from __future__ import annotations

@@ -99,7 +99,11 @@ def test_stretches_follow_the_length_of_the_run(made):
         ({"days_to_half": 90.0, "days_to_tenth": 240.0}, "decay", "Not soon enough: it takes about 8 months"),
         ({"days_to_half": 200.0, "days_to_tenth": 600.0}, None, "Hardly: it takes about 20 months"),
         ({"days_to_half": 200.0, "days_to_tenth": np.nan}, None, "Only in part"),
-        ({"days_to_half": np.nan, "days_to_tenth": np.nan}, "mould", "No: by the end of the run most of the water is still there"),
+        (
+            {"days_to_half": np.nan, "days_to_tenth": np.nan},
+            "mould",
+            "No: by the end of the run most of the water is still there",
+        ),
     ],
 )
 def test_headline(made, attrs, harmed, words):
@@ -197,3 +201,11 @@ def test_results_draw_themselves(made, tmp_path):
         plot.trial()
     made.wetted.drydown.report(tmp_path / "x.html", made.case, made.trial)
     assert (tmp_path / "x.html").stat().st_size > 1e5
+
+
+def test_a_run_with_water_in_it_is_not_told_as_use(made):
+    story = tell(None, [finding("mould", "exceeded")], [], made.wetted)
+    assert story.headline == "With the water that got in, it gets too damp: mould can be seen."
+    assert "0.8 litres on every square metre, got into OSB on 15 December 2021" in story.lead[0]
+    dry = tell(None, [finding("mould", "exceeded")], [], made.untouched)
+    assert dry.headline == "In use, it gets too damp: mould can be seen." and dry.lead == ()

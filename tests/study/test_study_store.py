@@ -242,7 +242,7 @@ def test_a_full_disk_stops_the_run_and_loses_nothing(disk):
     store = disk / "s"
     with pytest.raises(OSError, match="the disk is full") as caught:
         run(study, store, workers=2)
-    assert caught.value.errno == errno.ENOSPC and "block-0" in str(caught.value.filename)
+    assert caught.value.errno == errno.ENOSPC and "block-0" in Path(caught.value.filename).name
     there = blocks_in(store)
     assert 1 <= len(there) < 40
     found = Store(store, study)
@@ -282,6 +282,25 @@ def test_a_lock_of_another_machine_is_stale_when_it_was_not_renewed(tmp_path):
     past = time.time() - 121.0
     os.utime(path, (past, past))
     assert stale(path) and Lock(path).take()
+
+
+def test_a_lock_without_a_holder_is_stale_soon(tmp_path):
+    """Made where files cannot be linked, by a process that was killed before it wrote its name."""
+    path = tmp_path / "a.lock"
+    path.touch()
+    assert not stale(path)
+    past = time.time() - 11.0
+    os.utime(path, (past, past))
+    assert stale(path) and Lock(path).take()
+
+
+def test_a_file_system_without_links_has_locks_too(tmp_path, monkeypatch):
+    def no_links(*names):
+        raise OSError(errno.EOPNOTSUPP, "no links")
+
+    monkeypatch.setattr(os, "link", no_links)
+    one, two = (Lock(tmp_path / "a.lock") for _ in range(2))
+    assert one.take() and not two.take() and one.mine()
 
 
 def test_the_heartbeat_renews_a_lock(tmp_path):

@@ -8,6 +8,7 @@ frost, a layer of steel.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -15,6 +16,7 @@ from drydown import Assembly, Case, Film, Initial, Layer
 from drydown.exposure import Exposure, Outdoor
 from drydown.ground import Ground
 from drydown.indoor import CEILING, FLOOR, FromOutdoor, Indoor
+from drydown.loads import VentilatedGap
 from drydown.plugins import climate, film, material
 
 #: What a part is written as: a film's name, or a material's name and a thickness [mm].
@@ -177,7 +179,7 @@ def freezing() -> Case:
 
 
 def cross_laminated() -> Case:
-    """Cross-laminated timber with wood fibre insulation outside."""
+    """Cross-laminated timber, still moist, wood fibre insulation outside; outdoor air passes behind the cladding."""
     what = assembly(
         "cross-laminated",
         ("western red cedar", 20),
@@ -186,13 +188,14 @@ def cross_laminated() -> Case:
         ("wood fibre insulation", 160),
         ("cross-laminated timber", 100),
     )
-    return year(what, "fernmoor", 180.0, wet={3: 0.85})
+    case = year(what, "fernmoor", 180.0, wet={3: 0.85})
+    return replace(case, loads=(VentilatedGap(what.layers[1].name, air_changes=30.0 / 3600.0),))
 
 
 def vented_cladding() -> Case:
-    """Wood cladding before a wide gap, fibreboard, cellulose and board inside."""
+    """Wood cladding before a gap that wind and buoyancy ventilate; fibreboard, cellulose and board inside."""
     what = assembly(
-        "clad with a gap",
+        "vented cladding",
         ("eastern white cedar", 18),
         ("air gap 50 mm", 50),
         ("wood fibreboard", 22),
@@ -201,7 +204,8 @@ def vented_cladding() -> Case:
         ("gypsum board", 12.5),
         "emulsion paint",
     )
-    return year(what, "ochreflat", 90.0)
+    gap = VentilatedGap(what.layers[1].name, height=5.0, pressure_coefficient=0.2)
+    return replace(year(what, "ochreflat", 90.0), loads=(gap,))
 
 
 def metal_faced() -> Case:
@@ -240,7 +244,7 @@ ASSEMBLIES: dict[str, Callable[[], Case]] = {
     "near saturation": near_saturation,
     "freezing weather": freezing,
     "cross-laminated": cross_laminated,
-    "clad with a gap": vented_cladding,
+    "vented cladding": vented_cladding,
     "metal-faced": metal_faced,
     "aerated concrete": aerated_concrete,
 }

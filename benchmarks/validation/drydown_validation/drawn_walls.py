@@ -41,9 +41,7 @@ def _library() -> tuple[tuple[Material, ...], tuple[Film, ...]]:
     """Return the materials and films of the library, in the order of their names."""
     known = materials().plugins["drydown"]
     entries = [materials().get_entry(f"drydown:{name}") for name in sorted(known)]
-    return tuple(e for e in entries if isinstance(e, Material)), tuple(
-        e for e in entries if isinstance(e, Film)
-    )
+    return tuple(e for e in entries if isinstance(e, Material)), tuple(e for e in entries if isinstance(e, Film))
 
 
 def _pick(draw: np.random.Generator, choices: Any) -> Any:
@@ -76,9 +74,7 @@ def drawn(number: int) -> Case:
     indoor: Any = Indoor(FromOutdoor())
     kind = draw.random()
     if kind < 0.15:
-        outside = Chamber(
-            draw.uniform(250.0, 340.0), draw.uniform(0.05, 1.0), rain=_pick(draw, (0.0, 1e-5, 1e-3))
-        )
+        outside = Chamber(draw.uniform(250.0, 340.0), draw.uniform(0.05, 1.0), rain=_pick(draw, (0.0, 1e-5, 1e-3)))
     elif kind < 0.2:
         outside = Chamber(draw.uniform(255.0, 320.0), draw.uniform(0.05, 0.99), surface=True)
     kind = draw.random()
@@ -87,8 +83,7 @@ def drawn(number: int) -> Case:
     elif kind < 0.5:
         indoor = Indoor(Constant(draw.uniform(288.0, 303.0), draw.uniform(0.2, 0.9)))
     humidity = {
-        name: float(_pick(draw, (draw.uniform(0.02, 0.95), draw.uniform(0.95, 0.9999), 1.0)))
-        for name in layers
+        name: float(_pick(draw, (draw.uniform(0.02, 0.95), draw.uniform(0.95, 0.9999), 1.0))) for name in layers
     }
     wettings: tuple[Wetting, ...] = ()
     if draw.random() < 0.7:

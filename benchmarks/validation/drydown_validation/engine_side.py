@@ -35,9 +35,7 @@ class Of:
 
 def _en15026_liquid(w: Any) -> Any:
     y = w - 73.0
-    return np.exp(
-        -39.2619 + 0.0704 * y - 1.7420e-4 * y**2 - 2.7953e-6 * y**3 - 1.1566e-7 * y**4 + 2.5969e-9 * y**5
-    )
+    return np.exp(-39.2619 + 0.0704 * y - 1.7420e-4 * y**2 - 2.7953e-6 * y**3 - 1.1566e-7 * y**4 + 2.5969e-9 * y**5)
 
 
 def _en15026_vapour(w: Any) -> Any:

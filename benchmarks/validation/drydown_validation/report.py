@@ -107,9 +107,7 @@ def rows(outcomes: Iterable[Outcome]) -> list[tuple[str, ...]]:
             sign = ">=" if c.at_least else "<="
             unit = "" if c.unit == "-" else f" {c.unit}"
             verdict = "within" if c.passed else "OUTSIDE"
-            out.append(
-                (o.about.name, c.quantity, number(c.error) + unit, f"{sign} {c.band:g}{unit}", verdict)
-            )
+            out.append((o.about.name, c.quantity, number(c.error) + unit, f"{sign} {c.band:g}{unit}", verdict))
     return out
 
 

@@ -87,9 +87,7 @@ def write(outcomes: Sequence[Outcome], folder: Path) -> None:
         "cases": [o.plain() for o in outcomes],
         "not_run": NOT_RUN,
     }
-    (folder / "validation.json").write_text(
-        json.dumps(plain, indent=1, ensure_ascii=False) + "\n", encoding="utf-8"
-    )
+    (folder / "validation.json").write_text(json.dumps(plain, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
     (folder / "index.md").write_text(page(outcomes), encoding="utf-8")
 
 

@@ -42,9 +42,7 @@ def reference_material(m: Material) -> wall_parts.Material:
         m.density * m.heat_capacity,
         conductivity,
         m.storage,
-        (lambda phi, w: m.permeability(phi))
-        if of_vapour == "humidity"
-        else (lambda phi, w: m.permeability(w)),
+        (lambda phi, w: m.permeability(phi)) if of_vapour == "humidity" else (lambda phi, w: m.permeability(w)),
         storage_of="suction" if _of(m.storage) == "suction" else "humidity",
         permeability_of="humidity" if of_vapour == "humidity" else "storage",
         liquid=liquid if m.liquid is not None else None,

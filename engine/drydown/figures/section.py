@@ -75,7 +75,9 @@ def section_figure(
 
 
 def _short(words: str) -> str:
-    return words.removesuffix(" mean").replace("mean of ", "").replace(" ", "\n", 1)
+    if ", " in words:
+        return words.replace(", ", "\n")
+    return words.replace("mean of ", "").replace(" ", "\n", 1)
 
 
 def _ranged(results: xr.Dataset, name: str, factor: float, zero: float) -> tuple[np.ndarray, np.ndarray]:

@@ -153,6 +153,7 @@ def try_changes(
     case: Case,
     limits: Any = None,
     progress: Callable[[float], None] | None = None,
+    own: Sequence[tuple[str, Case]] = (),
 ) -> list[Change]:
     """Run the wall as it is, and with each change; the first is the wall as it is.
 
@@ -164,10 +165,12 @@ def try_changes(
         As for `drydown.criteria.assess`.
     progress : callable, optional
         Called with the fraction done.
+    own : sequence of (str, Case)
+        Changes of one's own, tried first; those without a wetting are left out.
     """
     from ..simulation import SimulationError
 
-    tries = [("as it is", case), *candidates(case)]
+    tries = [("as it is", case), *((words, one) for words, one in own if one.wettings), *candidates(case)]
     out = []
     for i, (words, one) in enumerate(tries):
         try:

@@ -125,7 +125,12 @@ def changed(changes: Sequence[Change]) -> str:
         "limits passed without the water",
     )  # fmt: skip
     note = "Each line has the same weather, the same water, and one thing different; it was run and counted anew."
-    return paragraphs(advice(changes)) + table(note, heads, rows)
+    explained = (
+        "sd is the thickness of still air that would hold vapour back as much: 100 m lets next to nothing through, "
+        "0.2 m nearly everything."
+    )
+    foot = f"<p class='small soft'>{explained}</p>" if any("sd " in c.words for c in changes) else ""
+    return paragraphs(advice(changes)) + table(note, heads, rows) + foot
 
 
 def explorer(digest: xr.Dataset, parts: Sequence[Part], data: dict[str, Any], mould: bool) -> str:

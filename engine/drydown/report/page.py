@@ -19,7 +19,7 @@ from . import fragments as fr
 from .drawing import hatch_css, key, section, side
 from .pack import pack, stretch_of
 from .parts import Part, layers_of, parts_of
-from .story import Story, tell
+from .story import Story, put_in, tell
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -70,8 +70,8 @@ def page(
     digest = drawn.digest(results, stretch_of(results)).load()
     seen = follow(results) if followed is None else followed
     story = tell(trial, seen.findings, before, digest)
-    data = pack(digest, parts, _events(trial, case), seen.mould, seen.mould_time, _dry_mass(results))
-    wetted = trial.attrs["wetted_layers"].split(", ") if trial is not None else []
+    data = pack(digest, parts, _events(trial, case, digest), seen.mould, seen.mould_time, _dry_mass(results))
+    wetted = trial.attrs["wetted_layers"].split(", ") if trial is not None else [layer for layer, *_ in put_in(digest)]
     name = str(results.attrs.get("case", "a wall"))
     body = "\n".join(
         [
@@ -169,9 +169,9 @@ def _questions(story: Story, seen: Followed, before: Sequence[Any], changes: Seq
     return out + (note if story.sides else "") + "</section>"
 
 
-def _events(trial: xr.Dataset | None, case: Case | None) -> list[tuple[str, np.datetime64]]:
+def _events(trial: xr.Dataset | None, case: Case | None, results: xr.Dataset) -> list[tuple[str, np.datetime64]]:
     if trial is None:
-        return []
+        return [("water gets in", date) for _, _, date in put_in(results)[:3]]
     began = np.datetime64(trial.attrs["began"], "s")
     out = [("water gets in", began)]
     if case is not None and case.wettings:

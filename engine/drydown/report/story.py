@@ -104,7 +104,7 @@ def tell(
     if abs(outward + inward) > 0.005 * amount:
         facts.append((f"{_percent(outward, inward)} : {_percent(inward, outward)}", "per cent left outward : inward"))
     layers = a["wetted_layers"]
-    lead = f"The test: {plain(amount)} kg/m² of water got into {layers} on {day(np.datetime64(a['began']))}."
+    lead = f"The test: {litres(amount)} got into {layers} on {day(np.datetime64(a['began']))}."
     rest = [damage(f.criterion) for f in harmed if f.criterion != worst(harmed)]
     also = f"Besides, {_listed(rest)}." if rest else ""
     if not harmed and findings:
@@ -277,22 +277,44 @@ def _harm(findings: Sequence[Any], before: Sequence[Any], tried: bool) -> list[s
     return out
 
 
+def put_in(results: xr.Dataset | None) -> list[tuple[str, float, np.datetime64]]:
+    """Return layer, amount [kg/m2] and first date of every wetting that a run has in it."""
+    if results is None or "water_added" not in results:
+        return []
+    added = results["water_added"].values
+    out = []
+    for j, name in enumerate(str(n) for n in results["wetting"].values):
+        if added.shape[1] > j and added[-1, j] > 0.0:
+            first = int(np.argmax(added[:, j] > 0.0))
+            out.append((name.split(": ", 1)[-1], float(added[-1, j]), results["time"].values[first]))
+    return out
+
+
 def _untried(
     results: xr.Dataset | None, harmed: list[Any], watched: list[Any], findings: Sequence[Any], harm: list[str]
 ) -> Story:
+    """Return the verdict on a run alone, which may have water of wettings in it."""
+    wettings = put_in(results)
+    when = "With the water that got in" if wettings else "In use"
     if harmed:
-        headline = "In use, it gets too damp: " + damage(worst(harmed)) + "."
+        headline = f"{when}, it gets too damp: {damage(worst(harmed))}."
     elif watched:
-        headline = "In use, it stays within its limits, but comes near them."
+        headline = f"{when}, it stays within its limits, but comes near them."
     elif findings:
-        headline = "In use, nothing in it reaches a limit that was judged."
+        headline = f"{when}, nothing in it reaches a limit that was judged."
     else:
-        headline = "How damp it gets in use."
-    ask = (
-        "This run was not asked whether water that gets in would leave again: that needs the case file with "
-        "a [[wetting]] "
-        "in it, drydown report wall.toml."
-    )
+        headline = f"{when}: how damp it gets."
+    lead = tuple(f"{litres(amount)} got into {layer} on {day(date)}." for layer, amount, date in wettings)
+    if wettings:
+        ask = (
+            "How much of that water left, and to which side, is counted by running the case with the water and without "
+            "it: drydown report wall.toml."
+        )
+    else:
+        ask = (
+            "This run has no water getting in, so it does not say whether such water would leave again. "
+            "Put a [[wetting]] into the case file and ask again: drydown report wall.toml."
+        )
     facts = []
     if results is not None:
         water = results["layer_water"].isel(time=[0, -1]).values.sum(axis=1)
@@ -300,4 +322,10 @@ def _untried(
             (f"{plain(water[0])} kg/m²", "of water in it at the start"),
             (f"{plain(water[1])} kg/m²", "at the end"),
         ]
-    return Story(headline, (), tuple(facts), (ask,), (), tuple(harm))
+    return Story(headline, lead, tuple(facts), (ask,), (), tuple(harm))
+
+
+def litres(amount: float) -> str:
+    """Return an amount of water [kg/m2] as people see it before them."""
+    number = plain(amount)
+    return f"{number} kg/m² of water, {number} litre{'' if number == '1' else 's'} on every square metre,"

@@ -14,8 +14,11 @@ from typing import Any
 import numpy as np
 
 #: Parts of the engine that only show results, and so do not change them (beginnings of paths).
-_READING = ("cli", "figures", "report", "answer", "words", "climate_figures", "bench", "testing", "templates",
-            "study/figures", "study/reading", "study/progress", "study/slurm", "study/ready")  # fmt: skip
+_READING = (
+    *("accessor", "answer", "bench", "cli", "climate_figures", "compare", "entry_", "figures", "how_sure", "report"),
+    *("reserve", "templates", "testing", "variants", "verdict", "wetting_calendar", "words"),
+    *("study/figures", "study/reading", "study/progress", "study/slurm", "study/ready"),
+)
 _SOURCES = (".py", ".toml", ".csv", ".nc", ".json", ".txt")
 _LIBRARIES = ("numpy", "scipy", "numba", "pvlib", "pandas")
 

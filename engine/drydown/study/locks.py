@@ -1,13 +1,14 @@
 """Who works on which block: lock files that other machines see, and that outlive nobody.
 
-A lock is a file made with O_EXCL; it holds host, process and a token, and its time is renewed by a heartbeat. A lock
-is stale when its process on this host is gone, or when it was not renewed for `STALE` seconds by the clock of the
-file system. A stale lock is taken by renaming it: only one of several can.
+A lock is a file that is linked into its place, or made with O_EXCL where there are no links; it holds host, process and
+a token, and a heartbeat renews its time. It is stale when its process on this host is gone, or when it was not renewed
+for `STALE` seconds by the clock of the file system. A stale lock is taken by renaming it: only one of several can.
 """
 
 from __future__ import annotations
 
 import contextlib
+import errno
 import json
 import os
 import socket
@@ -31,6 +32,13 @@ class Holder(NamedTuple):
 
     def __str__(self) -> str:
         return f"process {self.pid} on {self.host}"
+
+
+def not_written(error: OSError, path: Path) -> OSError:
+    """Return an error of writing that says in plain words what is wrong and what is left."""
+    full = error.errno in (errno.ENOSPC, errno.EDQUOT)
+    what = "the disk is full" if full else error.strerror or str(error)
+    return OSError(error.errno, f"{what}; it was not written, what is there stays", str(path))
 
 
 def _born(pid: int) -> str:
@@ -81,7 +89,7 @@ def stale(path: Path, after: float = STALE) -> bool:
     holder = read_holder(path)
     if holder is not None and holder.host == socket.gethostname():
         return not _alive(holder.pid) or _born(holder.pid) != holder.born
-    return path.exists() and _age(path) > after
+    return path.exists() and _age(path) > (after if holder is not None else min(after, BEAT))
 
 
 class Lock:
@@ -118,19 +126,34 @@ class Lock:
         return self._make()
 
     def _make(self) -> bool:
+        """Make the lock with its holder in it, both at once, so that no lock is ever without a holder."""
+        pid = os.getpid()
+        text = json.dumps({"host": socket.gethostname(), "pid": pid, "born": _born(pid), "token": self.token})
+        part = self.path.with_name(f".{self.path.name}.{self.token[:8]}")
+        try:
+            part.write_text(text, encoding="utf-8")
+        except OSError as error:
+            part.unlink(missing_ok=True)
+            raise not_written(error, self.path) from error
+        try:
+            os.link(part, self.path)
+            return True
+        except FileExistsError:
+            return False
+        except OSError:  # a file system without links
+            return self._make_in_place(text)
+        finally:
+            part.unlink(missing_ok=True)
+
+    def _make_in_place(self, text: str) -> bool:
         try:
             handle = os.open(self.path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o644)
         except FileExistsError:
             return False
-        pid = os.getpid()
-        text = json.dumps({"host": socket.gethostname(), "pid": pid, "born": _born(pid), "token": self.token})
         try:
             os.write(handle, text.encode())
-        except OSError:
+        finally:
             os.close(handle)
-            self.path.unlink(missing_ok=True)
-            raise
-        os.close(handle)
         return True
 
     def mine(self) -> bool:

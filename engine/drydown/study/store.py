@@ -7,7 +7,6 @@ store and a study that differ in any of it do not go together.
 
 from __future__ import annotations
 
-import errno
 import hashlib
 import json
 import os
@@ -21,7 +20,7 @@ import numpy as np
 
 from ..errors import InputError
 from .fingerprint import of_data
-from .locks import read_holder, stale
+from .locks import not_written, read_holder, stale
 from .plan import Study
 
 #: netCDF is not made for several threads.
@@ -76,8 +75,7 @@ def write_atomically(path: Path, data: bytes | memoryview) -> None:
         os.replace(part, path)
     except OSError as error:
         part.unlink(missing_ok=True)
-        what = "the disk is full" if error.errno in (errno.ENOSPC, errno.EDQUOT) else error.strerror
-        raise OSError(error.errno, f"{what}; it was not written, what is there stays", str(path)) from error
+        raise not_written(error, path) from error
     except BaseException:
         part.unlink(missing_ok=True)
         raise

@@ -19,6 +19,7 @@ CASES: dict[str, str] = {
     "slab": "slab",
     "periodic-heat": "periodic_heat",
     "periodic-moisture": "periodic_moisture",
+    "freezing-front": "neumann",
     "film": "kirchhoff",
     "multilayer": "multilayer",
     "moisture-buffer": "nordtest",

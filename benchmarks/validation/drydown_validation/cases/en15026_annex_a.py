@@ -55,9 +55,7 @@ def run() -> Result:
         ]
 
     def draw():
-        wet = [
-            (x, data["water_content"].values[24 * d], exact.water_content(x, d * DAY), f"{d} d") for d in DAYS
-        ]
+        wet = [(x, data["water_content"].values[24 * d], exact.water_content(x, d * DAY), f"{d} d") for d in DAYS]
         warm = [
             (x, data["temperature"].values[24 * d] - 273.15, exact.temperature(x, d * DAY) - 273.15, f"{d} d")
             for d in DAYS

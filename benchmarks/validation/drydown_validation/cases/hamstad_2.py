@@ -33,13 +33,10 @@ def run() -> Result:
     x, w = data["x"].values, data["water_content"].values
     exact = {h: isothermal_drying.water_profile(x, h * HOUR) for h in HOURS}
     checks = tuple(
-        Check(f"w at {h} h, of its value", 100.0 * float(np.max(np.abs(w[h] / exact[h] - 1.0))), 0.3)
-        for h in HOURS
+        Check(f"w at {h} h, of its value", 100.0 * float(np.max(np.abs(w[h] / exact[h] - 1.0))), 0.3) for h in HOURS
     )
 
     def draw():
-        return curves(
-            ([(1e3 * x, w[h], exact[h], f"{h} h") for h in HOURS], "depth, mm", "water content, kg/m³", None)
-        )
+        return curves(([(1e3 * x, w[h], exact[h], f"{h} h") for h in HOURS], "depth, mm", "water content, kg/m³", None))
 
     return Result(checks, draw)

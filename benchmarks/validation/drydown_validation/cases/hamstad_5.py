@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 from drydown import Assembly, Case, Chamber, Initial, Layer, Physics, simulate
 
@@ -24,8 +26,7 @@ def simulated():
     names = ("brick", "mortar", "insulation")
     cells = (90, 30, 60)
     layers = tuple(
-        Layer(hamstad_material(s, n), s.thickness, n, c)
-        for s, n, c in zip(hamstad5.STUFFS, names, cells, strict=True)
+        Layer(hamstad_material(s, n), s.thickness, n, c) for s, n, c in zip(hamstad5.STUFFS, names, cells, strict=True)
     )
     case = Case(
         Assembly(layers),
@@ -55,7 +56,7 @@ def run() -> Result:
     def there(values):
         """The reference at the engine's centres, within each layer."""
         out = np.empty_like(x)
-        for a, b in zip(edges[:-1], edges[1:], strict=True):
+        for a, b in pairwise(edges):
             here, known = (x > a) & (x < b), (depth > a) & (depth < b)
             out[here] = np.interp(x[here], depth[known], values[known])
         return out
@@ -67,7 +68,7 @@ def run() -> Result:
     )
     # half a cell from each face the straight line between two centres does not reach: left out
     inner = np.ones(len(x), dtype=bool)
-    for a, b in zip(edges[:-1], edges[1:], strict=True):
+    for a, b in pairwise(edges):
         known = depth[(depth > a) & (depth < b)]
         inner &= ~((x > a) & (x < known[0])) & ~((x < b) & (x > known[-1]))
     checks = (

@@ -45,9 +45,7 @@ def by_month(values, months=ORDER):
     ends = np.cumsum([glaser.DAYS[k] for k in months]) * 86400.0
 
     def f(s):
-        return np.asarray(values, dtype=float)[
-            np.array(months)[np.searchsorted(ends, s, side="left").clip(0, 11)]
-        ]
+        return np.asarray(values, dtype=float)[np.array(months)[np.searchsorted(ends, s, side="left").clip(0, 11)]]
 
     return f
 
@@ -55,9 +53,7 @@ def by_month(values, months=ORDER):
 def simulated(physics: Physics | None = None):
     """Run the year and return g_c by month of the calendar [g/m2]."""
     m = glaser.EXAMPLE_MONTHS
-    layers = tuple(
-        Layer(_material(c, f"{i}"), c.thickness, f"{i}", 40) for i, c in enumerate(glaser.EXAMPLE_COURSES)
-    )
+    layers = tuple(Layer(_material(c, f"{i}"), c.thickness, f"{i}", 40) for i, c in enumerate(glaser.EXAMPLE_COURSES))
     kelvin = [np.asarray(t) + 273.15 for t in (m.t_out, m.t_in)]
     case = Case(
         Assembly(layers),
@@ -95,8 +91,6 @@ def run() -> Result:
 
     def draw():
         months = np.arange(12)
-        return curves(
-            ([(months, engine[list(ORDER)], exact[list(ORDER)], "g_c")], "month from November", "g/m²", None)
-        )
+        return curves(([(months, engine[list(ORDER)], exact[list(ORDER)], "g_c")], "month from November", "g/m²", None))
 
     return Result(checks, draw)

@@ -15,7 +15,7 @@ ABOUT = About(
     "Cup tests of a humidity-dependent film",
     "steady isothermal flow; cups of ASTM E96 and ISO 12572",
     "p_sat times the integral of the permeance over humidity (Kirchhoff), by adaptive quadrature",
-    "The film lies between two sheets of a material as open as still air; their resistance stands in the reference too.",
+    "Between two sheets ten times as open as still air; their resistance stands in the reference too.",
 )
 TEMPERATURE = 296.15
 SHEET, PERMEABILITY, BETA = 0.002, 2e-9, 1e-6
@@ -59,13 +59,10 @@ def run() -> Result:
             found.append(100.0 * abs(seen[-1] / exact[-1] - 1.0))
         drawn.append((np.arange(len(CUPS)), 1e9 * np.array(seen), 1e9 * np.array(exact), reading))
     checks = tuple(
-        Check(f"flux, reading '{reading}', of its value", max(found), 0.01)
-        for reading, found in errors.items()
+        Check(f"flux, reading '{reading}', of its value", max(found), 0.01) for reading, found in errors.items()
     )
 
     def draw():
-        return curves(
-            (drawn, "cup: " + ", ".join(f"{a:.0%}/{b:.0%}" for a, b in CUPS), "flux, µg/(m² s)", None)
-        )
+        return curves((drawn, "cup: " + ", ".join(f"{a:.0%}/{b:.0%}" for a, b in CUPS), "flux, µg/(m² s)", None))
 
     return Result(checks, draw)

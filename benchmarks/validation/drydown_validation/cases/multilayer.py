@@ -34,8 +34,7 @@ def paint(phi):
 def simulated(physics: Physics | None = None):
     """Run until nothing changes."""
     layers = [
-        Layer(linear_material(f"{i}", perm, 0.5, lam, 1e4), d, f"{i}", 24)
-        for i, (d, lam, perm) in enumerate(SHEETS)
+        Layer(linear_material(f"{i}", perm, 0.5, lam, 1e4), d, f"{i}", 24) for i, (d, lam, perm) in enumerate(SHEETS)
     ]
     parts = (layers[0], layers[1], Film("retarder", retarder), layers[2], Film("paint", paint))
     case = Case(
@@ -70,9 +69,7 @@ def run() -> Result:
         a, b = exact.temperature[i], exact.temperature[i + 1]
         bend = 1860.0 * exact.g * SHEETS[i][0] / SHEETS[i][1]
         t_exact[here] = a + (b - a) * np.expm1(bend * share) / np.expm1(bend)
-        p_exact[here] = exact.pressure_inner[i] + share * (
-            exact.pressure_outer[i + 1] - exact.pressure_inner[i]
-        )
+        p_exact[here] = exact.pressure_inner[i] + share * (exact.pressure_outer[i + 1] - exact.pressure_inner[i])
     t = data["temperature"].values[-1]
     pressure = data["relative_humidity"].values[-1] * water.saturation_iso13788(t)
     g, q = hour["vapour_passed"], hour["heat_passed"]

@@ -61,16 +61,12 @@ def run() -> Result:
         exact = moisture_buffer.cycle(case, (hours - 0.5) * 3600.0, ramp=3600.0)
         exact = exact - exact[:-1].mean()
         drawn.append((hours, 1e3 * seen, 1e3 * exact, label))
-        checks.append(
-            Check(f"course of a day, {label}, of its swing", relative(seen, exact, np.ptp(exact)), 0.5)
-        )
+        checks.append(Check(f"course of a day, {label}, of its swing", relative(seen, exact, np.ptp(exact)), 0.5))
         swing = 100.0 * abs(np.ptp(seen) / np.ptp(exact) - 1.0)
         checks.append(Check(f"water exchanged, {label}", float(swing), 0.5))
     ideal = moisture_buffer.ideal_value(moisture_buffer.Buffer(PERMEABILITY, SLOPE, psat))
     half = moisture_buffer.exchanged(moisture_buffer.Buffer(PERMEABILITY, SLOPE, psat)) / 42.0
-    checks.append(
-        Check("reference, square wave, against MBV_ideal as printed", 100.0 * abs(half / ideal - 1.0), 0.5)
-    )
+    checks.append(Check("reference, square wave, against MBV_ideal as printed", 100.0 * abs(half / ideal - 1.0), 0.5))
 
     def draw():
         return curves((drawn, "hours of the last day", "water above its mean, g/m²", None))

@@ -23,9 +23,7 @@ def simulated():
     """Run the wave until it is periodic."""
     case = Case(
         Assembly((Layer(linear_material("ground", 1e-15, 1.0, CONDUCTIVITY, CAPACITY), 3.0, cells=150),)),
-        Prescribed(
-            lambda s: 283.15 + SWING * np.cos(2.0 * np.pi * s / DAY), lambda s: 0.5 + 0.0 * s, kind=SURFACE
-        ),
+        Prescribed(lambda s: 283.15 + SWING * np.cos(2.0 * np.pi * s / DAY), lambda s: 0.5 + 0.0 * s, kind=SURFACE),
         Chamber(283.15, 0.5, sealed=True, convection=0.0),
         START,
         START + np.timedelta64(DAYS, "D"),
@@ -47,9 +45,7 @@ def run() -> Result:
     x = x[near]
     exact = periodic.joined_halfspace(x, CONDUCTIVITY, CAPACITY, DAY, 24)
     checks = (
-        Check(
-            "amplitude, of that at the surface", 100.0 * float(np.max(np.abs(np.abs(z) - np.abs(exact)))), 0.5
-        ),
+        Check("amplitude, of that at the surface", 100.0 * float(np.max(np.abs(np.abs(z) - np.abs(exact)))), 0.5),
         Check("lag, of a period", 100.0 * float(np.max(np.abs(np.angle(z / exact)))) / (2.0 * np.pi), 0.5),
     )
 

@@ -50,9 +50,7 @@ def run() -> Result:
     x = x[near]
     exact = periodic.joined_halfspace(x, PERMEABILITY, SLOPE / PSAT, DAY, 24)
     checks = (
-        Check(
-            "amplitude, of that at the surface", 100.0 * float(np.max(np.abs(np.abs(z) - np.abs(exact)))), 0.5
-        ),
+        Check("amplitude, of that at the surface", 100.0 * float(np.max(np.abs(np.abs(z) - np.abs(exact)))), 0.5),
         Check("lag, of a period", 100.0 * float(np.max(np.abs(np.angle(z / exact)))) / (2.0 * np.pi), 0.5),
     )
 

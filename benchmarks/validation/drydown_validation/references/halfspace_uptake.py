@@ -170,9 +170,7 @@ def _gradients(case: HalfSpace, T: Array, p: Array, G: Array, Q: Array) -> tuple
 
 
 @lru_cache(maxsize=8)
-def solve(
-    case: HalfSpace = HalfSpace(), tol: float = 1e-8, eta0: float = 2e-5, eta_end: float = 0.02
-) -> Profile:
+def solve(case: HalfSpace = HalfSpace(), tol: float = 1e-8, eta0: float = 2e-5, eta_end: float = 0.02) -> Profile:
     """Solve the case.
 
     Parameters

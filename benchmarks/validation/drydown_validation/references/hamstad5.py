@@ -114,9 +114,7 @@ INSULATION = Stuff(
 )
 STUFFS = (BRICK, MORTAR, INSULATION)
 #: Constants of the package [M].
-PACKAGE = mol.Constants(
-    saturation_pressure=saturation_hamstad, latent_heat=2.5e6, c_vapour=0.0, c_water=4187.0
-)
+PACKAGE = mol.Constants(saturation_pressure=saturation_hamstad, latent_heat=2.5e6, c_vapour=0.0, c_water=4187.0)
 
 
 def graded(thickness: float, cells: int) -> tuple[float, ...]:
@@ -131,9 +129,7 @@ def solve(
     constants: mol.Constants = PACKAGE,
 ) -> tuple[Array, mol.Trace]:
     """Depth of the cell centres from outside [m] and the state at the start and after every day."""
-    wall = Wall(
-        tuple(Layer(s.material(), graded(s.thickness, n)) for s, n in zip(STUFFS, cells, strict=True))
-    )
+    wall = Wall(tuple(Layer(s.material(), graded(s.thickness, n)) for s, n in zip(STUFFS, cells, strict=True)))
     one = np.ones(days + 1)
     psat = constants.saturation_pressure
 

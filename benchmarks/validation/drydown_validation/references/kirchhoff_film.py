@@ -41,17 +41,14 @@ DRY_CUP = Cup(0.0, 0.5)
 WET_CUP = Cup(1.0, 0.5)
 
 
-def integral(
-    permeance: Callable[[Any], Any], low: float, high: float, breaks: tuple[float, ...] = ()
-) -> float:
+def integral(permeance: Callable[[Any], Any], low: float, high: float, breaks: tuple[float, ...] = ()) -> float:
     """Integral of P over humidity from low to high; `breaks` are kinks of the curve (knots of a table)."""
     if low == high:
         return 0.0
     sign, (a, b) = (1.0, (low, high)) if low < high else (-1.0, (high, low))
     edges = [a, *sorted(x for x in breaks if a < x < b), b]
     parts = [
-        quad(lambda x: float(permeance(x)), u, v, epsabs=0.0, epsrel=1e-12, limit=400)[0]
-        for u, v in pairwise(edges)
+        quad(lambda x: float(permeance(x)), u, v, epsabs=0.0, epsrel=1e-12, limit=400)[0] for u, v in pairwise(edges)
     ]
     return sign * float(np.sum(parts))
 

@@ -33,9 +33,7 @@ def penetration_depth(conductivity: float, capacity: float, period: float) -> fl
     return float(np.sqrt(conductivity * period / (np.pi * capacity)))
 
 
-def halfspace(
-    x: Any, t: Any, conductivity: float, capacity: float, period: float, resistance: float = 0.0
-) -> Array:
+def halfspace(x: Any, t: Any, conductivity: float, capacity: float, period: float, resistance: float = 0.0) -> Array:
     """Periodic state at depth x [m] and time t [s] for an ambient swing cos(2 pi t/period) of amplitude 1.
 
     Parameters
