@@ -198,8 +198,8 @@ def sobol_indices(
     Notes
     -----
     The estimators of Saltelli et al. (2010), Comput. Phys. Commun. 181, 259-270, table 2 (b) and (f), those of
-    `scipy.stats.sobol_indices`, which takes whole Sobol' sequences only. Rows with a missing value are left out, which skews the indices where
-    many are missing.
+    `scipy.stats.sobol_indices`, which takes whole Sobol' sequences only. Rows with a missing value are left out,
+    which skews the indices where many are missing.
     """
     import xarray as xr
 
