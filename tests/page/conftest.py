@@ -71,6 +71,7 @@ def lacking(what: str) -> None:
 @pytest.fixture(scope="session")
 def made(tmp_path_factory: pytest.TempPathFactory) -> SimpleNamespace:
     """A page with a trial and one without, and the results they were made of."""
+    import drydown.accessor  # noqa: F401 (results draw themselves)
     from drydown.casefile import read_case
     from drydown.figures.courses import follow
     from drydown.report import page
