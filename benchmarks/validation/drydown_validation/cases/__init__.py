@@ -13,6 +13,7 @@ CASES: dict[str, str] = {
     "en15026": "en15026_annex_a",
     "hamstad-2": "hamstad_2",
     "hamstad-5": "hamstad_5",
+    "hamstad-3": "hamstad_3",
     "roof-of-hamstad-1": "hamstad_1_construction",
     "iso13788": "iso_13788",
     "iso13786": "iso_13786",

@@ -13,7 +13,7 @@ from ..report import About, Check, Result
 ABOUT = About(
     "freezing-front",
     "Freezing front in saturated material",
-    "Neumann's solution, two phases (Carslaw and Jaeger, Conduction of Heat in Solids, 1959, section 11.2; from memory)",
+    "Neumann, two phases (Carslaw and Jaeger, Conduction of Heat in Solids, 1959, section 11.2; from memory)",
     "closed form with the front's root by Brent's method",
     "The engine freezes pore water by its suction; pores that empty at 1 kPa freeze within hundredths of a kelvin, "
     "which stands for the single melting point of the closed form.",
