@@ -14,7 +14,7 @@ author = "The drydown developers"
 copyright = author  # Apache-2.0; no year, so that a build does not change with the date
 release = version = drydown.__version__
 
-extensions = ["myst_parser", "sphinx.ext.autodoc", "sphinx.ext.viewcode", "numpydoc", "mathml"]
+extensions = ["myst_parser", "sphinx.ext.autodoc", "sphinx.ext.viewcode", "numpydoc", "mathml", "lists"]
 source_suffix = {".md": "markdown"}
 exclude_patterns = ["_build", "_ext", "figures", "example_plugin/src", "example_plugin/tests"]
 
@@ -52,6 +52,8 @@ html_theme_options = {
 highlight_language = "none"
 default_role = "code"  # what docstrings have in single backticks
 pygments_style = "friendly"
+
+smartquotes = False  # a quote is what is typed into a file
 
 autodoc_typehints = "none"  # the docstrings tell types, shapes and units
 autodoc_member_order = "bysource"

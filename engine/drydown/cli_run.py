@@ -45,7 +45,8 @@ def _ready(case_file: Path, output: Path | None, figure: Path | None) -> Case:
 @_case
 @_out("the hourly state of the wall")
 @_picture("the humidity of the wall by depth and time")
-def run(case_file: Path, output: Path | None, figure: Path | None) -> None:
+@click.option("--check-mesh", is_flag=True, help="Also: the error of the mesh, by a run in twice the cells.")
+def run(case_file: Path, output: Path | None, figure: Path | None, check_mesh: bool) -> None:
     """Run a case and say how humid each layer gets."""
     case = _ready(case_file, output, figure)
     from .answer import run_answer
@@ -58,15 +59,38 @@ def run(case_file: Path, output: Path | None, figure: Path | None) -> None:
     try:
         with of_case(case_file), Progress("running") as progress:
             results = simulate(case, progress, output)
+        mesh = _mesh(case, results, check_mesh)
     except SimulationError as error:
         raise Stop(f"{case_file}: {error}; {_kept(error, output, written=True)}") from None
+    if mesh and output is not None:
+        from .meshcheck import keep
+
+        results = keep(results, output, mesh)
     with results:
         click.echo(run_answer(results, case, assess(results, limits), limits, exposed(results)))
         if figure is not None:
             from .figures import run_figure
 
             write_whole(figure, lambda part: run_figure(results).savefig(part, dpi=150))
+    _mesh_said(mesh)
     _written(output, figure)
+
+
+def _mesh(case: Case, results: Any, asked: bool) -> dict[str, float | str]:
+    """Return the estimate of the error of the mesh, where it is asked for."""
+    if not asked:
+        return {}
+    from .meshcheck import mesh_error
+
+    with Progress("once more in twice the cells") as progress:
+        return mesh_error(case, results, progress)
+
+
+def _mesh_said(mesh: dict[str, float | str]) -> None:
+    if mesh:
+        from .meshcheck import describe
+
+        click.echo(describe(mesh))
 
 
 def _flag(name: str, text: str) -> Any:
@@ -86,6 +110,7 @@ def _flag(name: str, text: str) -> Any:
 )
 @_flag("reserve", "Also: how much water may get in every year (some ten runs).")
 @_flag("check", "Also: the numerical error, by a run in finer cells and steps.")
+@_flag("check-mesh", "Also: the error of the mesh in every cell, by a run in twice the cells.")
 @_flag("spread", "Also: what the spread of the material data does to the answer.")
 def dryout(
     case_file: Path,
@@ -95,6 +120,7 @@ def dryout(
     calendar_figure: Path | None,
     reserve: bool,
     check: bool,
+    check_mesh: bool,
     spread: bool,
 ) -> None:
     """Run a case with its wettings and without them: does it dry, how fast, to which side, and does it stay sound?"""
@@ -114,6 +140,8 @@ def dryout(
                 trial = account(case, untouched, wetted)
                 before, after = (assess(run, limits) for run in (untouched, wetted))
                 weathered = exposed(wetted)
+            mesh = _mesh(case, wetted, check_mesh)
+            trial.attrs.update(mesh)
             del untouched, wetted
             more = [*_calendar(case, limits, calendar, calendar_figure), *_reserve(case, limits, reserve)]
             sure = _sure(case, trial, check, spread)
@@ -126,6 +154,7 @@ def dryout(
 
         write_whole(figure, lambda part: trial_figure(trial).savefig(part, dpi=150))
     click.echo(trial_answer(trial, case, before, after, more, sure, limits, weathered))
+    _mesh_said(mesh)
     _written(output, figure, calendar_figure)
 
 
