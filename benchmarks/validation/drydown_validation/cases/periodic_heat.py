@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from drydown import Assembly, Case, Chamber, Initial, Layer, simulate
 
@@ -12,23 +14,26 @@ from ..report import About, Check, Result
 
 ABOUT = About(
     "periodic-heat",
-    "Daily wave of temperature in a half space",
+    "Daily wave of temperature in wet ground",
     "Carslaw and Jaeger, Conduction of Heat in Solids, 1959, section 2.6 (from memory)",
     "closed form: amplitude exp(-x/d) and lag x/d, for every harmonic of a wave joined by straight lines between hours",
 )
-CONDUCTIVITY, CAPACITY, SWING, DAYS = 1.4, 2.0e6, 10.0, 20
+CONDUCTIVITY, SWING, DAYS = 1.4, 10.0, 20
+#: Dry capacity [J/(m3 K)], water held at 50 % [kg/m3] (it does not move), heat capacity of water [J/(kg K)].
+DRY, WET, C_WATER = 0.75e6, 300.0, 4182.0
+CAPACITY = DRY + C_WATER * WET
 
 
 def simulated():
     """Run the wave until it is periodic."""
     case = Case(
-        Assembly((Layer(linear_material("ground", 1e-15, 1.0, CONDUCTIVITY, CAPACITY), 3.0, cells=150),)),
+        Assembly((Layer(linear_material("ground", 1e-17, WET / 0.5, CONDUCTIVITY, DRY), 3.0, cells=150),)),
         Prescribed(lambda s: 283.15 + SWING * np.cos(2.0 * np.pi * s / DAY), lambda s: 0.5 + 0.0 * s, kind=SURFACE),
         Chamber(283.15, 0.5, sealed=True, convection=0.0),
         START,
         START + np.timedelta64(DAYS, "D"),
         initial=Initial(283.15, 0.5),
-        physics=UNCOUPLED,
+        physics=replace(UNCOUPLED, water_heat_capacity=C_WATER),
     )
     return simulate(case)
 
@@ -45,8 +50,8 @@ def run() -> Result:
     x = x[near]
     exact = periodic.joined_halfspace(x, CONDUCTIVITY, CAPACITY, DAY, 24)
     checks = (
-        Check("amplitude, of that at the surface", 100.0 * float(np.max(np.abs(np.abs(z) - np.abs(exact)))), 0.5),
-        Check("lag, of a period", 100.0 * float(np.max(np.abs(np.angle(z / exact)))) / (2.0 * np.pi), 0.5),
+        Check("amplitude, of that at the surface", 100.0 * float(np.max(np.abs(np.abs(z) - np.abs(exact)))), 0.1),
+        Check("lag, of a period", 100.0 * float(np.max(np.abs(np.angle(z / exact)))) / (2.0 * np.pi), 0.1),
     )
 
     def draw():
