@@ -272,6 +272,8 @@ class FileSink:
             var = self.file.createVariable(
                 name, "f8", dims, zlib=True, complevel=1, shuffle=True, chunksizes=chunks
             )
+            # room for two chunks: whole chunks of a stretch are written once
+            var.set_var_chunk_cache(2 * 8 * int(np.prod(chunks)))
             var.units = unit
             var.long_name = long_name
             if "cell" in dims:
