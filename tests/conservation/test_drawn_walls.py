@@ -1,4 +1,4 @@
-"""A hundred of the drawn walls, and every wall on which the engine once failed; `benchmarks/robustness.py` runs more."""
+"""A hundred of the drawn walls, and every wall on which the engine once failed (see `benchmarks/robustness.py`)."""
 
 from __future__ import annotations
 
@@ -22,6 +22,7 @@ KEPT = {
     757: "full pores passing the freezing point",
     844: "full pores passing the freezing point",
     915: "full pores passing the freezing point",
+    411: "an impulsive start beside building paper, first step",
     1115: "an air layer in thin cells beside full, frozen pores",
     1236: "full mortar between air layers, first step",
 }

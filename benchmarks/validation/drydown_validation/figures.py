@@ -22,14 +22,15 @@ def _figure(panels: int) -> Any:
     return figure, np.atleast_1d(figure.subplots(1, panels))
 
 
-def curves(*panels: Panel) -> Any:
-    """Draw one panel each of engine and reference."""
+def curves(*panels: Panel, line: str = "-") -> Any:
+    """Draw one panel each of engine and reference; `line` "_": the reference as bars, where nothing lies between."""
     figure, axes = _figure(len(panels))
     for ax, (drawn, x_label, y_label, limits) in zip(axes, panels, strict=True):
         for i, (x, engine, exact, label) in enumerate(drawn):
             colour = COLOURS[i % len(COLOURS)]
             x, engine = np.asarray(x, dtype=float), np.asarray(engine, dtype=float)
-            ax.plot(x, exact, color=colour, linewidth=1.2, label=label)
+            style = {"linestyle": "-"} if line == "-" else {"linestyle": "none", "marker": "_", "markersize": 16}
+            ax.plot(x, exact, color=colour, linewidth=1.2, label=label, **style)
             seen = np.ones(len(x), dtype=bool) if limits is None else (x >= limits[0]) & (x <= limits[1])
             at = np.flatnonzero(seen)
             at = at[np.unique(np.linspace(0, len(at) - 1, min(len(at), 28)).astype(int))]
@@ -53,7 +54,7 @@ def convergence(*panels: tuple[Sequence[Errors], str, str]) -> Any:
     for ax, (series, x_label, y_label) in zip(axes, panels, strict=True):
         for i, (x, errors, label) in enumerate(series):
             fit = float(np.polyfit(np.log(x), np.log(errors), 1)[0])
-            ax.loglog(x, errors, "o-", color=COLOURS[i], markersize=4, label=f"{label}: slope {fit:.2f}")
+            ax.loglog(x, errors, "o-", color=COLOURS[i], markersize=4, label=f"{label}: slope {abs(fit):.2f}")
             second = 2.0 * np.sign(fit)
             ax.loglog(x, 0.6 * errors[0] * (x / x[0]) ** second, "--", color="0.7", linewidth=1.0)
         ax.plot([], [], "--", color="0.7", label="second order")

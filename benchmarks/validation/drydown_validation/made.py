@@ -53,7 +53,8 @@ def against_steps(exact: Manufactured) -> tuple[list[float], list[float]]:
     for pieces in PIECES:
         marks = np.linspace(0.0, 24 * HOUR, 24 * pieces + 1)
         ends.append(end_state(problem(exact, 20, marks, newton=1e-6)))
-    return tuple([rms(e[k] - ends[-1][k]) for e in ends[:-1]] for k in (0, 1))
+    errors_t, errors_phi = ([rms(e[k] - ends[-1][k]) for e in ends[:-1]] for k in (0, 1))
+    return errors_t, errors_phi
 
 
 def one_layer(exact: Manufactured) -> Result:

@@ -99,7 +99,7 @@ def number(value: float) -> str:
 
 def rows(outcomes: Iterable[Outcome]) -> list[tuple[str, ...]]:
     """Return the table: case, quantity, error, band, verdict."""
-    out = []
+    out: list[tuple[str, ...]] = []
     for o in outcomes:
         if o.failure:
             out.append((o.about.name, o.failure, "", "", "FAILED"))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Any, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 from drydown import Case, Film, Layer, Material, simulate
@@ -14,7 +14,7 @@ from drydown.grid import make_grid
 from .references import method_of_lines as mol
 from .references import wall_parts
 
-KINDS = ("air", "surface", "sealed")
+KINDS: tuple[Literal["air", "surface", "sealed"], ...] = ("air", "surface", "sealed")
 
 
 def _of(curve: Any) -> str:
@@ -65,7 +65,9 @@ def reference_film(f: Film) -> wall_parts.Film:
 def reference_wall(case: Case) -> wall_parts.Wall:
     """Return the assembly on the engine's mesh."""
     grid = make_grid(case.assembly, case.numerics.refine)
-    layers, films, known = [], {}, {}
+    layers: list[wall_parts.Layer] = []
+    films: dict[int, wall_parts.Film] = {}
+    known: dict[int, wall_parts.Material] = {}
     for part in case.assembly.parts:
         if isinstance(part, Layer):
             m = known.setdefault(id(part.material), reference_material(part.material))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 import numpy as np
 from drydown import Assembly, Case, Chamber, Film, Initial, Layer, Numerics, simulate
 
@@ -17,6 +19,7 @@ ABOUT = About(
     "p_sat times the integral of the permeance over humidity (Kirchhoff), by adaptive quadrature",
     "Between two sheets ten times as open as still air; their resistance stands in the reference too.",
 )
+Reading = Literal["integral", "mean"]
 TEMPERATURE = 296.15
 SHEET, PERMEABILITY, BETA = 0.002, 2e-9, 1e-6
 #: Humidity outside and inside.
@@ -28,7 +31,7 @@ def permeance(phi):
     return 2e-11 + 2e-9 * np.asarray(phi) ** 6 / (0.2 + np.asarray(phi) ** 6)
 
 
-def flux(outside: float, inside: float, reading: str) -> float:
+def flux(outside: float, inside: float, reading: Reading) -> float:
     """Steady flux through the engine [kg/(m2 s)], inward."""
     stuff = linear_material("sheet", PERMEABILITY, 0.01, 1.0, 1e4)
     case = Case(
@@ -48,7 +51,7 @@ def flux(outside: float, inside: float, reading: str) -> float:
 def run() -> Result:
     """Compare the flux of every cup, in both readings of the film."""
     resistance = 1.0 / BETA + SHEET / PERMEABILITY
-    errors: dict[str, list[float]] = {"integral": [], "mean": []}
+    errors: dict[Reading, list[float]] = {"integral": [], "mean": []}
     drawn = []
     for reading, found in errors.items():
         seen, exact = [], []
@@ -57,12 +60,12 @@ def run() -> Result:
             seen.append(flux(outside, inside, reading))
             exact.append(kirchhoff_film.cup_flux(permeance, cup, reading))
             found.append(100.0 * abs(seen[-1] / exact[-1] - 1.0))
-        drawn.append((np.arange(len(CUPS)), 1e9 * np.array(seen), 1e9 * np.array(exact), reading))
+        drawn.append((np.arange(1, len(CUPS) + 1), 1e9 * np.array(seen), 1e9 * np.array(exact), reading))
     checks = tuple(
         Check(f"flux, reading '{reading}', of its value", max(found), 0.01) for reading, found in errors.items()
     )
 
     def draw():
-        return curves((drawn, "cup: " + ", ".join(f"{a:.0%}/{b:.0%}" for a, b in CUPS), "flux, µg/(m² s)", None))
+        return curves((drawn, "number of the cup in the case", "flux inward, µg/(m² s)", None), line="_")
 
     return Result(checks, draw)
