@@ -39,13 +39,17 @@ def compiled(**options: Any) -> Callable[[Callable[..., Any]], Any]:
     """Return a decorator like `numba.njit`, cached in a folder of our own.
 
     Functions that allocate nothing are compiled without reference counting (``_nrt=False``): passing the
-    tuples of arrays about would otherwise cost more than the arithmetic.
+    tuples of arrays about would otherwise cost more than the arithmetic. They are called from the kernel only and get
+    no wrapper for Python, which takes longer to compile than they do; ``no_cpython_wrapper=False`` gives one.
     """
 
     def decorate(function: Callable[..., Any]) -> Any:
         before = numba.config.CACHE_DIR  # type: ignore[attr-defined]
         numba.config.CACHE_DIR = _FOLDER  # type: ignore[attr-defined]
         try:
+            if options.get("_nrt", True) is False:
+                options.setdefault("no_cpython_wrapper", True)
+                options.setdefault("no_cfunc_wrapper", True)
             return numba.njit(  # a fused multiply-add rounds once
                 cache=True, nogil=True, error_model="numpy", fastmath={"contract"}, **options
             )(function)

@@ -109,7 +109,7 @@ def stage(
     return -1
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, no_cpython_wrapper=False)
 def settle(wall, tables, u, t, water, heat):
     """Fill the conserved amounts from the state."""
     for i in range(u.shape[0]):
