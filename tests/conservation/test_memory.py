@@ -15,7 +15,7 @@ from drydown import simulate
 sys.path.insert(0, {support!r})
 from example_walls import case_of, frame_wall
 case = case_of(frame_wall(inside_film="polyamide film 0.05 mm"), start_day=0)
-case = replace(case, end=case.start + np.timedelta64(3650, "D"))
+case = replace(case, end=case.start + np.timedelta64({days}, "D"))
 simulate(case, path={path!r})
 print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
 """
@@ -24,9 +24,14 @@ print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
 @pytest.mark.slow
 def test_ten_years_by_the_hour_stream_in_500_mb(tmp_path, pytestconfig):
     support = str(pytestconfig.rootpath / "tests" / "support")
-    code = RUN.format(support=support, path=str(tmp_path / "ten.nc"))
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    peak = float(done.stdout.split()[-1])
+
+    def peak_of(days: int) -> float:
+        code = RUN.format(support=support, path=str(tmp_path / "ten.nc"), days=days)
+        done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+        return float(done.stdout.split()[-1])
+
+    peak_of(1)  # compiles the kernel where that is not done yet: the compiler's memory is not the run's
+    peak = peak_of(3650)
     size = (tmp_path / "ten.nc").stat().st_size / 1e6
     print(f"ten years by the hour: {peak:.0f} MB at most, file of {size:.0f} MB")
     assert peak < 500.0

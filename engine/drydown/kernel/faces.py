@@ -25,7 +25,7 @@ SIGMA = 5.670374e-8
 WETTEST = -19.9
 DRIEST = 2.3
 #: A face is found when its next correction of u is below this; that correction is still applied.
-CLOSE = 1e-3
+CLOSE = 1e-2
 
 
 @compiled(_nrt=False)
