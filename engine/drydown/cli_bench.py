@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from .cli_bench_lab import cup, fit, uptake
-from .cli_frame import FIGURES, Progress, Stop, check_output, of_case, write_whole
+from .cli_frame import FIGURES, Progress, Stop, check_output, of_case, say_written, write_data, write_figure
 from .errors import InputError
 from .words import paragraph, plain, table
 
@@ -91,11 +91,11 @@ def map_(
     values = {k: getattr(own, k) for k in ("closed", "open", "middle", "width")} if isinstance(own, Logistic) else {}
     base = Logistic(**(values | {k: v[0] for k, v in asked.items()}))
     found = _worked(case_file, lambda p: membrane_map(case, name, axes, curve=base, direction=direction, progress=p))
-    _kept(found, output)
+    write_data(found, output)
     if figure is not None:
         from .bench.figures import map_figure
 
-        write_whole(figure, lambda part: map_figure(found).savefig(part, dpi=150))
+        write_figure(map_figure(found), figure)
     first, second = axes
     days, share = (found[k].values for k in ("days_to_tenth", "share_inward"))
     rows: Rows = [(first, second, "days until a tenth is left", "inward")]
@@ -104,7 +104,7 @@ def map_(
             reached = f"{days[i, j]:.0f}" if days[i, j] == days[i, j] else "not reached"
             rows.append((a, b, reached, f"{100 * share[i, j]:.0f} %"))
     click.echo(f"{case.name}: dry-out with other membranes in place of '{name}'\n\n{table(rows, left=0)}")
-    _written(output, figure)
+    say_written(output, figure)
 
 
 @bench.command(short_help="At which humidities a membrane matters.")
@@ -124,11 +124,11 @@ def sensitivity(
 
     points = parse_many(at, "humidity", "--at")
     found = _worked(case_file, lambda p: of_points(case, name, points, direction=direction, progress=p))
-    _kept(found, output)
+    write_data(found, output)
     if figure is not None:
         from .bench.figures import sensitivity_figure
 
-        write_whole(figure, lambda part: sensitivity_figure(found).savefig(part, dpi=150))
+        write_figure(sensitivity_figure(found), figure)
     rows: Rows = [("humidity, %", "days", "share inward")]
     for h, d, s in zip(points, found["days_to_tenth"].values, found["share_inward"].values, strict=True):
         rows.append((plain(100 * h), _percent(d, "not reached"), _percent(s)))
@@ -137,7 +137,7 @@ def sensitivity(
     rows.append(("everywhere", days, _percent(a["even_share_inward"])))
     head = f"{case.name}: change of the result with 10 % more permeance of '{name}' about one humidity"
     click.echo(f"{paragraph(head)}\n\n{table(rows, left=0)}")
-    _written(output, figure)
+    say_written(output, figure)
 
 
 def _percent(slope: float, unknown: str = "unknown") -> str:
@@ -181,14 +181,3 @@ def _worked(case_file: Path, work: Any) -> Any:
             return work(progress)
     except SimulationError as error:
         raise Stop(f"{case_file}: {error}") from None
-
-
-def _kept(found: Any, output: Path | None) -> None:
-    if output is not None:
-        write_whole(output, lambda part: found.to_netcdf(part, engine="netcdf4"))
-
-
-def _written(*paths: Path | None) -> None:
-    names = [str(path) for path in paths if path is not None]
-    if names:
-        click.echo(f"Written: {', '.join(names)}")

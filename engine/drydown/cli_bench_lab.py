@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .cli_frame import FIGURES, Stop, check_output, of_case, write_whole
+from .cli_frame import FIGURES, Stop, check_output, of_case, say_written, write_figure
 from .errors import InputError
 from .words import paragraph, plain, span, table
 
@@ -180,8 +180,8 @@ def fit(tests_file: Path, family: str, directions: bool, name: str, figure: Path
         from .bench.figures import directions_figure, fit_figure
 
         drawn = directions_figure(found, label) if isinstance(found, ways.DirectionalFit) else fit_figure(found, label)
-        write_whole(figure, lambda part: drawn.savefig(part, dpi=150))
-        click.echo(f"Written: {figure}")
+        write_figure(drawn, figure)
+        say_written(figure)
 
 
 def directions_answer(found: DirectionalFit, name: str, system: Any) -> list[str]:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from .cli_frame import Progress, Stop, check_output, write_whole
+from .cli_frame import FIGURES, Progress, Stop, check_output, say_written, write_data, write_figure
 
 
 @click.command(short_help="Variants of a wall side by side.")
@@ -30,7 +30,7 @@ def compare(case_file: Path, output: Path | None, figure: Path | None) -> None:
     with `set`, `remove` (a list of places) and `add`; layers are counted in the order of the file, from outside.
     """
     check_output(output, (".nc",), "--output")
-    check_output(figure, (".png", ".pdf", ".svg"), "--figure")
+    check_output(figure, FIGURES, "--figure")
     from .answer import CAUTION
     from .casefile_limits import read_limits
     from .compare import compare as run_all
@@ -47,17 +47,14 @@ def compare(case_file: Path, output: Path | None, figure: Path | None) -> None:
             found = run_all(variants, limits, progress)
     except SimulationError as error:
         raise Stop(f"{case_file}: {error}") from None
-    if output is not None:
-        write_whole(output, lambda part: found.to_netcdf(part, engine="netcdf4"))
+    write_data(found, output)
     if figure is not None:
         from .figures.comparison import comparison_figure
 
-        write_whole(figure, lambda part: comparison_figure(found).savefig(part, dpi=150))
+        write_figure(comparison_figure(found), figure)
     lines = [variants[0].case.name, "", comparison_table(found), ""]
     lines += [paragraph(text + ".") for text in comparison_words(found)]
     changes = [paragraph(f"{v.name}: {'; '.join(v.changes)}", "  ") for v in variants if v.changes]
     lines += [*limits_changed(limits), "", "What was changed:", *changes, "", paragraph(CAUTION)]
     click.echo("\n".join(lines))
-    names = [str(path) for path in (output, figure) if path is not None]
-    if names:
-        click.echo(f"Written: {', '.join(names)}")
+    say_written(output, figure)

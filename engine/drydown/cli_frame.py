@@ -120,6 +120,24 @@ def write_whole(path: Path, write: Callable[[Path], Any]) -> None:
         part.unlink(missing_ok=True)
 
 
+def write_data(found: Any, output: Path | None) -> None:
+    """Write a Dataset as netCDF where a name is given."""
+    if output is not None:
+        write_whole(output, lambda part: found.to_netcdf(part, engine="netcdf4"))
+
+
+def write_figure(drawn: Any, figure: Path) -> None:
+    """Write a matplotlib Figure."""
+    write_whole(figure, lambda part: drawn.savefig(part, dpi=150))
+
+
+def say_written(*paths: Path | None) -> None:
+    """Say which files were written."""
+    names = [str(path) for path in paths if path is not None]
+    if names:
+        click.echo(f"Written: {', '.join(names)}")
+
+
 class Progress:
     """Show on stderr how far a run is, where it takes longer than two seconds.
 

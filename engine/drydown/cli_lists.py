@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .cli_frame import FIGURES, check_output, write_whole
+from .cli_frame import FIGURES, check_output, say_written, write_figure
 from .errors import InputError
 from .words import MONTHS, table
 
@@ -57,9 +57,8 @@ def climates(name: str | None, figure: Path | None, facing: str | None, tilt: fl
     if figure is not None:
         from .climate_figures import climate_figure
 
-        drawn = climate_figure(climate, azimuth, 90.0 if tilt is None else tilt)
-        write_whole(figure, lambda part: drawn.savefig(part, dpi=150))
-        click.echo(f"Written: {figure}")
+        write_figure(climate_figure(climate, azimuth, 90.0 if tilt is None else tilt), figure)
+        say_written(figure)
 
 
 def _climate(name: str) -> Climate:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .cli_frame import FIGURES, check_output, say, write_whole
+from .cli_frame import FIGURES, check_output, say, say_written, write_figure
 from .errors import InputError, nearest
 from .words import plain, table
 
@@ -92,8 +92,8 @@ def _show(entry: Material | Film, system: Any, figure: Path | None) -> None:
     if figure is not None:
         from .entry_figures import entry_figure
 
-        write_whole(figure, lambda part: entry_figure(entry, system).savefig(part, dpi=150))
-        click.echo(f"Written: {figure}")
+        write_figure(entry_figure(entry, system), figure)
+        say_written(figure)
 
 
 def _list(

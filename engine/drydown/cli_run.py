@@ -7,14 +7,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .cli_frame import Progress, Stop, check_output, of_case, write_whole
+from .cli_frame import FIGURES, Progress, Stop, check_output, of_case, say_written, write_data, write_figure
 
 if TYPE_CHECKING:
     import xarray as xr
 
     from .case import Case
 
-FIGURES = (".png", ".pdf", ".svg")
 _case = click.argument("case_file", metavar="CASE.toml", type=click.Path(path_type=Path))
 
 
@@ -71,9 +70,9 @@ def run(case_file: Path, output: Path | None, figure: Path | None, check_mesh: b
         if figure is not None:
             from .figures import run_figure
 
-            write_whole(figure, lambda part: run_figure(results).savefig(part, dpi=150))
+            write_figure(run_figure(results), figure)
     _mesh_said(mesh)
-    _written(output, figure)
+    say_written(output, figure)
 
 
 def _mesh(case: Case, results: Any, asked: bool) -> dict[str, float | str]:
@@ -147,15 +146,14 @@ def dryout(
             sure = _sure(case, trial, check, spread)
     except SimulationError as error:
         raise Stop(f"{case_file}: {error}; {_kept(error, output, written=False)}") from None
-    if output is not None:
-        write_whole(output, lambda part: trial.to_netcdf(part, engine="netcdf4"))
+    write_data(trial, output)
     if figure is not None:
         from .figures import trial_figure
 
-        write_whole(figure, lambda part: trial_figure(trial).savefig(part, dpi=150))
+        write_figure(trial_figure(trial), figure)
     click.echo(trial_answer(trial, case, before, after, more, sure, limits, weathered))
     _mesh_said(mesh)
-    _written(output, figure, calendar_figure)
+    say_written(output, figure, calendar_figure)
 
 
 def _calendar(case: Case, limits: dict[str, float], asked: bool, figure: Path | None) -> list[str]:
@@ -169,7 +167,7 @@ def _calendar(case: Case, limits: dict[str, float], asked: bool, figure: Path | 
     with Progress("a wetting in each month and layer") as progress:
         found = wetting_calendar(case, limits=limits, progress=progress)
     if figure is not None:
-        write_whole(figure, lambda part: calendar_figure(found).savefig(part, dpi=150))
+        write_figure(calendar_figure(found), figure)
     lines = [f"When {plain(found.attrs['amount'])} kg/m2 of water gets in on the first of a month:"]
     lines += [paragraph(f"- {text}.", " ").lstrip() for text in calendar_words(found)]
     if found.attrs["left_out"]:
@@ -221,11 +219,5 @@ def _kept(error: Exception, output: Path | None, written: bool) -> str:
     if written:
         partial.close()
     else:
-        write_whole(path, lambda part: partial.to_netcdf(part, engine="netcdf4"))
+        write_data(partial, path)
     return f"what was reached is in {path}"
-
-
-def _written(*paths: Path | None) -> None:
-    names = [str(path) for path in paths if path is not None]
-    if names:
-        click.echo(f"Written: {', '.join(names)}")

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .cli_frame import Progress, Stop, check_output, say, write_whole
+from .cli_frame import FIGURES, Progress, Stop, check_output, say, say_written, write_figure, write_whole
 from .errors import InputError
 from .words import paragraph, plain, share, span, table
 
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from .study.plan import Study
     from .study.running import Summary
 
-_FIGURES = (".png", ".pdf", ".svg")
 _path = click.Path(path_type=Path)
 _file = click.argument("study_file", metavar="STUDY.toml", type=_path)
 _store = click.option("--store", metavar="FOLDER", type=_path, help="Where the results are kept [STUDY.results].")
@@ -257,7 +256,7 @@ def effects(study_file: Path, store: Path | None, names: tuple[str, ...], figure
     """Say which mean of an output each value of each axis gives; Sobol' indices where the design has them."""
     from .study.reading import main_effects, sobol_indices
 
-    check_output(figure, _FIGURES, "--figure")
+    check_output(figure, FIGURES, "--figure")
     made, data = _gathered(study_file, store)
     with data:
         found = main_effects(data, names or None)
@@ -271,8 +270,8 @@ def effects(study_file: Path, store: Path | None, names: tuple[str, ...], figure
     if figure is not None:
         from .study.figures import effects_figure
 
-        write_whole(figure, lambda part: effects_figure(found, made.name).savefig(part, dpi=150))
-        click.echo(f"Written: {figure}")
+        write_figure(effects_figure(found, made.name), figure)
+        say_written(figure)
 
 
 def _effects_table(one: Any) -> str:
@@ -313,7 +312,7 @@ def map_(study_file: Path, store: Path | None, name: str, over: tuple[str, str],
     """Show one output over two axes, brought together over all others."""
     from .study.reading import map_over
 
-    check_output(figure, _FIGURES, "--figure")
+    check_output(figure, FIGURES, "--figure")
     made, data = _gathered(study_file, store)
     with data:
         found = map_over(data, name, *over, how=how)
@@ -327,7 +326,7 @@ def map_(study_file: Path, store: Path | None, name: str, over: tuple[str, str],
     if figure is not None:
         from .study.figures import map_figure
 
-        write_whole(figure, lambda part: map_figure(found, made.name).savefig(part, dpi=150))
+        write_figure(map_figure(found, made.name), figure)
         click.echo(f"\nWritten: {figure}")
 
 
@@ -340,12 +339,12 @@ def lines(study_file: Path, store: Path | None, names: tuple[str, ...], figure: 
     """Draw parallel coordinates: every case a line, coloured by the last output."""
     from .study.figures import lines_figure
 
-    check_output(figure, _FIGURES, "--figure")
+    check_output(figure, FIGURES, "--figure")
     made, data = _gathered(study_file, store)
     with data:
         drawn = lines_figure(data, names or None, made.name)
-    write_whole(figure, lambda part: drawn.savefig(part, dpi=150))
-    click.echo(f"Written: {figure}")
+    write_figure(drawn, figure)
+    say_written(figure)
 
 
 @study.command(short_help="Best and worst cases as case files.")

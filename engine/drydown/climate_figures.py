@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from .climate import HOUR, Climate, dew_point
-from .figures import DASHED, DOTTED, INDIGO, INK, SOFT, SOLID, WINE, spread
+from .figures import DASHED, DOTTED, GREY, INDIGO, INK, SOFT, SOLID, WINE, spread
 from .materials import Array
 from .moist_air import saturation_pressure_iso13788
 from .words import plain
@@ -59,7 +59,7 @@ def climate_figure(climate: Climate, azimuth: float | None = None, tilt: float =
         axes.spines[["top", "right"]].set_visible(False)
         axes.tick_params(labelsize=9.5, color=INK)
     figure.suptitle(climate.name, x=0.06, y=0.975, ha="left", va="top", fontsize=15, color=INK)
-    figure.text(0.06, 0.925, about(climate), fontsize=9.5, color="#555555", va="top")
+    figure.text(0.06, 0.925, about(climate), fontsize=9.5, color=GREY, va="top")
     return figure
 
 
@@ -168,7 +168,7 @@ def _sun(axes: Axes, climate: Climate, azimuth: float | None, tilt: float) -> No
     axes.tick_params(axis="x", length=0)
     axes.set_xlim(-0.3, 11.2)
     axes.set_ylim(0.0, None)
-    _name_ends(axes, [(name, _last(values), "#555555" if c == SOFT else c) for name, values, c, _ in lines])
+    _name_ends(axes, [(name, _last(values), GREY if c == SOFT else c) for name, values, c, _ in lines])
 
 
 def _surface(azimuth: float, tilt: float) -> str:
@@ -266,7 +266,7 @@ def _unavailable(axes: Axes, what: str) -> None:
         ha="center",
         va="center",
         fontsize=9.5,
-        color="#555555",
+        color=GREY,
     )
 
 

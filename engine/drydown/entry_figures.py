@@ -10,7 +10,7 @@ import numpy as np
 
 from .curves import Points, WithTail, by_humidity
 from .entry_page import DRY_CUP, WET_CUP, cups, retarder_class
-from .figures import DASHED, INDIGO, INK, SOFT, WINE
+from .figures import DASHED, GREY, INDIGO, INK, SOFT, WINE
 from .materials import CurveLike, Film, Material, argument_of
 from .quantities import AIR_PERMEABILITY, convert, show, unit_label
 from .words import plain
@@ -50,7 +50,7 @@ def _frame(entry: Material | Film, rows: int, columns: int, size: tuple[float, f
     kinds = list(dict.fromkeys(f"{s.authors}{f' ({s.year})' if s.year else ''} [{s.kind}]" for s in entry.sources))
     figure.text(0.012, 1 - 0.12 / height, entry.name, fontsize=13, color=INK, va="top")
     text = textwrap.fill("Sources: " + "; ".join(kinds), int(14.0 * width))
-    figure.text(0.012, 0.08 / height, text, fontsize=8, color="#555555", va="bottom")
+    figure.text(0.012, 0.08 / height, text, fontsize=8, color=GREY, va="bottom")
     figure.subplots_adjust(
         left=0.85 / width,
         right=1 - 0.85 / width,
@@ -145,7 +145,7 @@ def _material(m: Material, system: Any) -> Figure:
     wet.set_ylabel(f"water [{unit}]", fontsize=9)
     wet.xaxis.set_major_formatter(lambda v, _: plain(v))
     wet.axvline(-scale * np.log(0.98) / 1000.0, color=SOFT, linewidth=0.8, linestyle=DASHED)
-    wet.text(-scale * np.log(0.98) / 1000.0, 1.0, " 98 %", color="#555555", fontsize=8.5, va="top", ha="left",
+    wet.text(-scale * np.log(0.98) / 1000.0, 1.0, " 98 %", color=GREY, fontsize=8.5, va="top", ha="left",
              transform=wet.get_xaxis_transform())  # fmt: skip
     _head(wet, "Storage near saturation")
     _right(wet, lambda y: mass * y, lambda y: y / mass, "% of dry mass")
@@ -189,7 +189,7 @@ def _liquid(axes: Axes, m: Material, factor: float, unit: str) -> None:
     curve = m.liquid if m.liquid is not None else m.diffusivity
     if curve is None:
         axes.set_axis_off()
-        axes.text(0.5, 0.5, "no liquid flow", ha="center", va="center", color="#555555", transform=axes.transAxes)
+        axes.text(0.5, 0.5, "no liquid flow", ha="center", va="center", color=GREY, transform=axes.transAxes)
         return
     name, label = ("liquid", "conductivity K [s]") if m.liquid is not None else ("liquid", "diffusivity [m²/s]")
     phi = 1.0 - np.concatenate([np.linspace(0.9, 0.05, 86), np.geomspace(0.045, 1e-8, 300)])
@@ -262,7 +262,7 @@ def _film(film: Film, system: Any) -> Figure:
         axis.plot([100 * low, 100 * high], [per * mean] * 2, color=SOFT, linewidth=1.6, marker="|", markersize=7)
         spot, side = (100 * low + 1, "left") if low < 0.3 else (100 * high - 1, "right")
         label = f"{text} {show(mean, 'permeance')} = {show(mean, 'permeance', 'US')}"
-        axis.annotate(label, (spot, per * mean), (0, 4), textcoords="offset points", fontsize=8.5, color="#555555",
+        axis.annotate(label, (spot, per * mean), (0, 4), textcoords="offset points", fontsize=8.5, color=GREY,
                       ha=side)  # fmt: skip
     _log(axis)
     axis.set_ylabel(f"local permeance [{unit_label('permeance', system)}]", fontsize=9)

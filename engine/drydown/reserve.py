@@ -17,6 +17,7 @@ from .criteria.limits import DIN_68800, RESERVE
 from .criteria.model import Verdict
 from .errors import InputError
 from .simulation import simulate
+from .words import day, listed, plain
 
 #: Criteria that decide; free water and fibre saturation would but repeat that water got in.
 DECIDING = ("mould", "wood moisture", "decay", "frost")
@@ -31,8 +32,7 @@ WHAT = {
 
 
 def _name(findings: list[Finding]) -> str:
-    names = [WHAT.get(f.criterion, f"the {f.title}") for f in findings]
-    return " and ".join(names) if len(names) < 3 else ", ".join(names[:-1]) + f" and {names[-1]}"
+    return listed([WHAT.get(f.criterion, f"the {f.title}") for f in findings])
 
 
 @dataclass(frozen=True)
@@ -207,9 +207,7 @@ def _bisect(holds: Callable[[float], bool], begin: float, tolerance: float) -> t
 
 
 def _finding(amount: float, why: str, event: Wetting, limit: float, years: int) -> Finding:
-    from .words import MONTHS, plain
-
-    date = f"{int(str(event.start)[8:10])} {MONTHS[int(str(event.start)[5:7]) - 1]}"
+    date = day(event.start).rpartition(" ")[0]
     if amount > 0.0:
         words = (
             f"Up to {plain(amount, 2)} kg/m2 of water a year may get into '{event.layer}' on {date}, "

@@ -38,6 +38,11 @@ def share(value: float) -> str:
     return f"{percent:.0f} %" if abs(percent) >= 9.95 or abs(percent) < 0.05 else f"{percent:.1f} %"
 
 
+def listed(words: Sequence[str]) -> str:
+    """Return words in a row: a; a and b; a, b and c."""
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
 def plain(value: float, digits: int = 3) -> str:
     """Return a number in few digits, without a power of ten where it is large."""
     text = f"{float(value):.{digits}g}"

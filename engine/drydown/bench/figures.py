@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..errors import InputError
-from ..figures import DASHED, DOTTED, INDIGO, INK, SOFT, WINE
+from ..figures import DASHED, DOTTED, GREY, INDIGO, INK, SOFT, WINE
 from ..quantities import PERM, convert, unit_label
 from ..words import plain
 
@@ -297,7 +297,7 @@ def sensitivity_figure(found: xr.Dataset) -> Figure:
         axes.set_title(title, loc="left", fontsize=10.5, color=INK, pad=20)
         known = "not reached" if math.isnan(base) else f"{plain(base)}{unit} as it is"
         tail = "" if math.isnan(even) else f"; 10 % more at every humidity: {even:+.2g}"
-        axes.text(0.0, 1.03, known + tail, transform=axes.transAxes, va="bottom", fontsize=9, color="#555555")
+        axes.text(0.0, 1.03, known + tail, transform=axes.transAxes, va="bottom", fontsize=9, color=GREY)
         axes.spines[["top", "right"]].set_visible(False)
         axes.tick_params(labelsize=9.5)
     panels[1].set_xlabel("relative humidity at the membrane [%]")
@@ -308,7 +308,7 @@ def sensitivity_figure(found: xr.Dataset) -> Figure:
 def _head(figure: Figure, name: str, title: str, width: int) -> None:
     """Write what the figure is of, and what it shows, at its top left."""
     high = figure.get_figheight()
-    figure.text(0.03, 1.0 - 0.12 / high, name, ha="left", va="top", fontsize=9.5, color="#555555")
+    figure.text(0.03, 1.0 - 0.12 / high, name, ha="left", va="top", fontsize=9.5, color=GREY)
     text = "\n".join(textwrap.wrap(title.replace(" %", "\u00a0%"), width))
     figure.text(0.03, 1.0 - 0.32 / high, text, ha="left", va="top", fontsize=11, color=INK)
 

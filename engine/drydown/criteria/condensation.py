@@ -13,7 +13,6 @@ from .reading import Block, Wall
 
 DIN = Source("DIN 4108-3", 2018, "1.0 kg/m2, 0.5 kg/m2 where the layer takes up no water", "from memory")
 ISO = Source("ISO 13788", 2012, "what condenses is to evaporate within the year", "from memory")
-SATURATED = 0.98
 
 
 class _Condensate:

@@ -12,12 +12,13 @@ from .depth import months_figure, run_figure
 from .history import history_figure
 from .section import section_figure
 from .stretches import digest, monthly_means
-from .style import DASHED, DOTTED, INDIGO, INK, SOFT, SOLID, WINE, spread
+from .style import DASHED, DOTTED, GREY, INDIGO, INK, SOFT, SOLID, WINE, spread
 from .trial import trial_figure
 
 __all__ = [
     "DASHED",
     "DOTTED",
+    "GREY",
     "INDIGO",
     "INK",
     "SOFT",

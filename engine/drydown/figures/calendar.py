@@ -7,15 +7,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..words import plain
+from ..words import MONTHS, plain
 from .style import GREY, HEAD, INK, NARROW
 
 if TYPE_CHECKING:
     import xarray as xr
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
-
-MONTHS = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec".split()
 
 
 def calendar_figure(calendar: xr.Dataset, width: float = 8.6) -> Figure:
@@ -83,7 +81,7 @@ def _map(axes: Axes, values, layers, text, narrow, low=None, high=None) -> None:
             axes.text(
                 j, i, text(v), ha="center", va="center", fontsize=7 if narrow else 9, color="white" if dark else INK
             )
-    axes.set_xticks(range(values.shape[1]), [m[0] if narrow else m for m in MONTHS], fontsize=9)
+    axes.set_xticks(range(values.shape[1]), [m[: 1 if narrow else 3] for m in MONTHS], fontsize=9)
     wrapped = ["\n".join(textwrap.wrap(n, 12)) for n in layers] if narrow else layers
     axes.set_yticks(range(len(layers)), wrapped, fontsize=8 if narrow else 9.5)
     axes.tick_params(length=0)

@@ -68,7 +68,7 @@ def section_figure(
         ends = [float(profile[pick][-1]) for profile in profiles]
         beside(one, [_short(p[0]) for p in profiles], ends, [colour for colour, _ in looks[: len(profiles)]])
     axes[0].tick_params(axis="x", length=0)
-    _numbers(axes[0], spans, figure, width)
+    _numbers(axes[0], spans, width)
     axes[1].set_xlabel("outside   ←   depth [mm]   →   inside", fontsize=9.5, labelpad=2)
     figure.text(0.6 / width, 0.1 / figure.get_figheight(), "\n".join(legend), fontsize=9, color=INK, va="bottom")
     return figure
@@ -130,7 +130,7 @@ def _layers(axes: Axes, spans: Sequence[tuple[str, float, float]], kinds: Mappin
             axes.axvline(inner, color="#9b978d", linewidth=0.8, zorder=1)
 
 
-def _numbers(axes: Axes, spans: Sequence[tuple[str, float, float]], figure: Figure, width: float) -> None:
+def _numbers(axes: Axes, spans: Sequence[tuple[str, float, float]], width: float) -> None:
     """Write the numbers of the layers above the section."""
     whole = spans[-1][2]
     inches = (axes.get_position().x1 - axes.get_position().x0) * width

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
@@ -168,22 +169,36 @@ def try_changes(
     own : sequence of (str, Case)
         Changes of one's own, tried first; those without a wetting are left out.
     """
-    from ..simulation import SimulationError
+    from concurrent.futures import ThreadPoolExecutor
 
     tries = [("as it is", case), *((words, one) for words, one in own if one.wettings), *candidates(case)]
     out = []
-    for i, (words, one) in enumerate(tries):
-        try:
-            out.append(_tried(words, shortened(one), limits))
-        except SimulationError:
-            # A change that cannot be run to the end says nothing; the wall as it is has been run already.
-            continue
-        if progress is not None:
-            progress((i + 1) / len(tries))
+    # Two at a time: the march runs without Python's lock; more would hold more results in memory at once.
+    pool = ThreadPoolExecutor(min(2, os.cpu_count() or 1))
+    try:
+        jobs = [pool.submit(_tried, words, shortened(one), limits) for words, one in tries]
+        for i, job in enumerate(jobs):
+            found = job.result()
+            if found is not None:
+                out.append(found)
+            if progress is not None:
+                progress((i + 1) / len(jobs))
+    finally:
+        pool.shutdown(cancel_futures=True)
     return out
 
 
-def _tried(words: str, case: Case, limits: Any) -> Change:
+def _tried(words: str, case: Case, limits: Any) -> Change | None:
+    """Return what came of a change; None where it cannot be run to the end and so says nothing."""
+    from ..simulation import SimulationError
+
+    try:
+        return _compared(words, case, limits)
+    except SimulationError:
+        return None
+
+
+def _compared(words: str, case: Case, limits: Any) -> Change:
     from ..criteria import assess, counted
     from ..trial import account, twins
 
@@ -217,7 +232,7 @@ def advice(changes: Sequence[Change]) -> list[str]:
         Of `try_changes`; the first is the wall as it is.
     """
     if len(changes) < 2:
-        return ["No film or closed gap of this wall could be changed for a try. Change the case file and run it again."]
+        return ["No film or closed gap in it could be changed for a try. Change the case file and run it again."]
     now = changes[0]
     others = [c for c in changes[1:] if c.words != LESS]
     less = next((c for c in changes[1:] if c.words == LESS), None)

@@ -98,6 +98,7 @@ def pack(
         What happened when.
     mould : mapping, optional
         Layer -> mould index over `mould_time`.
+    mould_time : array of datetime64, optional
     dry_mass : mapping, optional
         Layer of wood -> dry mass [kg/m2].
     """

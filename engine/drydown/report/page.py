@@ -75,7 +75,7 @@ def page(
     name = str(results.attrs.get("case", "a wall"))
     body = "\n".join(
         [
-            _head(name, digest, results),
+            _head(name, results),
             "<main id='main'>",
             _answer(story, parts, wetted),
             _questions(story, seen, before, changes),
@@ -116,7 +116,7 @@ def _document(name: str, story: Story, body: str, data: dict[str, Any]) -> str:
     )
 
 
-def _head(name: str, digest: xr.Dataset, results: xr.Dataset) -> str:
+def _head(name: str, results: xr.Dataset) -> str:
     time = results["time"].values
     place = results.attrs.get("note: outside climate", "")
     when = f"{day(time[0])} to {day(time[-1])}"

@@ -15,7 +15,7 @@ import numpy as np
 
 from ..answer import on_its_way, when_gone, which_way
 from ..criteria import counted
-from ..words import day, plain, share
+from ..words import day, listed, plain, share
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -106,7 +106,7 @@ def tell(
     layers = a["wetted_layers"]
     lead = f"The test: {litres(amount)} got into {layers} on {day(np.datetime64(a['began']))}."
     rest = [damage(f.criterion) for f in harmed if f.criterion != worst(harmed)]
-    also = f"Besides, {_listed(rest)}." if rest else ""
+    also = f"Besides, {listed(rest)}." if rest else ""
     if not harmed and findings:
         also = (
             "It comes near its limits meanwhile, but passes none."
@@ -129,10 +129,6 @@ def tell(
         float(trial["excess"].values[-1]),
         amount,
     )
-
-
-def _listed(words: Sequence[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def _days(days: float) -> str:

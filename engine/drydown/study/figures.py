@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..errors import InputError
+from ..figures import INDIGO, INK, SOFT, WINE
 from ..words import plain
 from .reading import axes_of, levels_of, numbers_of
 
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
     import xarray as xr
     from matplotlib.figure import Figure
 
-INK, SOFT, INDIGO, WINE = "#222222", "#8a8a8a", "#332288", "#882255"
 #: Where a case without a value stands on a scale from 0 to 1.
 NONE = 1.12
 

@@ -42,11 +42,6 @@ def of_file(path: Path) -> str:
     return of_bytes(path.read_bytes())
 
 
-def plainly(thing: Any) -> Any:
-    """Return plain data with dates as text, for JSON."""
-    return json.loads(json.dumps(thing, sort_keys=True, default=str))
-
-
 def of_data(data: Any) -> str:
     """Return a hash of plain data: dicts, lists, texts, numbers, dates."""
     return of_text(json.dumps(data, sort_keys=True, default=str, ensure_ascii=False))

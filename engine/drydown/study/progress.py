@@ -53,9 +53,8 @@ class Meter:
         self.total, self.done, self.failed = total, present, 0
         self._line, self._tick, self._every = line, tick, every
         self._guard = threading.Lock()
-        self._began = self._spoken = time.monotonic()
-        self._recent: deque[tuple[float, int]] = deque([(self._began, present)])
-        self._present = present
+        self._spoken = time.monotonic()
+        self._recent: deque[tuple[float, int]] = deque([(self._spoken, present)])
 
     def count(self, cases: int = 1, failed: int = 0) -> None:
         """Count cases that were run."""
@@ -77,11 +76,6 @@ class Meter:
         """Cases per second of late [1/s]."""
         (t0, n0), (t1, n1) = self._recent[0], self._recent[-1]
         return (n1 - n0) / (t1 - t0) if t1 > t0 else 0.0
-
-    @property
-    def mean_rate(self) -> float:
-        """Cases per second since the start [1/s]."""
-        return (self.done - self._present) / max(time.monotonic() - self._began, 1e-9)
 
     def text(self) -> str:
         """Return the state in one line."""

@@ -13,8 +13,6 @@ import numpy as np
 ZERO_CELSIUS = 273.15
 #: Gas constant of water vapour [J/(kg K)], rounded as in common use.
 R_VAPOUR = 461.5
-#: The same from the molar gas constant (CODATA 2018) and 18.015268 g/mol [J/(kg K)].
-R_VAPOUR_EXACT = 8.314462618 / 18.015268e-3
 #: Density of liquid water as the published cases use it [kg/m3].
 RHO_WATER = 1000.0
 #: Stefan-Boltzmann constant [W/(m2 K4)] (CODATA 2018).
