@@ -23,6 +23,11 @@ load_refused (time, load)
     What of a share of the rain found no room in the pores and ran off [kg m-2].
 rain_offered, rain_run_off (time)
     Driving rain that reached the outer surface, and what of it was not taken up [kg m-2].
+
+Attributes tell what was run and how well. `error_indicator_rms`, `_max`: the bend of the state over a step, in units
+of 0.32 % relative humidity, 0.16 K or 0.8 kg/m3 (times the tolerance); a cautious measure of the time error (see
+docs/numerics.md). `water_closure_*`, `heat_closure_*`: what the budgets leave open. `overfull_cell_steps`: occasions on
+which a cell held more water than its pores.
 """
 
 from __future__ import annotations
