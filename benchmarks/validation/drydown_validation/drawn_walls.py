@@ -1,8 +1,10 @@
 """Walls drawn at random from a seed, run for a month each, and what must hold for every one of them.
 
 A draw takes any materials and films of the library, foils on each other included, wet and saturated starts,
-frost and heat, laboratory and weather of every climate, rain, a wetting. The same number gives the same wall
-for as long as the library has the same entries.
+frost and heat, laboratory and weather of every climate, rain, a wetting. Half of the walls also carry loads:
+ventilated gaps, air that flows through the layers or condenses in them, shares of the driving rain. The same
+number gives the same wall for as long as the library has the same entries; the loads come from a generator of
+their own, so that without them a wall is what it always was.
 """
 
 from __future__ import annotations
@@ -25,8 +27,10 @@ from drydown import (
     Wetting,
     simulate,
 )
+from drydown.airtightness import Leakage, LeakPath
 from drydown.exposure import Exposure, Outdoor
 from drydown.indoor import Constant, FromOutdoor, Indoor
+from drydown.loads import AirLeak, AirStream, Load, RainShare, VentilatedGap
 from drydown.plugins import climates, materials
 
 DAYS = 30
@@ -60,8 +64,13 @@ def _parts(draw: np.random.Generator) -> list[Layer | Film]:
     return parts
 
 
-def drawn(number: int) -> Case:
-    """Return wall `number`."""
+def drawn(number: int, loads: bool = True) -> Case:
+    """Return wall `number`; `loads` False leaves it without loads in any case."""
+    case = _plain(number)
+    return _loaded(case, number) if loads else case
+
+
+def _plain(number: int) -> Case:
     draw = np.random.default_rng([1729, number])
     parts = _parts(draw)
     layers = [p.name for p in parts if isinstance(p, Layer)]
@@ -104,10 +113,60 @@ def drawn(number: int) -> Case:
     )
 
 
+def _loaded(case: Case, number: int) -> Case:
+    """Return half of the walls with loads, and the other half as they are."""
+    draw = np.random.default_rng([1729, number, 1])
+    if draw.random() < 0.5:
+        return case
+    weather = isinstance(case.outside, Outdoor)
+    open_sides = weather or not case.outside.surface
+    open_sides = open_sides and not getattr(case.inside, "sealed", False)
+    loads: list[Load] = []
+    assembly, gap = case.assembly, ""
+    if draw.random() < 0.6:
+        gap, parts = "gap", list(assembly.parts)
+        air = _pick(draw, [m for m in _library()[0] if m.name.startswith("air gap")])
+        parts.insert(int(draw.integers(len(parts) + 1)), Layer(air, 10.0 ** draw.uniform(-2.5, -1.0), gap))
+        assembly = replace(assembly, parts=tuple(parts))
+        height = _pick(draw, (0.0, draw.uniform(0.3, 12.0)))
+        changes = 10.0 ** draw.uniform(-4.0, -0.5) if not height else _pick(draw, (0.0, 1.0 / 3600.0))
+        wind = draw.uniform(0.0, 0.5) if weather and height else 0.0
+        side = _pick(draw, ("outside", "outside", "inside"))
+        loads.append(
+            VentilatedGap(gap, changes, side, height, wind, 10.0 ** draw.uniform(0.0, 3.0), draw.uniform(2.0, 90.0))
+        )
+    places = [layer.name for layer in assembly.layers]
+    tightness = Leakage.from_q(10.0 ** draw.uniform(-1.5, 0.69) / 3600.0, exponent=draw.uniform(0.5, 1.0))
+    end = _pick(draw, ("", gap))
+    swing = np.sort(draw.choice(DAYS * 24 * 60, 5, replace=False))
+    if open_sides and draw.random() < 0.5:
+        path = LeakPath(draw.uniform(0.0, 359.0), draw.uniform(-6.0, 6.0), mechanical=_pick(draw, (0.0, 5.0)))
+        loads.append(AirLeak(tightness, path, "flow", end))
+    if open_sides and draw.random() < 0.3:
+        flows = draw.choice((-1.0, 0.0, 1.0), 5) * 10.0 ** draw.uniform(-6.0, -2.5, 5)
+        loads.append(
+            AirStream(
+                tuple((case.start + np.timedelta64(int(t), "m"), float(g)) for t, g in zip(swing, flows, strict=True)),
+                end,
+            )
+        )
+    if draw.random() < 0.4:
+        loads.append(
+            AirLeak(
+                tightness, way="screening", layer=_pick(draw, places), place=_pick(draw, ("whole", "outer", "inner"))
+            )
+        )
+    if draw.random() < 0.5:
+        loads.append(
+            RainShare(_pick(draw, places), 10.0 ** draw.uniform(-3.0, 0.0), _pick(draw, ("whole", "outer", "inner")))
+        )
+    return replace(case, assembly=assembly, loads=tuple(loads))
+
+
 @dataclass(frozen=True)
 class Outcome:
     """What came of one wall: what is wrong (empty: nothing), lowest and highest humidity [-] and temperature [K],
-    worst closure of a step and of the run [kg/m2], steps taken and failed, whether the wetting fitted."""
+    worst closure of a step and of the run [kg/m2], steps taken and failed, whether the wetting fitted, loads."""
 
     number: int
     wrong: str
@@ -118,6 +177,7 @@ class Outcome:
     steps: int = 0
     failed: int = 0
     wetted: bool = False
+    loads: int = 0
 
 
 def fitting(case: Case) -> Case:
@@ -138,8 +198,8 @@ def fitting(case: Case) -> Case:
 def budget_gap(data: Any) -> float:
     """Water stored less at the start, less all that came in, at worst [kg/m2]; not from what the kernel reports."""
     stored = (data["water_content"].values * data["width"].values).sum(axis=1)
-    passed = data["vapour_passed"].values + data["liquid_passed"].values
-    came = passed[:, 0] - passed[:, -1] + data["water_added"].values.sum(axis=1)
+    passed = sum(data[name].values for name in ("vapour_passed", "liquid_passed", "carried_passed"))
+    came = passed[:, 0] - passed[:, -1] + data["water_added"].values.sum(axis=1) + data["load_water"].values.sum(axis=1)
     return float(np.max(np.abs(stored - stored[0] - came)))
 
 
@@ -171,9 +231,10 @@ def judge(case: Case, number: int = -1) -> Outcome:
         int(data.attrs["steps"]),
         int(data.attrs["steps_failed"]),
         bool(case.wettings),
+        len(case.loads),
     )
 
 
-def run(number: int) -> Outcome:
+def run(number: int, loads: bool = True) -> Outcome:
     """Draw wall `number` and judge it."""
-    return judge(drawn(number), number)
+    return judge(drawn(number, loads), number)
