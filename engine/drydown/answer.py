@@ -56,7 +56,7 @@ def which_way(trial: xr.Dataset) -> str:
         return f"Of what left, {share(1.0 - inward)} went outward and {share(inward)} inward"
     way, other, much = ("outward", "inside", -inward) if inward < 0.0 else ("inward", "outside", inward - 1.0)
     return (
-        f"All of it left {way}; through the {other} the wetted wall gave off less, or took up more, than "
+        f"All of it left {way}; through the {other} it gave off less, or took up more, than "
         f"without the water, by {share(much)} of what left"
     )
 
@@ -107,7 +107,7 @@ def trial_answer(
         when_gone(trial),
         which_way(trial),
         on_its_way(trial),
-        f"At the end, on {day(trial['time'].values[-1])}, {left} of it is still in the wall",
+        f"At the end, on {day(trial['time'].values[-1])}, {left} of it is still there",
     ]
     closed = f"The water is counted, not estimated: its balance closes to {a['closure_max']:.1g} kg/m2."
     lines = [case.name, "", paragraph(does_it_dry(trial))]
@@ -168,7 +168,7 @@ def run_answer(
     lines = [case.name, f"{day(case.start)} to {day(case.end)}", "", table(rows), ""]
     offered, lost = (float(results[k].values[-1]) for k in ("rain_offered", "rain_run_off"))
     if offered > 0.0:
-        lines.append(paragraph(f"Driving rain on the wall: {offered:.0f} kg/m2; {lost:.0f} kg/m2 ran off."))
+        lines.append(paragraph(f"Driving rain on it: {offered:.0f} kg/m2; {lost:.0f} kg/m2 ran off."))
     lines += brought(results)
     if findings:
         lines += [

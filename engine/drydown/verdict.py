@@ -7,46 +7,85 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from .criteria import Finding, counted
-from .words import paragraph, share, table
+from .words import listed, paragraph, share, table
 
 if TYPE_CHECKING:
     import xarray as xr
 
-#: Days within which what got in should have left again.
-YEAR = 365.0
-#: What is wrong, by criterion, in words that finish "with this water ..." and "it cannot be said that ...".
-WRONG = {
-    "mould": "mould grows too much",
-    "wood moisture": "wood stays too wet for too long",
+#: Days within which nine tenths have left "quickly", and "slowly". Bounds of words, ours, not those of a standard.
+QUICK, YEAR = 90.0, 365.0
+#: Share of what left from which a side counts.
+USED = 0.05
+#: What an exceeded criterion means, for people who build; the gravest first.
+DAMAGE_WORDS = {
     "decay": "rot can set in",
-    "condensation": "too much free water stands in a layer",
-    "accumulation": "the wall gathers water from year to year",
-    "frost": "masonry freezes too wet too often",
+    "mould": "mould can be seen",
+    "accumulation": "water gathers from year to year",
+    "frost": "frost can burst what is full of water",
+    "fibre saturation": "wood gets soaked",
+    "wood moisture": "wood stays too wet for too long",
+    "condensation": "free water stands in it",
+    "corrosion": "metal can rust",
 }
 
 
-def does_it_dry(trial: xr.Dataset) -> str:
-    """Return whether a wall dries, in one line."""
-    a = trial.attrs
-    tenth, remaining, inward = (float(a[k]) for k in ("days_to_tenth", "remaining", "share_inward"))
+def pace(half: float, tenth: float) -> str:
+    """Return how well it dries in a word, by the days to half and to nine tenths gone; NaN: not within the run.
+
+    One of "quickly", "slowly", "hardly", "in part", "no".
+    """
+    if math.isnan(half):
+        return "no"
     if math.isnan(tenth):
-        if remaining > 0.5:
-            return "Does it dry? No: most of the water is still there at the end of the run."
-        return f"Does it dry? Too slowly: {share(remaining)} of the water is still there at the end of the run."
-    side = "to both sides"
-    if inward < 0.05:
-        side = "outward alone"
-    elif inward > 0.95:
-        side = "inward alone"
-    if tenth > YEAR:
-        return f"Does it dry? Slowly: it takes more than a year until nine tenths have left, {tenth:.0f} days, {side}."
-    return f"Does it dry? Yes, {side}: nine tenths of the water have left after {tenth:.0f} days."
+        return "in part"
+    return "quickly" if tenth <= QUICK else "slowly" if tenth <= YEAR else "hardly"
+
+
+def which_side(inward: float) -> str:
+    """Return the side, by the share of what left that left inward [-]; NaN: nothing left."""
+    if math.isnan(inward):
+        return "to no side"
+    if inward < USED:
+        return "outward"
+    if inward > 1.0 - USED:
+        return "inward"
+    if inward < 0.4:
+        return "mostly outward"
+    return "mostly inward" if inward > 0.6 else "to both sides alike"
+
+
+def damage(criterion: str) -> str:
+    """Return what an exceeded criterion means; a criterion of a plugin is named."""
+    return DAMAGE_WORDS.get(criterion, f"the limit on {criterion} is passed")
+
+
+def gravest_first(findings: Sequence[Finding]) -> list[Finding]:
+    """Return findings in the order of `DAMAGE_WORDS`, those of plugins last."""
+    order = list(DAMAGE_WORDS)
+    return sorted(findings, key=lambda f: order.index(f.criterion) if f.criterion in order else len(order))
+
+
+def does_it_dry(trial: xr.Dataset) -> str:
+    """Return whether it dries, in one line."""
+    a = trial.attrs
+    half, tenth, remaining = (float(a[k]) for k in ("days_to_half", "days_to_tenth", "remaining"))
+    side = which_side(float(a["share_inward"]))
+    left = f"{share(1.0 - remaining)} of the water left, {side}"
+    after = f"{side}: nine tenths of the water have left after {tenth:.0f} days."
+    words = {
+        "no": "No: by the end of the run most of the water is still there.",
+        "in part": f"Only in part: {left}; the rest is still there at the end of the run.",
+        "quickly": f"Yes, quickly, {after}",
+        "slowly": f"Yes, but slowly, {after}",
+        "hardly": f"Hardly, {after}",
+    }
+    return f"Does it dry? {words[pace(half, tenth)]}"
 
 
 def does_it_stay_sound(
     before: Sequence[Finding], after: Sequence[Finding], wetted: Sequence[str] = (), days: float = math.inf
 ) -> str:
-    """Return whether a wall stays within its criteria, without the water and with it, in a few sentences.
+    """Return whether it stays within its criteria, without the water and with it, in a few sentences.
 
     Parameters
     ----------
@@ -59,28 +98,24 @@ def does_it_stay_sound(
     """
 
     def said(findings: Sequence[Finding], verdict: str) -> list[str]:
-        of = [f for f in counted(findings, wetted) if f.verdict == verdict]
-        return [WRONG.get(f.criterion, f"the {f.title} passes its limit") for f in of]
+        of = gravest_first([f for f in counted(findings, wetted) if f.verdict == verdict])
+        return [damage(f.criterion) for f in of]
 
     dry, wet = said(before, "exceeded"), said(after, "exceeded")
     new = [w for w in wet if w not in dry]
     if dry:
-        also = f" With it, {_and(new)} as well." if new else ""
-        return f"Does it stay sound? Not even without the water: {_and(dry)}.{also}"
+        also = f" With it, {listed(new)} as well." if new else ""
+        return f"Does it stay sound? Not even without the water: {listed(dry)}.{also}"
     if new:
-        return f"Does it stay sound? Not with this water: {_and(new)}. Without it every limit holds."
+        return f"Does it stay sound? Not with this water: {listed(new)}. Without it every limit holds."
     near = [f.title for f in counted(after, wetted) if f.verdict == "watch"]
     if near:
-        return f"Does it stay sound? Within its limits, but to be watched: {_and(near)}."
+        return f"Does it stay sound? Within its limits, but to be watched: {listed(near)}."
     if not any(f.verdict == "fine" for f in after):
         return "Does it stay sound? No criterion applies to these layers or to so short a run."
     if days < YEAR:
         return f"Does it stay sound? Within every limit, as far as {days:.0f} days can tell; a year and more tell it."
     return "Does it stay sound? Yes, within every limit."
-
-
-def _and(words: Sequence[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def findings_table(

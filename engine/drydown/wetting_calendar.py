@@ -134,7 +134,7 @@ def wetting_calendar(
         "days until half of the water has left",
         "days until nine tenths have left",
         "share inward of what left",
-        "share still in the wall when the trial stopped",
+        "share still there when the trial stopped",
         "highest mould index while it dried",
         "longest spell of wet wood while it dried",
         "way to the onset of rot while it dried",

@@ -32,7 +32,7 @@ def test_dryout_answers_in_words_and_writes_both_files(folder, drydown):
     assert result.stderr == ""
     assert "0.5 kg/m2 of water got into 'OSB' on 3 January 2022, over 6 hours." in result.stdout
     text = " ".join(result.stdout.split())
-    for words in ("outward", "inward", "still in the wall", "balance closes to", "Local codes"):
+    for words in ("outward", "inward", "still there", "balance closes to", "Local codes"):
         assert words in text
     with xr.open_dataset("trial.nc") as trial:
         left = trial["left"].sum("way") + trial["excess"] - trial["added"]

@@ -12,6 +12,7 @@ from drydown.report.changes import LESS, Change, advice, candidates, try_changes
 from drydown.report.pack import colours, encoded, stretch_of
 from drydown.report.story import about, tell
 from drydown.simulation import SimulationError
+from drydown.verdict import does_it_dry, does_it_stay_sound
 
 
 def finding(criterion="mould", verdict="fine", screening=False, words="It is so."):
@@ -110,10 +111,31 @@ def test_stretches_follow_the_length_of_the_run(made):
 )
 def test_headline(made, attrs, harmed, words):
     findings = [finding(harmed or "mould", "exceeded" if harmed else "fine")]
-    headline = tell(trial_of(made, **attrs), findings, [finding(harmed or "mould")]).headline
+    trial = trial_of(made, **attrs)
+    headline = tell(trial, findings, [finding(harmed or "mould")]).headline
     assert headline.startswith(words), headline
     if harmed:
         assert {"decay": "rot can set in", "mould": "mould can be seen"}[harmed] in headline
+    # the command says the same: the same pace, the same side, the same damage
+    said = does_it_dry(trial)
+    for word in ("quickly", "slowly", "Hardly", "Only in part", "No: by", "outward", "inward", "to both sides alike"):
+        assert (word in said) == (word in headline), (word, said, headline)
+    if harmed:
+        assert headline.split(" and ")[-1].removesuffix(" meanwhile.").removesuffix(".") in does_it_stay_sound(
+            [finding(harmed)], findings
+        )
+
+
+def test_what_fails_without_the_water_comes_first_on_the_page_as_in_the_command(made):
+    """Rot only with the water, mould even without it: both say so, and neither hides the mould."""
+    trial = trial_of(made, days_to_half=90.0, days_to_tenth=240.0)
+    after, before = [finding("decay", "exceeded"), finding("mould", "exceeded")], [finding("mould", "exceeded")]
+    story = tell(trial, after, before)
+    assert "even without that water mould can be seen" in story.headline
+    assert "Besides, rot can set in." in story.lead
+    assert does_it_stay_sound(before, after).endswith(
+        "Not even without the water: mould can be seen. With it, rot can set in as well."
+    )
 
 
 def test_harm_that_is_there_without_the_water_is_said(made):

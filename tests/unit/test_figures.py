@@ -61,7 +61,7 @@ def test_trial_figure_states_the_answer():
         "70 % went outward and 30 % inward",
         "left outward",
         "left inward",
-        "still in the wall",
+        "still there",
         "with the water",
         "without it",
     ):

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 KEYS = (
     ("outward", "left outward", INDIGO, SOLID, 2.0),
     ("inward", "left inward", WINE, DASHED, 2.0),
-    ("excess", "still in the wall", SOFT, DOTTED, 2.0),
+    ("excess", "still there", SOFT, DOTTED, 2.0),
 )
 
 

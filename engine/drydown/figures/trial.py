@@ -45,7 +45,7 @@ def trial_figure(trial: xr.Dataset, width: float = 8.6) -> Figure:
     lines = [
         (f"left outward\n{outward[-1]:.2f} kg/m²", outward, INDIGO, SOLID, 2.2),
         (f"left inward\n{inward[-1]:.2f} kg/m²", inward, WINE, DASHED, 2.2),
-        (f"still in the wall\n{kept[-1]:.2f} kg/m²", kept, SOFT, DOTTED, 1.8),
+        (f"still there\n{kept[-1]:.2f} kg/m²", kept, SOFT, DOTTED, 1.8),
     ]
     draw_lines(below, time, lines, room=0.3)
     below.set_title("Where it went [kg/m²]", **HEAD)

@@ -24,13 +24,13 @@ if TYPE_CHECKING:
     from ..case import Case
 
 CAUTIONS = (
-    "Damp can bring mould and rot, and rot can bring down what it holds up. If a wall is wet, stop the water first.",
-    "The result is only as good as its inputs: the real wall, its workmanship, its weather and its use will differ.",
+    "Damp can bring mould and rot, and rot can bring down what it holds up. If something is wet, stop the water first.",
+    "The result is only as good as its inputs: the building, its workmanship, its weather and its use will differ.",
     "One dimension is all that is calculated. It sees no corners, studs, fixings, windows or leaks in "
     "three dimensions, "
-    "and these are where walls most often fail.",
+    "and these are where buildings most often fail.",
     "Local codes, licensed practice and the instructions of the makers of the products come first.",
-    "This page is no approval and no survey. Have someone who answers for it look at the wall before it is closed.",
+    "This page is no approval and no survey. Have someone who answers for it look at the building before it is closed.",
 )
 
 VERDICT = {"fine": "fine", "watch": "near its limit", "exceeded": "limit passed", "not applicable": "not judged"}

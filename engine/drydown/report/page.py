@@ -14,6 +14,7 @@ import numpy as np
 
 from .. import figures as drawn
 from ..figures.courses import Followed
+from ..verdict import QUICK
 from ..words import day
 from . import fragments as fr
 from .drawing import hatch_css, key, section, side
@@ -161,10 +162,9 @@ def _questions(story: Story, seen: Followed, before: Sequence[Any], changes: Seq
     if changes:
         out += f"<div class='change'><h3>What would change it?</h3>{fr.changed(changes)}</div>"
     note = (
-        "<p class='small soft' style='margin-top:1.2rem'>“Quickly” means that nine tenths of the water are "
-        "gone within 90 days, “slowly” within "
-        "a year. A side counts when a twentieth or more of the water leaves by it. The words are ours, not of a "
-        "standard.</p>"
+        "<p class='small soft' style='margin-top:1.2rem'>“Quickly” means that nine tenths of the water are gone within "
+        f"{QUICK:.0f} days, “slowly” within a year, “hardly” later. A side counts when a twentieth or more of the "
+        "water leaves by it. The words are ours, not of a standard.</p>"
     )
     return out + (note if story.sides else "") + "</section>"
 

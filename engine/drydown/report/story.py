@@ -1,7 +1,6 @@
 """The verdict in plain words: does it dry, to which side, is anything harmed, what would change it.
 
-The bounds of the words are ours and stand on the page: "quickly" is nine tenths gone within 90 days, "within a year"
-365 days; a side counts as used when a twentieth of the water leaves by it.
+Words of the verdict and their bounds are those of `drydown.verdict`.
 """
 
 from __future__ import annotations
@@ -15,13 +14,11 @@ import numpy as np
 
 from ..answer import on_its_way, when_gone, which_way
 from ..criteria import counted
+from ..verdict import USED, damage, gravest_first, pace, which_side
 from ..words import day, listed, plain, share
 
 if TYPE_CHECKING:
     import xarray as xr
-
-QUICK, YEAR = 90.0, 365.0
-USED = 0.05
 
 
 @dataclass(frozen=True)
@@ -105,7 +102,8 @@ def tell(
         facts.append((f"{_percent(outward, inward)} : {_percent(inward, outward)}", "per cent left outward : inward"))
     layers = a["wetted_layers"]
     lead = f"The test: {litres(amount)} got into {layers} on {day(np.datetime64(a['began']))}."
-    rest = [damage(f.criterion) for f in harmed if f.criterion != worst(harmed)]
+    told = worst([f for f in counted(before, wetted) if f.verdict == "exceeded"]) or worst(harmed)
+    rest = [damage(f.criterion) for f in gravest_first(harmed) if f.criterion != told]
     also = f"Besides, {listed(rest)}." if rest else ""
     if not harmed and findings:
         also = (
@@ -118,7 +116,7 @@ def tell(
     if between:
         drying.append(between.replace("kg/m2", "kg/m²") + ".")
     return Story(
-        _headline(tenth, half, float(a["remaining"]), outward, inward, harmed, before),
+        _headline(tenth, half, float(a["remaining"]), outward, inward, harmed, counted(before, wetted)),
         tuple(x for x in (f"{lead} {which_way(trial)}.", also) if x),
         tuple(facts),
         tuple(drying),
@@ -149,50 +147,32 @@ def _headline(
     before: Sequence[Any],
 ) -> str:
     """Return the answer in one sentence: drying, and the gravest of what is harmed."""
-    side = _side(outward, inward)
-    grave = worst(harmed)
-    if math.isnan(half):
+    side = which_side(inward / (outward + inward) if outward + inward > 0.0 else math.nan)
+    grave, dry = worst(harmed), worst([f for f in before if f.verdict == "exceeded"])
+    then = f"even without that water {damage(dry)}" if dry else damage(grave) if grave else ""
+    how, long = pace(half, tenth), about(tenth) if not math.isnan(tenth) else ""
+    if how == "no":
         first = "No: by the end of the run most of the water is still there"
-        return f"{first}, and {damage(grave)}." if grave else f"{first}."
-    if math.isnan(tenth):
+        return f"{first}, and {then}." if then else f"{first}."
+    if how == "in part":
         first = f"Only in part: {share(1.0 - kept)} of the water left, {side}; the rest is still there at the end"
-        return f"{first}, while {damage(grave)}." if grave else f"{first}."
-    if grave:
-        if any(f.criterion == grave and f.verdict == "exceeded" for f in before):
-            return f"It dries, {side}, in {about(tenth)}, but even without that water {damage(grave)}."
-        return f"Not soon enough: it takes {about(tenth)} to dry, {side}, and {damage(grave)} first."
-    if tenth <= QUICK:
-        return f"Yes: it dries quickly, {side}, in {about(tenth)}."
-    if tenth <= YEAR:
-        return f"Yes, but slowly: it dries {side}, in {about(tenth)}."
-    return f"Hardly: it takes {about(tenth)} to dry, {side}."
+        return f"{first}, and {then}." if then else f"{first}."
+    if how == "hardly":
+        first = f"Hardly: it takes {long} to dry, {side}"
+        return f"{first}, and {then}." if then else f"{first}."
+    if dry or (then and how == "quickly"):
+        return f"It dries {how}, {side}, in {long}, but {then}."
+    if then:
+        return f"Not soon enough: it dries slowly, {side}, in {long}, and {then} meanwhile."
+    if how == "quickly":
+        return f"Yes: it dries quickly, {side}, in {long}."
+    return f"Yes, but slowly: it dries {side}, in {long}."
 
 
 def worst(harmed: Sequence[Any]) -> str:
-    """Return the gravest criterion among findings, in the order of `DAMAGE_WORDS`; empty where there is none."""
-    names = [f.criterion for f in harmed]
-    for name in DAMAGE_WORDS:
-        if name in names:
-            return name
-    return names[0] if names else ""
+    """Return the gravest criterion among findings, empty where there is none."""
+    return gravest_first(harmed)[0].criterion if harmed else ""
 
-
-def damage(criterion: str) -> str:
-    """Return what an exceeded criterion means; a criterion of a plugin is named."""
-    return DAMAGE_WORDS.get(criterion, f"the limit on {criterion} is passed")
-
-
-#: What an exceeded criterion means, for people who build; the gravest first.
-DAMAGE_WORDS = {
-    "decay": "rot can set in",
-    "mould": "mould can be seen",
-    "accumulation": "water gathers from year to year",
-    "frost": "frost can burst what is full of water",
-    "fibre saturation": "wood gets soaked",
-    "wood moisture": "wood stays too wet for too long",
-    "condensation": "free water stands in it",
-    "corrosion": "metal can rust",
-}
 
 #: The same as a word in a table.
 SHORT = {
@@ -200,22 +180,6 @@ SHORT = {
     "saturation": "soaked wood",
     "wood moisture": "wood wet too long", "condensation": "free water", "corrosion": "rust",
 }  # fmt: skip
-
-
-def _side(outward: float, inward: float) -> str:
-    total = outward + inward
-    if total <= 0.0:
-        return "to no side"
-    x = inward / total
-    if x < USED:
-        return "outward"
-    if x > 1.0 - USED:
-        return "inward"
-    if x < 0.4:
-        return "mostly outward"
-    if x > 0.6:
-        return "mostly inward"
-    return "to both sides alike"
 
 
 def _sides(trial: xr.Dataset, outward: float, inward: float) -> list[str]:
@@ -254,7 +218,7 @@ def _harm(findings: Sequence[Any], before: Sequence[Any], tried: bool) -> list[s
     if not findings:
         return ["Mould, rot and other damage were not judged on this page."]
     if not told:
-        return ["No criterion of damage applies to this wall, or the results do not say enough about its materials."]
+        return ["No criterion of damage applies to it, or the results do not say enough about its materials."]
     bad = [f for f in told if f.verdict == "exceeded"]
     near = [f for f in told if f.verdict == "watch"]
     was = {f.criterion: f.verdict for f in before}
