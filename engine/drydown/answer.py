@@ -41,7 +41,8 @@ def when_gone(trial: xr.Dataset) -> str:
 
     half, tenth = (float(trial.attrs[k]) for k in ("days_to_half", "days_to_tenth"))
     if math.isnan(half):
-        return f"By the end of the run only {share(1.0 - float(trial.attrs['remaining']))} of it had left"
+        gone = share(1.0 - float(trial.attrs["remaining"]))
+        return f"By the end of the run {'' if gone.startswith('less') else 'only '}{gone} of it had left"
     if math.isnan(tenth):
         return f"Half of it had left {after(half)}, but nine tenths had not by the end of the run"
     return f"Half of it had left {after(half)}, nine tenths {after(tenth)}"

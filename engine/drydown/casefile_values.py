@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from .casefile_schema import FIELDS, MODELS, SECTIONS, Key
+from .casefile_schema import FIELDS, LISTS, MODELS, SECTIONS, Key
 from .errors import InputError, nearest
 from .quantities import convert, parse, quantity, unit_label
 
@@ -268,6 +268,13 @@ def explain_toml(path: Path, error: Exception) -> InputError:
     key, _, value = (part.strip() for part in line.partition("="))
     if re.fullmatch(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d", value):
         return InputError(f"a time needs seconds or quotes: {key} = {value}:00", where)
+    if quoted := re.fullmatch("[\u201c\u201d\u201e\u00ab\u00bb](.*)[\u201c\u201d\u00ab\u00bb]", value):
+        return InputError(f'quotes must be straight: {key} = "{quoted[1]}"', where)
+    if re.fullmatch(r"\d\d?[./]\d\d?[./]\d{4}", value):
+        return InputError(f"{value} is no date as it is written here; write year-month-day, such as 2022-01-15", where)
+    if (head := re.fullmatch(r"\[(\w+)\]", line)) and "twice" in str(error):
+        several = f"; of several each begins with [[{head[1]}]]" if head[1] in (*LISTS, "variant") else ""
+        return InputError(f"[{head[1]}] is there twice{several}", where)
     if re.fullmatch(r"\d{4}-\d\d?-\d\d?([T ].*)?", value):
         return InputError(f"{value} is no date that exists; write it as 2022-01-15", where)
     if key and value and not re.match(r"[\"'\[{]|\d{4}-", value) and re.search(r"[A-Za-z%]", value):

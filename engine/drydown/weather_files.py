@@ -66,7 +66,8 @@ def read_weather(path: str | Path, policy: RepairPolicy | None = None) -> Climat
     if suffix not in SUFFIXES:
         raise InputError(f"weather files end in .csv, .epw, .json or .nc, not in '{path.suffix}'", str(path))
     if not path.is_file():
-        near = nearest(path.name, [p.name for p in path.parent.glob("*") if p.suffix.lower() in SUFFIXES])
+        beside = [p.name for p in path.parent.glob("*") if p.suffix.lower() in SUFFIXES]
+        near = nearest(path.name, beside) if beside else "there is none in that folder"
         raise InputError(f"there is no such weather file; {near}", str(path))
     try:
         if suffix == ".epw":

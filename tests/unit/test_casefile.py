@@ -285,3 +285,22 @@ def test_an_odd_value_anywhere_is_read_or_refused_in_one_line(tmp_path, monkeypa
                 refused += 1
                 assert str(error).startswith(str(tmp_path / "wall.toml")) and "\n" not in str(error)
     assert refused > 400
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("date = 15.01.2022", "line 2: 15.01.2022 is no date as it is written here; write year-month-day"),
+        ("date = 1/15/2022", "line 2: 1/15/2022 is no date as it is written here"),
+        ("thickness = \u201c11 mm\u201d", 'line 2: quotes must be straight: thickness = "11 mm"'),
+        ("[layer]\na = 1\n[layer]\na = 2", "line 4: [layer] is there twice; of several each begins with [[layer]]"),
+        ("[start]\na = 1\n[start]\na = 2", "line 4: [start] is there twice"),
+        ("[[layer]]\na = 1\n[layer]\na = 2", "line 4: [layer] is there twice; of several each begins with [[layer]]"),
+    ],
+)
+def test_a_slip_in_the_writing_is_told_as_a_builder_would_mend_it(tmp_path, line, said):
+    path = tmp_path / "wall.toml"
+    path.write_text(f'title = "x"\n{line}\n', encoding="utf-8")
+    with pytest.raises(InputError) as caught:
+        casefile.load(path)
+    assert str(caught.value).startswith(f"{path}, {said}")
