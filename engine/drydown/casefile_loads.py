@@ -50,6 +50,9 @@ def read_load(kind: str, table: Given, where: str, assembly: Assembly, outside: 
     from .loads import AirStream, RainShare, VentilatedGap
 
     given = read_section(table, kind, where)
+    if kind == "rain_share" and type(table.get("share")) is int and given["share"] == 1.0:
+        # Read as a fraction it is all of the rain, and whoever writes 1 means a hundredth.
+        raise InputError("share 1 is all of the driving rain; write '1 %' or '100 %'", f"{where}, share")
     if given.get("layer"):
         check_layer(given["layer"], assembly, where)
     with within(where):

@@ -185,10 +185,9 @@ def _reserve(case: Case, limits: dict[str, float], asked: bool) -> list[str]:
     with Progress("looking for the drying reserve") as progress:
         found = drying_reserve(case, limits, progress=progress).finding
     grade = {"fine": "ample", "watch": "enough", "exceeded": "too little"}[found.verdict]
-    text = (
-        f"Drying reserve: {found.words} That is {grade} against the {found.limit_text} a year that are asked of a wall"
-    )
-    return [paragraph(f"{text} ({found.source.authors}, {found.source.kind}). {found.caution}")]
+    text = f"Drying reserve: {found.words} That is {grade} against the {found.limit_text} a year that are asked for"
+    source = f"{found.source.authors}, {found.source.kind}; of walls and ceilings 0.1, of roofs 0.25 kg/m2"
+    return [paragraph(f"{text} ({source}). {found.caution}")]
 
 
 def _sure(case: Case, trial: xr.Dataset, check: bool, spread: bool) -> list[str]:

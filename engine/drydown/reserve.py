@@ -166,7 +166,7 @@ def drying_reserve(
         if broken:
             why = f"{_name(broken)} would pass the limit"
         elif gain > own["reserve_gain"]:
-            why = "the wall would hold more of it from year to year"
+            why = "it would hold more of it from year to year"
         elif run.attrs["overfull_cell_steps"] > spilt:
             why = f"the pores of '{event.layer}' would overflow"
         tries.append(Try(amount, not why, why, gain))
@@ -214,7 +214,7 @@ def _finding(amount: float, why: str, event: Wetting, limit: float, years: int) 
             f"{years} years in a row; with a little more, {why}."
         )
     else:
-        words = f"The wall has no reserve for water in '{event.layer}' on {date}: {why}."
+        words = f"It has no reserve for water in '{event.layer}' on {date}: {why}."
     verdict: Verdict = "fine" if amount >= 2.0 * limit else "watch" if amount >= limit else "exceeded"
     return Finding(
         "drying reserve",

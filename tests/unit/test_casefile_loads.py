@@ -196,6 +196,7 @@ BAD = {
     "exponent of 2": (LEAK + 'exponent = 2\nlayer = "OSB"\n', ("air_leak 1", "exponent", "0.5 and 1")),
     "share of nothing": ('[[rain_share]]\nlayer = "OSB"\nshare = 0\n', ("rain_share 1", "share", "greater than 0")),
     "share as a number of percent": ('[[rain_share]]\nlayer = "OSB"\nshare = 5\n', ("rain_share 1", "at most 1")),
+    "share of one": ('[[rain_share]]\nlayer = "OSB"\nshare = 1\n', ("rain_share 1, share", "'1 %' or '100 %'")),
     "rain in an unknown layer": ('[[rain_share]]\nlayer = "OSP"\n', ("rain_share 1, layer", "'OSB'")),
     "stream without times": ('[[air_stream]]\npoints = ["1e-4 kg/(m2 s)"]\n', ("air_stream 1, points", "pairs")),
     "stream backwards": (
