@@ -76,8 +76,8 @@ class Leakage:
     def from_n50(cls, n50: float, volume: float, area: float, exponent: float = EXPONENT) -> Leakage:
         """Return the leakage of air changes at 50 Pa [1/s], volume [m3] and area of the envelope [m2]."""
         for name, value in (("volume", volume), ("area", area)):
-            if not value > 0.0:
-                raise InputError(f"{name} is {value:g}; it must be greater than 0", "leakage")
+            if not 0.0 < value < np.inf:
+                raise InputError(f"{name} is {value:g}; it must be a number greater than 0", "leakage")
         return cls.from_q(n50 * volume / area, TEST_PRESSURE, exponent)
 
     def flow(self, pressure: Any) -> Any:

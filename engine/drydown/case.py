@@ -131,6 +131,10 @@ class Chamber:
     def __post_init__(self) -> None:
         check_humidity(self.humidity, "chamber humidity")
         check_temperature(self.temperature, "chamber temperature")
+        for key, unit in (("convection", "W/(m2 K)"), ("vapour_transfer", "kg/(m2 s Pa)"), ("rain", "kg/(m2 s)")):
+            value = getattr(self, key)
+            if not 0.0 <= value < np.inf:
+                raise InputError(f"{key} is {value:g} {unit}; it cannot be below 0", "chamber")
 
     def forcing(self, marks: Marks, physics: Physics, other: Side | None = None) -> SideForcing:
         """Return constant forcing at the marks."""
@@ -193,6 +197,8 @@ class Wetting:
         if not self.depth > 0.0:
             raise InputError(f"depth is {self.depth:g} m; it must be greater than 0", where)
         object.__setattr__(self, "start", np.datetime64(self.start, "s"))  # type: ignore[call-overload]
+        if np.isnat(self.start):
+            raise InputError("the start is no date; write it as 2022-01-15", where)
 
     def starts(self, end: np.datetime64) -> list[np.datetime64]:
         """Return when the event begins, for a run until `end`; 29 February falls on the 28th elsewhere."""
@@ -272,8 +278,8 @@ class Numerics:
             raise InputError(f"tolerance is {self.tolerance}; it must be greater than 0", "numerics")
         if not 0 < self.min_step <= self.max_step <= 3600.0:
             raise InputError("steps must obey 0 < min_step <= max_step <= 3600 s", "numerics")
-        if not self.refine > 0:
-            raise InputError(f"refine is {self.refine}; it must be greater than 0", "numerics")
+        if not 0.0 < self.refine <= 100.0:
+            raise InputError(f"refine is {self.refine}; it must be greater than 0 and at most 100", "numerics")
         if self.film_reading not in ("integral", "mean"):
             raise InputError(f"film_reading is '{self.film_reading}'; use 'integral' or 'mean'", "numerics")
         if self.output_every < 3600.0 or self.output_every % 3600.0:

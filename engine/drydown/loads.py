@@ -160,6 +160,8 @@ class AirStream:
         object.__setattr__(self, "points", points)
         if not points:
             raise InputError("give at least one point (date, flow)", "air stream")
+        if any(np.isnat(t) for t, _ in points):
+            raise InputError("a point has no date; write it as 2022-01-15", "air stream")
         for a, b in pairwise(points):
             if not b[0] > a[0]:
                 raise InputError(f"{b[0]} does not come after {a[0]}", "air stream")
