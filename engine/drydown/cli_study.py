@@ -89,16 +89,21 @@ def run(
             bar.label = text
             bar(fraction)
 
-        done = run_study(
-            made,
-            folder,
-            part=part,
-            workers=workers,
-            client=client,
-            again=again,
-            say=None if seen else say,
-            tick=tick if seen else None,
-        )
+        try:
+            done = run_study(
+                made,
+                folder,
+                part=part,
+                workers=workers,
+                client=client,
+                again=again,
+                say=None if seen else say,
+                tick=tick if seen else None,
+            )
+        except KeyboardInterrupt:
+            stop = Stop(f"stopped; what was finished is kept in {folder}, and the same command goes on from there")
+            stop.exit_code = 130
+            raise stop from None
     click.echo(_summary(made, folder, done, part))
 
 

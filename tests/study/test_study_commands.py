@@ -50,6 +50,16 @@ def test_a_wrong_study_file_gets_one_line(folder, drydown, top, end, said):
     assert re.match(r"drydown: (study\.toml|axis|output|case 0 \(film = )", got.stderr)
 
 
+def test_stopped_by_the_user_it_says_that_the_results_are_kept(folder, drydown, monkeypatch):
+    def stopped(*args, **kwargs):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("drydown.study.running.run", stopped)
+    got = drydown("study", "run", "study.toml")
+    assert got.exit_code == 130 and got.stderr.count("\n") == 1
+    assert "finished is kept in study.results" in got.stderr and "nothing was written" not in got.stderr
+
+
 def test_from_new_to_case_files(folder, drydown):
     (folder / "study.toml").unlink()
     assert drydown("study", "new").exit_code == 0

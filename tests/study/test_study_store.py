@@ -162,6 +162,48 @@ def test_a_part_in_work_elsewhere_is_left_alone(slow_study, tmp_path):
     assert re.fullmatch(rf"process {process.pid} on .+", done.held[0])
 
 
+def test_what_another_process_finished_meanwhile_counts_as_there(slow_study, tmp_path, monkeypatch):
+    import drydown.study.running as running
+
+    study, _ = slow_study
+    real = running.run_block
+
+    def taken(study, store, block, *rest):
+        if block == 1:
+            return "held", "process 1 on elsewhere"
+        found = real(study, store, block, *rest)
+        return ("held", "process 2 on elsewhere") if block == 0 else found
+
+    monkeypatch.setattr(running, "run_block", taken)
+    done = run(study, tmp_path / "s", workers=1)
+    there = len(study) - len(study.cases_of(1))
+    assert list(done.held) == [1] and done.present == len(study.cases_of(0))
+    assert done.present + done.computed == there
+    assert f"finished, {there} of {len(study)} cases" in (tmp_path / "s" / "log.txt").read_text().splitlines()[-1]
+
+
+def test_the_store_tells_the_machine_and_does_not_ask_for_it(slow_study, tmp_path, monkeypatch):
+    """What bits depend on besides the inputs stands in every block; another machine may go on and read."""
+    import netCDF4
+    from drydown.study import fingerprint, store
+
+    study, _ = slow_study
+    path = tmp_path / "s"
+    run(study, path, part=(1, 2), workers=1)
+    there = set(blocks_in(path))
+    monkeypatch.setattr(store, "machine", lambda: {"processor": "another one"})
+    done = run(study, path, workers=1)
+    assert done.present and done.computed and done.present + done.computed == len(study)
+    told = {}
+    for name in blocks_in(path):
+        with netCDF4.Dataset(path / "blocks" / name) as file:
+            told[name] = file.machine
+    assert all((text == "processor: another one") != (name in there) for name, text in told.items())
+    assert all("numba " in told[name] and "processor: " in told[name] for name in there)
+    manifest = json.loads((path / "manifest.json").read_text())
+    assert fingerprint.machine() in manifest.values()
+
+
 def test_a_damaged_block_is_found_set_aside_and_run_anew(slow_study, tmp_path):
     study, _ = slow_study
     path = tmp_path / "s"

@@ -72,6 +72,31 @@ def of_engine() -> dict[str, str]:
     return out
 
 
+@lru_cache(maxsize=1)
+def machine() -> dict[str, str]:
+    """Return what the bits of a result depend on besides the inputs: processor, compiler, system, C library.
+
+    Kept beside the results and not part of the hash: another machine may go on with a study.
+    """
+    import platform
+    from importlib.metadata import version
+
+    from llvmlite import binding
+
+    try:
+        lines = Path("/proc/cpuinfo").read_text(encoding="utf-8", errors="replace").splitlines()
+        model = next(line.partition(":")[2].strip() for line in lines if line.startswith("model name"))
+    except (OSError, StopIteration):
+        model = platform.processor()
+    return {
+        "processor": model or "unknown",
+        "compiled for": f"{binding.get_host_cpu_name()}, {platform.machine()}",
+        "compiler": f"numba {version('numba')}, llvmlite {version('llvmlite')}",
+        "python": platform.python_version(),
+        "system": f"{platform.system()}, {' '.join(platform.libc_ver()).strip() or 'C library unknown'}",
+    }
+
+
 def of_plugins(group: str, names: Iterable[str]) -> dict[str, str]:
     """Return the plugins of a group that have some of the names, with a hash of their sources.
 

@@ -208,6 +208,11 @@ def run(
             _in_threads(study, store, wanted, _processors() if workers is None else workers, meter, summary)
         else:
             _on_dask(study, store, wanted, client, meter, summary)
+    # what another process had in work may be done by now
+    for block in [b for b in summary.held if store.has(b)]:
+        del summary.held[block]
+        summary.present += len(study.cases_of(block))
+    meter.done = summary.present + summary.computed
     summary.seconds = time.monotonic() - began
     held = f", {len(summary.held)} blocks are in work elsewhere" if summary.held else ""
     store.note(

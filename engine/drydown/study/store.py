@@ -19,7 +19,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from ..errors import InputError
-from .fingerprint import of_data
+from .fingerprint import machine, of_data
 from .locks import not_written, read_holder, stale
 from .plan import Study
 
@@ -139,7 +139,8 @@ class Store:
             except OSError as error:
                 raise InputError(f"the folder cannot be made ({error.strerror})", str(self.path)) from None
             content = {"format": FORMAT, "hash": self.hash, "name": self.study.name, "cases": len(self.study)}
-            write_atomically(self.manifest, json.dumps({**content, "inputs": self.inputs}, indent=1).encode())
+            content |= {"inputs": self.inputs, "begun on (information; each block names its own)": machine()}
+            write_atomically(self.manifest, json.dumps(content, indent=1).encode())
         identity, before = self._manifest()
         if identity != self.hash:
             raise InputError(
@@ -203,6 +204,7 @@ class Store:
             file.createVariable("failed", "i1", ("case",))[:] = results.failed.astype(np.int8)
             file.createVariable("reason", str, ("case",))[:] = np.array(results.reason, dtype=object)
             file.setncatts({"study": self.hash, "block": block, "content": content_hash(results)})
+            file.setncattr("machine", "; ".join(f"{name}: {value}" for name, value in machine().items()))
             return file.close()
 
     def read(self, block: int) -> Block:
