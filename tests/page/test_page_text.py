@@ -8,11 +8,13 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from drydown.answer import when_gone
 from drydown.report.changes import LESS, Change, advice, candidates, try_changes
 from drydown.report.pack import colours, encoded, stretch_of
 from drydown.report.story import about, tell
 from drydown.simulation import SimulationError
 from drydown.verdict import does_it_dry, does_it_stay_sound
+from drydown.words import day
 
 
 def finding(criterion="mould", verdict="fine", screening=False, words="It is so."):
@@ -184,6 +186,16 @@ def test_advice_does_not_promise_where_nothing_helps():
     assert "None of the changes" in said and "Keeping the water out comes first" in said
 
 
+def test_advice_where_nothing_gets_there_goes_by_what_is_left():
+    nan = float("nan")
+    tries = [change("as it is", nan, remaining=0.43), change("an open sheet", nan, remaining=0.25)]
+    said = " ".join(advice([*tries, change("a tight sheet", nan, remaining=0.68), change(LESS, nan, remaining=0.46)]))
+    assert "What helps most of what was tried: an open sheet. Then 25 % of it is still there" in said
+    assert "instead of 43 % still there" in said and "What to leave alone: a tight sheet" in said
+    said = " ".join(advice([tries[0], change("a sheet", nan, remaining=0.40)]))
+    assert "None of the changes" in said and "leave alone" not in said
+
+
 def test_candidates_change_one_thing_each(made):
     tries = candidates(made.case)
     words = [w for w, _ in tries]
@@ -255,3 +267,15 @@ def test_changes_run_two_at_a_time_and_keep_their_order(made, monkeypatch):
     found = [c.words for c in try_changes(made.case, progress=told.append, own=own)]
     assert found == ["as it is", "own 1", *(words for words, _ in candidates(made.case))]
     assert told[-1] == 1.0 and told == sorted(told)
+
+
+def test_days_of_a_wetting_that_comes_back_are_counted_from_the_last(made):
+    """The trial counts them so; a date reckoned from the first was a year early."""
+    began = np.datetime64(made.trial.attrs["began"])
+    last = began + np.timedelta64(365, "D")
+    trial = trial_of(made, days_to_half=20.0, days_to_tenth=60.0, counted_from=str(last))
+    said = when_gone(trial)
+    assert day(last + np.timedelta64(20, "D")) in said and day(last + np.timedelta64(60, "D")) in said
+    assert said.endswith(f", counted from the last time, {day(last)}")
+    assert f"from {day(began)} on, year by year" in tell(trial).lead[0]
+    assert "last time" not in when_gone(made.trial) and "year by year" not in tell(made.trial).lead[0]

@@ -243,7 +243,7 @@ def advice(changes: Sequence[Change]) -> list[str]:
         out.append(
             f"As it is, a limit is passed even if no water gets in: {', '.join(now.harmed_dry)}. That comes first."
         )
-    if best is not None and (_days(best) < 0.85 * _days(now) or _rank(best)[:2] < _rank(now)[:2]):
+    if best is not None and (_slower(now, best) or _rank(best)[:2] < _rank(now)[:2]):
         out.append(
             f"What helps most of what was tried: {best.words}. Then {_span(best)}, instead of {_now(now)}"
             f"{_harm(best, now)}."
@@ -261,7 +261,7 @@ def advice(changes: Sequence[Change]) -> list[str]:
             passed = f"limits passed: {', '.join(less.harmed)}" if less.harmed else "no limit is passed"
             out.append(f"With half of the water, {_span(less)}; {passed}.")
     worst = max(others, key=_days, default=None)
-    if worst is not None and worst is not best and _days(worst) > 1.15 * _days(now):
+    if worst is not None and worst is not best and _slower(worst, now):
         out.append(f"What to leave alone: {worst.words}. Then {_span(worst)}{_harm(worst, now)}.")
     hurt = [c.words for c in others if not set(c.harmed_dry) <= set(now.harmed_dry)]
     if hurt:
@@ -278,6 +278,13 @@ def _now(change: Change) -> str:
 
 def _days(change: Change) -> float:
     return change.days_to_tenth if not math.isnan(change.days_to_tenth) else 1e4 * (1.0 + change.remaining)
+
+
+def _slower(one: Change, other: Change) -> bool:
+    """Return whether one dries much slower: 15 % longer, or, where neither gets there, 15 % more left."""
+    if math.isnan(one.days_to_tenth) and math.isnan(other.days_to_tenth):
+        return one.remaining > 1.15 * other.remaining
+    return _days(one) > 1.15 * _days(other)
 
 
 def _rank(change: Change) -> tuple[int, int, float]:
