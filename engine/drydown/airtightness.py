@@ -16,7 +16,7 @@ from .climate import Climate, Times
 from .errors import InputError
 from .materials import Array
 
-#: Acceleration of gravity [m/s2] and gas constant of dry air [J/(kg K)].
+#: Acceleration of gravity [m/s2] (standard) and gas constant of dry air [J/(kg K)] (from memory).
 GRAVITY, R_AIR = 9.80665, 287.055
 #: Pressure of a blower-door figure [Pa].
 TEST_PRESSURE = 50.0

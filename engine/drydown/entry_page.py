@@ -16,7 +16,8 @@ Rows = list[tuple[str, ...]]
 DRY_CUP, WET_CUP = (0.0, 0.5), (0.5, 1.0)
 #: Relative humidities [-] at which an entry is shown.
 LEVELS = (0.2, 0.4, 0.6, 0.8, 0.9, 0.95, 0.98)
-#: Vapour retarder classes by permeance in a dry cup: class and most [kg/(m2 s Pa)] (IRC).
+#: Vapour retarder classes by permeance in a dry cup: class and most [kg/(m2 s Pa)]. Source: IRC (from memory), 0.1,
+#: 1 and 10 perm; a little more, so that a film of just so many counts in.
 CLASSES = (("I", 5.73e-12), ("II", 57.3e-12), ("III", 573e-12))
 
 

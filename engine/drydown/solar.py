@@ -8,7 +8,7 @@ from .climate import HOUR, Climate, Times
 from .materials import Array
 from .shading import Shading
 
-#: Zenith angle [degree] beyond which the direct beam is not resolved from global and diffuse.
+#: Zenith angle [degree] beyond which the direct beam is not resolved from global and diffuse (common practice).
 LOWEST_SUN = 87.0
 
 

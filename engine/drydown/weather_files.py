@@ -125,7 +125,7 @@ def _read_tmy3(path: Path, policy: RepairPolicy) -> Climate:
     date = pd.to_datetime(table["Date (MM/DD/YYYY)"], format="%m/%d/%Y").to_numpy().astype("datetime64[s]")
     clock = table["Time (HH:MM)"].str.split(":", expand=True).astype(int).to_numpy()
     end = date + (60 * clock[:, 0] + clock[:, 1]) * np.timedelta64(60, "s")
-    end, repairs = continuous_year(end, path.name)
+    end, repairs = continuous_year(end)
     columns = {
         "temperature": _coded(table["temp_air"], 99.0) + 273.15,
         "humidity": _coded(table["relative_humidity"], 999.0) / 100.0,
@@ -178,7 +178,7 @@ def _read_epw(path: Path, policy: RepairPolicy) -> Climate:
         raise InputError("the weather is empty; hourly rows are needed", path.name)
     # pvlib labels the start of the hour.
     end = table.index.tz_localize(None).to_numpy().astype("datetime64[s]") + HOUR
-    end, repairs = continuous_year(end, path.name)
+    end, repairs = continuous_year(end)
     columns = {
         "temperature": _coded(table["temp_air"], 99.9) + 273.15,
         "humidity": _coded(table["relative_humidity"], 999.0) / 100.0,
@@ -220,15 +220,13 @@ def _read_epw(path: Path, policy: RepairPolicy) -> Climate:
     )
 
 
-def continuous_year(end: Times, where: str) -> tuple[Times, tuple[str, ...]]:
+def continuous_year(end: Times) -> tuple[Times, tuple[str, ...]]:
     """Give a typical year, made of months of different years, the stamps of one year.
 
     Parameters
     ----------
     end : array of datetime64, shape (n,)
         Ends of the hours.
-    where : str
-        File, for messages.
 
     Returns
     -------

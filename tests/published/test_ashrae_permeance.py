@@ -62,7 +62,7 @@ def test_humidity_dependent_retarder_is_what_the_text_says():
     """Below 57 under 50 %, 2050 at 90 %."""
     curve = plugins.film("humidity-dependent vapour retarder").permeance
     assert np.all(curve(np.linspace(0.0, 0.5, 51)) < 57 * NG)
-    assert float(curve(np.array([0.9]))[0]) / NG == pytest.approx(2050, rel=0.05)
+    assert float(curve(np.array([0.9]))[0]) / NG == pytest.approx(2050, abs=5.0)  # printed to ten
 
 
 @pytest.mark.parametrize("name", [*STEADY, *(f"polyethylene {t} mm" for t in POLYETHYLENE)])

@@ -130,9 +130,11 @@ def test_decline_begins_anew_after_growth():
     rh = np.array([50.0] * 48 + [97.0] * 24 + [50.0] * 48)
     m = mould_model.mould_index(np.full(len(rh), 20.0), rh, 1.0, "very sensitive", 1.0, 2.0)
     assert m[73] > m[70] > m[50]
-    # the six fast hours come again after the day of growth
+    # the six fast hours come again after the day of growth: they begin within an hour, as humidity falls, and end so
     top = int(np.argmax(m[60:])) + 60
-    assert m[top] - m[top + 6] == pytest.approx(6 * 0.032 / 24, rel=0.2)
+    fall = -np.diff(m[top : top + 9])
+    assert fall[1:6] == pytest.approx(np.full(5, 0.032 / 24), rel=1e-9)
+    assert 0.0 < fall[6] < 0.032 / 24 and fall[7] == 0.0
 
 
 def test_no_growth_in_frost_and_heat():

@@ -55,12 +55,12 @@ def test_a_typical_year_gets_one_year_and_measured_years_keep_theirs():
     mixed = (begin.astype("M8[M]") + 12 * jump).astype("M8[s]") + (
         begin - begin.astype("M8[M]").astype("M8[s]")
     )
-    end, repairs = continuous_year(mixed + HOUR, "x")
+    end, repairs = continuous_year(mixed + HOUR)
     assert (end == begin + HOUR).all() and "2001, 2005" in repairs[0]
     two = np.arange("2001-01-01", "2003-01-01", dtype="M8[h]").astype("M8[s]") + HOUR
     shuffled = np.random.default_rng(1).permutation(two)
     for stamps in (two, shuffled, two[:8760]):
-        end, repairs = continuous_year(stamps, "x")
+        end, repairs = continuous_year(stamps)
         assert (end == stamps).all() and repairs == ()
 
 
