@@ -10,7 +10,7 @@ import numpy as np
 
 from .load_words import brought
 from .verdict import does_it_dry, does_it_stay_sound, findings_table, findings_words, limits_changed, sources
-from .words import day, paragraph, plain, share, span, table
+from .words import counted_from, day, paragraph, plain, share, span, table
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -28,13 +28,14 @@ CAUTION = (
 def event(w: Wetting) -> str:
     """Return a wetting in words."""
     edge = "" if w.place == "whole" else f"the {w.place} edge of "
-    when = f"on {day(w.start)}, over {span(w.duration)}"
+    when = f"on {day(w.start)}{' and again every year' if w.yearly else ''}, over {span(w.duration)}"
     return f"{plain(w.amount)} kg/m2 of water got into {edge}'{w.layer}' {when}"
 
 
 def when_gone(trial: xr.Dataset) -> str:
     """Return how long half and nine tenths of the water of a trial took to leave."""
-    began = np.datetime64(trial.attrs["began"])
+    began = counted_from(trial.attrs)
+    again = f", counted from the last time, {day(began)}" if began > np.datetime64(trial.attrs["began"]) else ""
 
     def after(days: float) -> str:
         return f"after {days:.0f} days ({day(began + np.timedelta64(round(days * 86400), 's'))})"
@@ -44,8 +45,8 @@ def when_gone(trial: xr.Dataset) -> str:
         gone = share(1.0 - float(trial.attrs["remaining"]))
         return f"By the end of the run {'' if gone.startswith('less') else 'only '}{gone} of it had left"
     if math.isnan(tenth):
-        return f"Half of it had left {after(half)}, but nine tenths had not by the end of the run"
-    return f"Half of it had left {after(half)}, nine tenths {after(tenth)}"
+        return f"Half of it had left {after(half)}, but nine tenths had not by the end of the run{again}"
+    return f"Half of it had left {after(half)}, nine tenths {after(tenth)}{again}"
 
 
 def which_way(trial: xr.Dataset) -> str:

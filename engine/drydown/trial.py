@@ -59,7 +59,8 @@ def dryout(
         Attributes: `amount` [kg m-2], `days_to_half`, `days_to_tenth` (from the start of the first wetting, of
         yearly ones the last, until one half and one tenth is still stored; NaN if not reached), `share_outward`,
         `share_inward` (of what has left by the end), `remaining` (share still stored at the end),
-        `closure_max` (greatest |m0 - e - E|) [kg m-2].
+        `closure_max` (greatest |m0 - e - E|) [kg m-2], `began` (the first wetting), `counted_from` (where the
+        days begin).
 
     Raises
     ------
@@ -178,6 +179,7 @@ def account(
         "wetted_layers": ", ".join(layers),
         "amount": amount,
         "began": str(began),
+        "counted_from": str(since),
         "days_to_half": days_until(time, excess / once, 0.5, since),
         "days_to_tenth": days_until(time, excess / once, 0.1, since),
         "share_outward": outward / gone if gone else float("nan"),

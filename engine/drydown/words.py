@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     import numpy as np
@@ -19,6 +19,13 @@ def day(time: np.datetime64) -> str:
     """Return a date: 5 September 2022."""
     year, month, number = str(time)[:10].split("-")
     return f"{int(number)} {MONTHS[int(month) - 1]} {year}"
+
+
+def counted_from(attrs: dict[str, Any]) -> np.datetime64:
+    """Return when the days of a trial begin: with its wetting, of yearly ones with the last."""
+    import numpy as np
+
+    return np.datetime64(attrs.get("counted_from", attrs["began"]), "s")
 
 
 def span(seconds: float) -> str:

@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..answer import when_gone, which_way
-from ..words import day, plain
+from ..words import counted_from, day, plain
 from .style import BAND, DASHED, DOTTED, HEAD, INDIGO, INK, NARROW, SOFT, SOLID, WINE, dates, draw_lines, frame, note
 
 if TYPE_CHECKING:
     import xarray as xr
     from matplotlib.figure import Figure
+
+_SECOND = np.timedelta64(1, "s")
 
 
 def trial_figure(trial: xr.Dataset, width: float = 8.6) -> Figure:
@@ -31,7 +33,8 @@ def trial_figure(trial: xr.Dataset, width: float = 8.6) -> Figure:
     gone = when_gone(trial)
     title = f"{plain(amount)} kg/m² of water in {layers}: {gone[0].lower()}{gone[1:]}. {which_way(trial)}."
     figure, (above, below) = frame(2, (width, 6.6), str(a["case"]), title, right=1.3 if width < NARROW else 1.75)
-    seen = np.flatnonzero(_seen(trial, began))
+    since = counted_from(a)
+    seen = np.flatnonzero(_seen(trial, began, since))
     seen = np.unique(np.append(seen[:: max(1, len(seen) // 1000)], seen[-1]))
     time = trial["time"].values[seen]
     wetted, untouched = trial["water_wetted"].values[seen], trial["water_untouched"].values[seen]
@@ -55,24 +58,25 @@ def trial_figure(trial: xr.Dataset, width: float = 8.6) -> Figure:
         axes.axvline(began, color=INK, linewidth=0.8, linestyle=DOTTED)  # type: ignore[arg-type]
         axes.set_xlim(time[0], time[-1])
         dates(axes, 5 if width < NARROW else 10)
-    for level, words, key, fall in (
-        (0.5, "half gone", "days_to_half", 12),
-        (0.1, "nine tenths", "days_to_tenth", 26),
+    for words, key, fall in (
+        ("half gone", "days_to_half", 12),
+        ("nine tenths", "days_to_tenth", 26),
     ):
         if not math.isnan(a[key]):
-            date = began + np.timedelta64(round(a[key] * 86400), "s")
-            below.plot([date, date], [level * amount, top], color=INK, linewidth=0.6)
-            below.plot([date], [level * amount], "o", color=INK, markersize=4.5, zorder=5)
+            date = since + np.timedelta64(round(a[key] * 86400), "s")
+            height = float(np.interp((date - time[0]) / _SECOND, (time - time[0]) / _SECOND, kept))
+            below.plot([date, date], [height, top], color=INK, linewidth=0.6)
+            below.plot([date], [height], "o", color=INK, markersize=4.5, zorder=5)
             note(below, f"{words}: {a[key]:.0f} days", (date, top), fall)
     note(above, f"water gets in, {day(began)}", (began, above.get_ylim()[1]), 12)
     return figure
 
 
-def _seen(trial: xr.Dataset, began: np.datetime64) -> np.ndarray:
+def _seen(trial: xr.Dataset, began: np.datetime64, since: np.datetime64) -> np.ndarray:
     """Return which marks are drawn: from a month before the wetting until well after it has dried."""
     time = trial["time"].values
     days = float(trial.attrs["days_to_tenth"])
     last = time[-1]
     if not math.isnan(days):
-        last = min(last, began + np.timedelta64(round(max(90.0, 1.6 * days) * 86400), "s"))
+        last = min(last, since + np.timedelta64(round(max(90.0, 1.6 * days) * 86400), "s"))
     return (time >= began - 0.08 * (last - began)) & (time <= last)

@@ -15,7 +15,7 @@ import numpy as np
 from .. import figures as drawn
 from ..figures.courses import Followed
 from ..verdict import QUICK
-from ..words import day
+from ..words import counted_from, day
 from . import fragments as fr
 from .drawing import hatch_css, key, section, side
 from .pack import pack, stretch_of
@@ -71,7 +71,7 @@ def page(
     digest = drawn.digest(results, stretch_of(results)).load()
     seen = follow(results) if followed is None else followed
     story = tell(trial, seen.findings, before, digest)
-    data = pack(digest, parts, _events(trial, case, digest), seen.mould, seen.mould_time, _dry_mass(results))
+    data = pack(digest, parts, _events(trial, digest), seen.mould, seen.mould_time, _dry_mass(results))
     wetted = trial.attrs["wetted_layers"].split(", ") if trial is not None else [layer for layer, *_ in put_in(digest)]
     name = str(results.attrs.get("case", "a wall"))
     body = "\n".join(
@@ -169,18 +169,15 @@ def _questions(story: Story, seen: Followed, before: Sequence[Any], changes: Seq
     return out + (note if story.sides else "") + "</section>"
 
 
-def _events(trial: xr.Dataset | None, case: Case | None, results: xr.Dataset) -> list[tuple[str, np.datetime64]]:
+def _events(trial: xr.Dataset | None, results: xr.Dataset) -> list[tuple[str, np.datetime64]]:
     if trial is None:
         return [("water gets in", date) for _, _, date in put_in(results)[:3]]
     began = np.datetime64(trial.attrs["began"], "s")
     out = [("water gets in", began)]
-    if case is not None and case.wettings:
-        # Of wettings that come back every year the last counts for the days.
-        began = min(w.starts(case.end)[-1] for w in case.wettings)
     for name, words in (("days_to_half", "half gone"), ("days_to_tenth", "nine tenths gone")):
         days = float(trial.attrs[name])
         if np.isfinite(days):
-            out.append((words, began + np.timedelta64(round(86400 * days), "s")))
+            out.append((words, counted_from(trial.attrs) + np.timedelta64(round(86400 * days), "s")))
     return out
 
 

@@ -15,7 +15,7 @@ import numpy as np
 from ..answer import on_its_way, when_gone, which_way
 from ..criteria import counted
 from ..verdict import USED, damage, gravest_first, pace, which_side
-from ..words import day, listed, plain, share
+from ..words import counted_from, day, listed, plain, share
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -101,7 +101,9 @@ def tell(
     if abs(outward + inward) > 0.005 * amount:
         facts.append((f"{_percent(outward, inward)} : {_percent(inward, outward)}", "per cent left outward : inward"))
     layers = a["wetted_layers"]
-    lead = f"The test: {litres(amount)} got into {layers} on {day(np.datetime64(a['began']))}."
+    began = np.datetime64(a["began"])
+    when = f"on {day(began)}" if counted_from(a) == began else f"from {day(began)} on, year by year"
+    lead = f"The test: {litres(amount)} got into {layers} {when}."
     told = worst([f for f in counted(before, wetted) if f.verdict == "exceeded"]) or worst(harmed)
     rest = [damage(f.criterion) for f in gravest_first(harmed) if f.criterion != told]
     also = f"Besides, {listed(rest)}." if rest else ""
