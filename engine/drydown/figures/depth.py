@@ -100,7 +100,7 @@ def _map(results: xr.Dataset, title: str, stamps: np.ndarray, percent: np.ndarra
     left, right = axes.get_position().x0, axes.get_position().x1
     strip = figure.add_axes((left, 0.5 / 5.2, right - left, 0.12 / 5.2))
     bar = figure.colorbar(mesh, cax=strip, orientation="horizontal", extend="min")
-    bar.set_label("relative humidity [%]: yellow is dry, dark blue is wet", fontsize=9.5 if not narrow else 8.5)
+    bar.set_label("relative humidity [%]: light is dry, dark is wet", fontsize=9.5 if not narrow else 8.5)
     bar.ax.tick_params(labelsize=9)
     bar.outline.set_visible(False)
     dates(axes, 5 if narrow else 10)
