@@ -18,6 +18,7 @@ from ..kernel.layout import Record
 from ..materials import REFERENCE_TEMPERATURE, Array, Film, Material
 from ..problem import Problem, build
 from ..simulation import stretches
+from .weighings import weighed_at
 
 #: A desiccant is taken as this humidity [-], water as this: the engine has no exact 0 and 1.
 DRIEST, WETTEST = 1e-4, 1.0 - 1e-8
@@ -246,19 +247,7 @@ def _lower(
         numerics=Numerics(film_reading=reading),
         name=test.name or "cup test",
     )
-    p = build(case)
-    n = len(WEIGHINGS)
-    forcing = p.forcing._replace(
-        marks=WEIGHINGS.copy(),
-        keep=np.ones(n, dtype=np.int64),
-        jump=np.zeros(n, dtype=np.int64),
-        outside=np.repeat(p.forcing.outside[:1], n, axis=0),
-        inside=np.repeat(p.forcing.inside[:1], n, axis=0),
-        rate=np.zeros((n, 0)),
-    )
-    control = p.control._replace(max_step=float(WEIGHINGS[-1]), newton=1e-4)
-    stamps = _START + WEIGHINGS.astype("timedelta64[s]")
-    return p._replace(forcing=forcing, control=control, stamps=stamps), filling
+    return weighed_at(build(case), WEIGHINGS, newton=1e-4), filling
 
 
 def still_air(permeability: float) -> Material:

@@ -12,6 +12,7 @@ from ..errors import InputError
 from ..materials import REFERENCE_TEMPERATURE, Array, Material
 from ..problem import build
 from ..simulation import stretches
+from .weighings import weighed_at
 
 #: Weighings [s from the start]: three seconds to three hundred years, each a sixth later than the one before.
 WEIGHINGS = np.concatenate([[0.0], np.geomspace(3.0, 1e10, 142)])
@@ -90,21 +91,10 @@ def virtual_uptake(
         initial=Initial(temperature, start),
         name="uptake test",
     )
-    p = build(case)
-    n = len(WEIGHINGS)
-    forcing = p.forcing._replace(
-        marks=WEIGHINGS.copy(),
-        keep=np.ones(n, dtype=np.int64),
-        jump=np.zeros(n, dtype=np.int64),
-        outside=np.repeat(p.forcing.outside[:1], n, axis=0),
-        inside=np.repeat(p.forcing.inside[:1], n, axis=0),
-        rate=np.zeros((n, 0)),
-    )
-    control = p.control._replace(max_step=float(WEIGHINGS[-1]), min_step=1e-4, newton=1e-4)
-    stamps = _START + WEIGHINGS.astype("timedelta64[s]")
+    p = weighed_at(build(case), WEIGHINGS, min_step=1e-4, newton=1e-4)
     far = p.grid.x > 0.5 * specimen.thickness
     taken, arrived = [], []
-    for _, record in stretches(p._replace(forcing=forcing, control=control, stamps=stamps)):
+    for _, record in stretches(p):
         taken.append(record.flow[:, 0, :2].sum(axis=1))
         arrived.append(record.water[:, far].sum(axis=1))
     return _read(np.concatenate(taken), np.concatenate(arrived), specimen.name)
