@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from .assembly import Assembly
+from .assembly import Assembly, Layer
 from .case import Side, Wetting
 from .casefile_schema import FIELDS
 from .casefile_values import read_section, stated, within, write_section
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 Given = dict[str, Any]
 Period = tuple[np.datetime64, np.datetime64]
+#: Density above which a layer is no gap [kg/m3]; open fibres are lighter (assumed).
+SOLID = 200.0
 
 
 def check_layer(name: str, assembly: Assembly, where: str) -> None:
@@ -26,6 +28,13 @@ def check_layer(name: str, assembly: Assembly, where: str) -> None:
         raise InputError(f"'{name}' is a film, which holds no water; {nearest('', names)}", f"{where}, layer")
     if name not in names:
         raise InputError(f"no layer is called '{name}'; {nearest(name, names)}", f"{where}, layer")
+
+
+def _check_hollow(layer: Layer, where: str) -> None:
+    """Raise InputError if a ventilated gap is a board or a wall, not air or something air can pass."""
+    if layer.material.density > SOLID:
+        what = f"'{layer.name}' is solid, {layer.material.density:g} kg/m3; a ventilated gap is a layer of air"
+        raise InputError(f"{what}, such as 'air gap 25 mm'", f"{where}, layer")
 
 
 def read_wetting(table: Given, where: str, assembly: Assembly, period: Period) -> Wetting:
@@ -55,6 +64,8 @@ def read_load(kind: str, table: Given, where: str, assembly: Assembly, outside: 
         raise InputError("share 1 is all of the driving rain; write '1 %' or '100 %'", f"{where}, share")
     if given.get("layer"):
         check_layer(given["layer"], assembly, where)
+        if kind == "ventilated_gap":
+            _check_hollow(assembly.layers[assembly.layer_index(given["layer"])], where)
     with within(where):
         if kind == "air_leak":
             return _air_leak(given, where, outside)

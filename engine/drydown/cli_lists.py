@@ -18,7 +18,9 @@ Rows = list[tuple[str, ...]]
 #: Days of the months.
 DAYS = (31, 28.25, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
-_units = click.option("--units", type=click.Choice(["si", "us"]), default="si", help="Units of the values.")
+_units = click.option(
+    "--units", type=click.Choice(["si", "us"], case_sensitive=False), default="si", help="Units of the values."
+)
 
 
 @click.command(short_help="List climates, show the months of one, or draw it.")

@@ -31,7 +31,9 @@ Rows = list[tuple[str, ...]]
     type=click.Path(path_type=Path),
     help="Those of a catalogue or case file of yours, checked.",
 )
-@click.option("--units", type=click.Choice(["si", "us"]), default="si", help="Units of the values.")
+@click.option(
+    "--units", type=click.Choice(["si", "us"], case_sensitive=False), default="si", help="Units of the values."
+)
 @click.option(
     "--figure",
     metavar="OUT.png",

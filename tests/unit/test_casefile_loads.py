@@ -159,6 +159,10 @@ BAD = {
         '[[ventilated_gap]]\nlayer = "air gap"\nair_changes = "9 1/h"\n',
         ("ventilated_gap 1, layer", "'air gap 25 mm'"),
     ),
+    "gap in a board": (
+        '[[ventilated_gap]]\nlayer = "OSB"\nair_changes = "50 1/h"\n',
+        ("ventilated_gap 1, layer", "'OSB' is solid, 650 kg/m3"),
+    ),
     "gap that nothing drives": ('[[ventilated_gap]]\nlayer = "air gap 25 mm"\n', ("ventilated_gap 1", "air_changes")),
     "air changes without a unit": (
         '[[ventilated_gap]]\nlayer = "air gap 25 mm"\nair_changes = 50\n',
