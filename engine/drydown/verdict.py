@@ -16,15 +16,15 @@ if TYPE_CHECKING:
 QUICK, YEAR = 90.0, 365.0
 #: Share of what left from which a side counts.
 USED = 0.05
-#: What an exceeded criterion means, for people who build; the gravest first.
+#: What an exceeded criterion means, for people who build, under any limit that a case sets; the gravest first.
 DAMAGE_WORDS = {
     "decay": "rot can set in",
-    "mould": "mould can be seen",
+    "mould": "mould grows too much",
     "accumulation": "water gathers from year to year",
     "frost": "frost can burst what is full of water",
     "fibre saturation": "wood gets soaked",
     "wood moisture": "wood stays too wet for too long",
-    "condensation": "free water stands in it",
+    "condensation": "too much free water stands in it",
     "corrosion": "metal can rust",
 }
 

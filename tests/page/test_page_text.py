@@ -117,7 +117,7 @@ def test_headline(made, attrs, harmed, words):
     headline = tell(trial, findings, [finding(harmed or "mould")]).headline
     assert headline.startswith(words), headline
     if harmed:
-        assert {"decay": "rot can set in", "mould": "mould can be seen"}[harmed] in headline
+        assert {"decay": "rot can set in", "mould": "mould grows too much"}[harmed] in headline
     # the command says the same: the same pace, the same side, the same damage
     said = does_it_dry(trial)
     for word in ("quickly", "slowly", "Hardly", "Only in part", "No: by", "outward", "inward", "to both sides alike"):
@@ -133,17 +133,17 @@ def test_what_fails_without_the_water_comes_first_on_the_page_as_in_the_command(
     trial = trial_of(made, days_to_half=90.0, days_to_tenth=240.0)
     after, before = [finding("decay", "exceeded"), finding("mould", "exceeded")], [finding("mould", "exceeded")]
     story = tell(trial, after, before)
-    assert "even without that water mould can be seen" in story.headline
+    assert "even without that water mould grows too much" in story.headline
     assert "Besides, rot can set in." in story.lead
     assert does_it_stay_sound(before, after).endswith(
-        "Not even without the water: mould can be seen. With it, rot can set in as well."
+        "Not even without the water: mould grows too much. With it, rot can set in as well."
     )
 
 
 def test_harm_that_is_there_without_the_water_is_said(made):
     trial = trial_of(made, days_to_half=90.0, days_to_tenth=240.0)
     story = tell(trial, [finding("mould", "exceeded")], [finding("mould", "exceeded")])
-    assert "even without that water mould can be seen" in story.headline
+    assert "even without that water mould grows too much" in story.headline
     assert any("so without the water, too" in s for s in story.harm)
 
 
@@ -241,10 +241,10 @@ def test_results_draw_themselves(made, tmp_path):
 
 def test_a_run_with_water_in_it_is_not_told_as_use(made):
     story = tell(None, [finding("mould", "exceeded")], [], made.wetted)
-    assert story.headline == "With the water that got in, it gets too damp: mould can be seen."
+    assert story.headline == "With the water that got in, it gets too damp: mould grows too much."
     assert "0.8 litres on every square metre, got into OSB on 15 December 2021" in story.lead[0]
     dry = tell(None, [finding("mould", "exceeded")], [], made.untouched)
-    assert dry.headline == "In use, it gets too damp: mould can be seen." and dry.lead == ()
+    assert dry.headline == "In use, it gets too damp: mould grows too much." and dry.lead == ()
 
 
 def test_changes_run_two_at_a_time_and_keep_their_order(made, monkeypatch):

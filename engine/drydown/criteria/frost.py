@@ -92,5 +92,5 @@ FROST = Criterion(
     ),
     FAGERLUND,
     "brick, stone, render, concrete; the critical saturation is a property of each, and only a test tells it",
-    "Pieces that come off a wall fall on people: have it looked at.",
+    "Pieces that come off fall on people: have it looked at.",
 )
