@@ -36,6 +36,12 @@ class Stop(click.ClickException):
     exit_code = 3
 
 
+class Stopped(Stop):
+    """The user stopped a run, of which something is kept."""
+
+    exit_code = 130
+
+
 class Frame(click.Group):
     """A group of commands whose errors are one line each."""
 

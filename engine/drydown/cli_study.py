@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .cli_frame import FIGURES, Progress, Stop, check_output, say, say_written, write_figure, write_whole
+from .cli_frame import FIGURES, Progress, Stop, Stopped, check_output, say, say_written, write_figure, write_whole
 from .errors import InputError
 from .words import paragraph, plain, share, span, table
 
@@ -101,9 +101,9 @@ def run(
                 tick=tick if seen else None,
             )
         except KeyboardInterrupt:
-            stop = Stop(f"stopped; what was finished is kept in {folder}, and the same command goes on from there")
-            stop.exit_code = 130
-            raise stop from None
+            raise Stopped(
+                f"stopped; what was finished is kept in {folder}, and the same command goes on from there"
+            ) from None
     click.echo(_summary(made, folder, done, part))
 
 
