@@ -55,7 +55,9 @@ def which_way(trial: xr.Dataset) -> str:
     if remaining > 0.995 or math.isnan(inward):
         return "Next to none of it has left"
     if -0.0005 <= inward <= 1.0005:
-        return f"Of what left, {share(1.0 - inward)} went outward and {share(inward)} inward"
+        whole = round(100.0 * inward)
+        there, here = (f"{100 - whole} %", f"{whole} %") if 1 <= whole <= 99 else (share(1.0 - inward), share(inward))
+        return f"Of what left, {there} went outward and {here} inward"
     way, other, much = ("outward", "inside", -inward) if inward < 0.0 else ("inward", "outside", inward - 1.0)
     return (
         f"All of it left {way}; through the {other} it gave off less, or took up more, than "

@@ -22,6 +22,7 @@ class Lowered(NamedTuple):
     loads: Loads
     moving: tuple[str, ...]
     rain: tuple[RainShare, ...]
+    raining: tuple[str, ...]  # their labels
     rain_rate: Array  # [mark, rain share] kg/(m2 s) over the interval that ends at the mark
     notes: dict[str, str]
 
@@ -142,7 +143,7 @@ def lower_loads(
         R_VAPOUR,
     )
     names = [x.label for x in (*gaps, *streams, *deposits)]
-    return Lowered(loads, tuple(_distinct(names)), rains, rain, notes)
+    return Lowered(loads, tuple(_distinct(names)), rains, tuple(_distinct([x.label for x in rains])), rain, notes)
 
 
 def load_marks(case: Case) -> list[float]:

@@ -96,7 +96,7 @@ def drying_reserve(
     limits : mapping, optional
         As for `drydown.criteria.assess`; also `drying_reserve` and `reserve_gain`.
     years : int
-        Yearly wettings, at least 2.
+        Yearly wettings, at least 3: what one wetting leaves in the year after it is not yet a gain.
     tolerance : float
         The amount that fails is at most this share larger than the one that holds.
     only : sequence of str
@@ -113,8 +113,8 @@ def drying_reserve(
     """
     if not case.wettings:
         raise InputError("the drying reserve needs a wetting, which says where and when water gets in", "reserve")
-    if years < 2:
-        raise InputError(f"years is {years}; it takes at least 2 to tell a gain", "reserve")
+    if years < 3:
+        raise InputError(f"years is {years}; it takes at least 3 to tell a gain from what dries slowly", "reserve")
     given = dict(limits or {})
     own = {limit.name: given.pop(limit.name, limit.value) for limit in RESERVE}
     template = case.wettings[0]

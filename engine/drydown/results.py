@@ -144,7 +144,7 @@ def labels(problem: Problem) -> dict[str, Any]:
         "thickness_of_layer": ("layer", np.array([layer.thickness for layer in layers]), {"units": "m"}),
         "interface": ("interface", list(problem.interfaces)),
         "wetting": ("wetting", [f"{i + 1}: {w.layer}" for i, w in enumerate(problem.case.wettings)]),
-        "load": ("load", [*problem.lowered.moving, *(x.label for x in problem.lowered.rain)]),
+        "load": ("load", [*problem.lowered.moving, *problem.lowered.raining]),
     }
 
 

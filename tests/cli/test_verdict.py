@@ -83,7 +83,7 @@ def test_calendar_and_reserve_are_told_in_words(folder, drydown, monkeypatch):
     import drydown.wetting_calendar as calendar
 
     monkeypatch.setattr(calendar, "_starts", lambda case: [case.start + np.timedelta64(k, "D") for k in range(12)])
-    monkeypatch.setattr(reserve.drying_reserve, "__defaults__", (None, 2, 0.5, ("mould", "wood moisture"), None))
+    monkeypatch.setattr(reserve.drying_reserve, "__defaults__", (None, 3, 0.5, ("mould", "wood moisture"), None))
     result = drydown("dryout", "wall.toml", "--reserve", "--calendar-figure", "calendar.png")
     assert result.exit_code == 0, result.stderr
     said = plain(result.stdout)
