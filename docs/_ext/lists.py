@@ -12,7 +12,7 @@ from sphinx.util.docutils import SphinxDirective
 
 def case_keys() -> Iterator[str]:
     """Yield the sections of a case file as Markdown."""
-    from drydown.casefile_schema import LISTS, SECTIONS
+    from drydown.casefile.schema import LISTS, SECTIONS
     from drydown.quantities import QUANTITIES
 
     def quoted(text: str) -> str:

@@ -1,6 +1,6 @@
 """Measured indoor air, from a file of our own schema.
 
-UTF-8 text, like a weather file (`weather_own`) without a place::
+UTF-8 text, like a weather file (`weather.own`) without a place::
 
     # drydown_indoor: 1
     # name: reading room
@@ -26,8 +26,8 @@ from .climate import COLUMNS, Climate, stamp
 from .errors import InputError, nearest
 from .indoor import OutdoorAir
 from .materials import Array
-from .weather_own import KEYS, SCHEMA, flag, read_table, states
-from .weather_repair import RepairPolicy, mended_climate
+from .weather.own import KEYS, SCHEMA, flag, read_table, states
+from .weather.repair import RepairPolicy, mended_climate
 
 #: Keys of weather files that say where a place is, and mean nothing indoors.
 _PLACE = ("drydown_weather", "latitude", "longitude", "altitude", "synthetic")

@@ -28,7 +28,7 @@ from typing import Any
 
 from .case import Case
 from .casefile import case_of, load
-from .casefile_schema import LISTS, ONCE, SECTIONS
+from .casefile.schema import LISTS, ONCE, SECTIONS
 from .errors import InputError, nearest
 
 Given = dict[str, Any]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from drydown.catalogue_file import Entry, read_catalogue
+from drydown.catalogue.file import Entry, read_catalogue
 
 #: The folder of the catalogue files.
 FOLDER = Path(__file__).parent / "catalogue"

@@ -6,7 +6,7 @@ import sys
 import pytest
 import xarray as xr
 from drydown import plugins
-from drydown.catalogue_file import read_catalogue
+from drydown.catalogue.file import read_catalogue
 from drydown.curves import mean_permeance
 
 TESTS = """# demo

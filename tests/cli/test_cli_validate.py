@@ -48,7 +48,7 @@ def test_an_error_outside_its_band_ends_with_1(drydown, monkeypatch):
 def test_without_a_validation_the_message_says_so(monkeypatch):
     import importlib.metadata
 
-    from drydown.cli_validate import suite
+    from drydown.cli.validating import suite
 
     monkeypatch.setattr(importlib.metadata, "entry_points", lambda group: [])
     with pytest.raises(InputError, match="no validation is installed"):

@@ -212,7 +212,7 @@ def test_help_is_quick_and_loads_nothing_heavy():
 
 
 def test_progress_speaks_up_only_on_long_runs(capsys, monkeypatch):
-    from drydown import cli_frame
+    from drydown.cli import frame as cli_frame
 
     clock = iter(np.arange(0.0, 100.0, 13.0))
     monkeypatch.setattr(cli_frame.time, "monotonic", lambda: float(next(clock)))
@@ -223,7 +223,7 @@ def test_progress_speaks_up_only_on_long_runs(capsys, monkeypatch):
 
 
 def test_progress_shows_a_bar_on_a_terminal(capsys, monkeypatch):
-    from drydown import cli_frame
+    from drydown.cli import frame as cli_frame
 
     monkeypatch.setattr(sys.stderr, "isatty", lambda: True, raising=False)
     with cli_frame.Progress("running") as progress:

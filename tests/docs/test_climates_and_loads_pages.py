@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 from drydown.casefile import read_case
-from drydown.casefile_schema import INDOOR, LISTS, SECTIONS, SEVERE
-from drydown.cli_new import template
+from drydown.casefile.schema import INDOOR, LISTS, SECTIONS, SEVERE
+from drydown.cli.starting import template
 from drydown.loads import AirLeak, RainShare, VentilatedGap
 
 DOCS = Path(__file__).parents[2] / "docs"

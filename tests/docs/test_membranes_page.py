@@ -37,7 +37,7 @@ def test_the_page_runs(page, tmp_path, monkeypatch):
 
 
 def test_the_commands_on_the_page_exist(page):
-    from drydown.cli_bench import bench
+    from drydown.cli.benching import bench
 
     lines = re.findall(r"^    drydown bench (.*)$", page, re.M)
     assert {line.split()[0] for line in lines} == set(bench.commands)

@@ -146,7 +146,7 @@ def read_toml(block: Block) -> None:
             assert set(groups) <= {"drydown.materials", "drydown.climates", "drydown.criteria"}
             assert all(":" in target for group in groups.values() for target in group.values())
         case "catalogue":
-            from drydown.catalogue_file import read_catalogue
+            from drydown.catalogue.file import read_catalogue
 
             entries = read_catalogue("mine.toml")  # a block may go on where the one before it ended
             for kind in ("material", "film"):
@@ -181,7 +181,7 @@ def read_case_block(data: dict, kind: str) -> None:
 @pytest.fixture
 def folder(tmp_path, monkeypatch):
     """A folder with the wall of `drydown new`, shortened."""
-    from drydown.cli_new import template
+    from drydown.cli.starting import template
 
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("COLUMNS", "100")

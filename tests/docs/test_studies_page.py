@@ -42,7 +42,7 @@ def test_the_tables_are_whole(page):
 
 
 def test_the_commands_on_the_page_exist(page):
-    from drydown.cli_study import study
+    from drydown.cli.studying import study
 
     said = {line.split()[2] for line in re.findall(r"^    (drydown study .*)$", page, re.M)}
     assert said == set(study.commands)

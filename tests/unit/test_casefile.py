@@ -9,8 +9,8 @@ import pytest
 from drydown import casefile
 from drydown.case import Chamber
 from drydown.casefile import read_case
-from drydown.casefile_layers import humidity_at
-from drydown.casefile_schema import INDOOR, MODELS, SECTIONS
+from drydown.casefile.layers import humidity_at
+from drydown.casefile.schema import INDOOR, MODELS, SECTIONS
 from drydown.errors import InputError
 from drydown.plugins import material
 from drydown.quantities import QUANTITIES

@@ -10,8 +10,8 @@ from drydown.errors import InputError
 from drydown.indoor_balance import MoistureBalance, dwelling_production
 from drydown.plugins import climate
 from drydown.quantities import AIR_PERMEABILITY
-from drydown.severe_year import annual_values, driving_rain
 from drydown.shading import Shading
+from drydown.weather.severe_year import annual_values, driving_rain
 
 CLIMATE = '[climate]\nname = "fernmoor"\n'
 OUTSIDE = '[outside]\nfaces = "north"\n'

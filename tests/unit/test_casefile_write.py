@@ -9,8 +9,8 @@ from drydown import ground, indoor
 from drydown.assembly import Assembly, Layer
 from drydown.case import Case, Chamber, Initial, Numerics, Physics, Wetting
 from drydown.casefile import read_case, write_case
-from drydown.casefile_schema import MODELS, SECTIONS, Key
-from drydown.casefile_values import read_value, write_value
+from drydown.casefile.schema import MODELS, SECTIONS, Key
+from drydown.casefile.values import read_value, write_value
 from drydown.climate import Climate
 from drydown.coverage import partly_covering
 from drydown.driving_rain import HourlyIndex, OpenField
@@ -20,8 +20,8 @@ from drydown.indoor_balance import MoistureBalance
 from drydown.indoor_measured import Measured
 from drydown.plugins import climate, film, material
 from drydown.quantities import QUANTITIES
-from drydown.severe_year import cold, severe_year
 from drydown.shading import Shading
+from drydown.weather.severe_year import cold, severe_year
 from hypothesis import given
 from hypothesis import strategies as st
 

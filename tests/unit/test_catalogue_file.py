@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from drydown.catalogue_file import read_catalogue
+from drydown.catalogue.file import read_catalogue
 from drydown.contract import problems
 from drydown.errors import InputError
 from drydown.materials import Film, Material, argument_of

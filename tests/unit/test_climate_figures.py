@@ -6,7 +6,7 @@ import drydown_climates
 import numpy as np
 import pytest
 from drydown.climate import HOUR, Climate
-from drydown.climate_figures import about, climate_figure
+from drydown.figures.climate import about, climate_figure
 
 
 def words_of(figure):

@@ -5,9 +5,9 @@ import dataclasses
 import numpy as np
 import pytest
 from drydown import Film, Source, plugins
+from drydown.catalogue.page import describe, retarder_class
 from drydown.curves import Constant, Logistic
-from drydown.entry_figures import entry_figure
-from drydown.entry_page import describe, retarder_class
+from drydown.figures.entry import entry_figure
 from drydown.quantities import PERM
 
 ENTRIES = (

@@ -14,7 +14,7 @@ from drydown.exposure import Exposure, Outdoor, sky_longwave
 from drydown.moist_air import STEFAN_BOLTZMANN
 from drydown.moist_air import saturation_pressure_iso13788 as saturation
 from drydown.solar import plane_irradiance, sun_position
-from drydown.weather_files import read_weather
+from drydown.weather.files import read_weather
 
 PHYSICS = Physics()
 

@@ -9,7 +9,7 @@ from drydown.case import Physics
 from drydown.climate import HOUR, Climate
 from drydown.errors import InputError
 from drydown.exposure import Exposure, Outdoor
-from drydown.severe_year import (
+from drydown.weather.severe_year import (
     AnnualIndex,
     annual_values,
     cold,

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from drydown.climate import HOUR
-from drydown.weather_files import read_weather, write_weather
+from drydown.weather.files import read_weather, write_weather
 
 GREENSBORO = Path(str(files("pvlib") / "data" / "723170TYA.CSV"))
 STATES = ("temperature", "humidity", "wind_speed", "wind_direction", "pressure")

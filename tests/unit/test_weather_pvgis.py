@@ -7,8 +7,8 @@ import pytest
 from drydown.climate import HOUR
 from drydown.errors import InputError
 from drydown.solar import sun_position
-from drydown.weather_files import read_weather
-from drydown.weather_pvgis import hour_means
+from drydown.weather.files import read_weather
+from drydown.weather.pvgis import hour_means
 
 LATITUDE, LONGITUDE = 47.0, 31.0  # an invented place; UTC+2
 

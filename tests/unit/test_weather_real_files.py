@@ -9,7 +9,7 @@ import pytest
 from drydown.climate import HOUR, Climate
 from drydown.errors import InputError
 from drydown.moist_air import saturation_pressure_iso13788, saturation_pressure_water
-from drydown.weather_files import continuous_year, read_weather
+from drydown.weather.files import continuous_year, read_weather
 
 SAND_POINT = Path(str(files("pvlib") / "data" / "703165TY.csv"))
 GREENSBORO = Path(str(files("pvlib") / "data" / "723170TYA.CSV"))

@@ -23,7 +23,7 @@ from drydown.climate import Climate
 from drydown.exposure import Exposure, Outdoor
 from drydown.indoor import FromOutdoor, Indoor
 from drydown.plugins import film, material
-from drydown.weather_files import read_weather
+from drydown.weather.files import read_weather
 from drydown_validation.references.method_of_lines import Tolerance, Trace
 from reference_walls import Difference, compare, run_reference
 

@@ -48,7 +48,7 @@ def assess(
     dataset : Dataset
         Of `drydown.simulate`, in memory or opened from a file; a file is read once, in blocks.
     limits : mapping of str to float, optional
-        Values [SI] by name instead of those the criteria bring; `drydown.casefile_limits` takes them from a case
+        Values [SI] by name instead of those the criteria bring; `drydown.casefile.limits` takes them from a case
         file.
     only : sequence of str, optional
         Names of the criteria to ask; default: all that are installed.

@@ -15,8 +15,9 @@ import numpy as np
 
 #: Parts of the engine that only show results, and so do not change them (beginnings of paths).
 _READING = (
-    *("accessor", "answer", "bench", "cli", "climate_figures", "compare", "entry_", "figures", "how_sure", "report"),
+    *("accessor", "answer", "bench", "cli", "compare", "figures", "how_sure", "report"),
     *("reserve", "templates", "testing", "variants", "verdict", "wetting_calendar", "words"),
+    "catalogue/page",
     *("study/figures", "study/reading", "study/progress", "study/slurm", "study/ready"),
 )
 _SOURCES = (".py", ".toml", ".csv", ".nc", ".json", ".txt")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from importlib.resources import as_file, files
 
-from drydown.catalogue_file import read_catalogue
+from drydown.catalogue.file import read_catalogue
 from drydown.materials import Film, Material
 
 from .laminate import laminate

@@ -1,0 +1,110 @@
+"""The inner side of a case file, read and written."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from ..case import Chamber, Side
+from ..errors import InputError
+from .outside import read_chamber
+from .schema import FIELDS
+from .values import stated, within, write_section
+
+Given = dict[str, Any]
+Kept = dict[Any, Any]
+
+
+def read_inside(given: Given, path: Path, kept: Kept) -> Side:
+    """Return the inner side of the section [inside] of a case file at `path`."""
+    from .. import indoor
+    from ..indoor_balance import MoistureBalance
+
+    where = f"{path}, inside"
+    keys = {FIELDS.get(k, k): v for k, v in given.items() if k != "model"}
+    model = given.get("model", "normal occupancy")
+    if model == "chamber":
+        with within(where):
+            return read_chamber(keys)
+    surface = getattr(indoor, keys.pop("surface", "wall").upper())
+    film = {k: keys.pop(k, getattr(surface, k)) for k in ("convection", "vapour_transfer")}
+    models: dict[str, Any] = {
+        "constant": indoor.Constant,
+        "normal occupancy": indoor.FromOutdoor,
+        "high occupancy": lambda **k: indoor.FromOutdoor(high_occupancy=True, **k),
+        "humidity class": indoor.HumidityClass,
+        "annual": indoor.AnnualSine,
+        "air conditioned": indoor.AirConditioned,
+        "balance": lambda **k: MoistureBalance(**_produced(k, where)),
+        "measured": lambda **k: _measured(k, path, where, kept),
+    }
+    with within(where):
+        return indoor.Indoor(models[model](**keys), **film)
+
+
+def _produced(keys: Given, where: str) -> Given:
+    from ..indoor_balance import dwelling_production
+
+    if ("bedrooms" in keys) == ("production" in keys):
+        what = "bedrooms and production are both there" if "bedrooms" in keys else "no moisture is produced"
+        raise InputError(f'{what}; give one, such as bedrooms = 3 or production = "8 kg/day"', where)
+    if "bedrooms" in keys:
+        keys["production"] = dwelling_production(keys.pop("bedrooms"))
+    return keys
+
+
+def _measured(keys: Given, path: Path, where: str, kept: Kept) -> Any:
+    from ..indoor_measured import Measured, read_indoor
+
+    key = "indoor air", keys["file"]
+    if key not in kept:
+        with within(f"{where}, file"):
+            kept[key] = read_indoor(path.parent / keys["file"]).record
+    record = kept[key]
+    return Measured(replace(record, cyclic=keys.get("repeat", record.cyclic)))
+
+
+def write_inside(side: Side, path: Path) -> list[str]:
+    """Return the section [inside]; measured air is written beside `path`."""
+    from .. import indoor
+    from ..indoor_balance import MoistureBalance
+    from ..indoor_measured import Measured, write_indoor
+
+    if isinstance(side, Chamber):
+        keys: Given = {"model": "chamber", **stated(side, "inside chamber")}
+        return [write_section("[inside]", keys, "inside chamber")]
+    if not isinstance(side, indoor.Indoor):
+        raise InputError(f"an inner side of the kind {type(side).__name__} cannot be written", str(path))
+    words: dict[type, str] = {
+        indoor.Constant: "constant",
+        indoor.FromOutdoor: "normal occupancy",
+        indoor.HumidityClass: "humidity class",
+        indoor.AnnualSine: "annual",
+        indoor.AirConditioned: "air conditioned",
+        MoistureBalance: "balance",
+        Measured: "measured",
+    }
+    model = side.model
+    if type(model) not in words:
+        raise InputError(f"indoor air of the kind {type(model).__name__} cannot be written", str(path))
+    word = words[type(model)]
+    if isinstance(model, indoor.FromOutdoor) and model.high_occupancy:
+        word = "high occupancy"
+    keys = {"model": word}
+    if isinstance(model, Measured):
+        beside = path.with_name(f"{path.stem}_indoor.csv")
+        write_indoor(model, beside)
+        keys["file"] = beside.name
+    else:
+        keys |= stated(model, f"inside {word}")
+    return [write_section("[inside]", keys | _film(side, word), f"inside {word}")]
+
+
+def _film(side: Any, word: str) -> Given:
+    from .. import indoor
+
+    for name in ("wall", "ceiling", "floor"):
+        if (side.convection, side.vapour_transfer) == getattr(indoor, name.upper()):
+            return {} if name == "wall" else {"surface": name}
+    return stated(side, f"inside {word}")

@@ -1,0 +1,19 @@
+"""The section `[limits]` of a case file: thresholds of the criteria that differ from what they bring."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from ..casefile import load
+from ..criteria.limits import parse_limits
+
+
+def read_limits(path: str | Path) -> dict[str, float]:
+    """Return the limits that a case file sets, by name, in SI; empty where it sets none.
+
+    Raises
+    ------
+    InputError
+        A limit that no criterion has, or a value that cannot be read.
+    """
+    return parse_limits(load(Path(path)).get("limits", {}), f"{path}, limits")

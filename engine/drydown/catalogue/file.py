@@ -1,0 +1,248 @@
+"""Catalogues of materials and films written in TOML: no Python needed to add one.
+
+::
+
+    [source.tables]
+    authors = "Some handbook"
+    year = 2021
+    where = "chapter 26, table 6"
+    kind = "measured"
+
+    [material."my board"]
+    density = "650 kg/m3"
+    heat_capacity = "1880 J/(kg K)"
+    saturation = "160 %MC"
+    conductivity = { dry = "0.10 W/(m K)", per_moisture = 1.5 }
+    storage = { humidity = "49 69 89 %", water = "5.4 8.2 14.7 %MC", pores = "90 kPa", n = 2 }
+    permeability = { humidity = "10 50 90 %", permeance = "2.4 110 380 ng/(Pa s m2)", thickness = "10.8 mm" }
+    liquid = { absorption = "0.0022 kg/(m2 s^0.5)" }
+    source = "tables"                      # or { storage = "tables", density = "other", ... }
+
+    [film."my paper"]
+    permeance = { humidity = "10 50 90 %", permeance = "240 780 3060 ng/(Pa s m2)" }
+    source = "tables"
+
+An entry may begin with ``like = "my board"``: it has what that entry has, of this file or installed, but for its
+aliases and for what it gives itself.
+
+`read_catalogue` reads the names; an entry is built, and its errors shown, when it is asked for.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, NoReturn, cast, get_args
+
+from ..curves import Laminate, TemperatureGrowth
+from ..errors import InputError, nearest
+from ..materials import CurveLike, Film, Kind, Material, Source
+from . import curves as catalogue_curves
+from .like import whole_table
+from .table import Table
+
+
+def _source(key: Any, about: str, known: dict[str, Any], where: str) -> Source:
+    if isinstance(key, dict):
+        table = Table.of(key, where)  # taken over from another file
+    elif not isinstance(key, str) or key not in known:
+        raise InputError(f"no [source.{key}] is in the file; {nearest(str(key), known)}", where)
+    else:
+        table = Table.of(known[key], f"{where}, source '{key}'")
+    kind = table.raw("kind")
+    if kind not in get_args(Kind):
+        raise InputError(f"kind is {kind!r}; use one of {', '.join(get_args(Kind))}", table.where)
+    year = table.raw("year", None)
+    source = Source(table.raw("authors"), year, table.raw("where"), cast(Kind, kind), table.raw("note", ""), about)
+    table.done()
+    return source
+
+
+def _sources(entry: Table, known: dict[str, Any]) -> tuple[Source, ...]:
+    given = entry.raw("source")
+    parts = given.items() if isinstance(given, dict) else [("", given)]
+    out = []
+    for about, keys in parts:
+        for key in keys if isinstance(keys, list) else [keys]:
+            out.append(_source(key, about.replace("_", " "), known, entry.at("source")))
+    return tuple(out)
+
+
+def _spread(entry: Table) -> dict[str, tuple[float, float]]:
+    spread = entry.raw("spread", {})
+    for name, pair in spread.items() if isinstance(spread, dict) else [("spread", spread)]:
+        if not (isinstance(pair, list) and len(pair) == 2 and all(isinstance(v, int | float) for v in pair)):
+            raise InputError(f"spread of '{name}' is {pair!r}; two factors such as [0.5, 2.0] are needed", entry.where)
+    return {name: (float(low), float(high)) for name, (low, high) in spread.items()}
+
+
+def _common(entry: Table, known: dict[str, Any]) -> dict[str, Any]:
+    span = entry.values("humidity_range", "humidity") if entry.has("humidity_range") else (0.0, 1.0)
+    if len(span) != 2:
+        raise InputError("two humidities are needed, such as '10 90 %'", entry.at("humidity_range"))
+    return {
+        "sources": _sources(entry, known),
+        "humidity_range": span,
+        "spread": _spread(entry),
+        "tags": entry.texts("tags"),
+        "aliases": entry.texts("aliases"),
+    }
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One entry of a catalogue file, built when called.
+
+    Parameters
+    ----------
+    name : str
+    kind : {'material', 'film'}
+    data : dict
+        The table as it stands in the file.
+    known : dict
+        The sources of the file.
+    where : str
+    """
+
+    name: str
+    kind: str
+    data: dict[str, Any] = field(repr=False, hash=False)
+    known: dict[str, Any] = field(repr=False, hash=False)
+    where: str
+
+    def __call__(self) -> Material | Film:
+        """Return the material or film.
+
+        Raises
+        ------
+        InputError
+            With file, entry and key, and what would be right.
+        """
+        entry = Table.of(self.data, self.where)
+        try:
+            built = self._material(entry) if self.kind == "material" else self._film(entry)
+        except InputError as error:
+            raise error if self.where in error.where else error.at(self.where) from None
+        entry.done()
+        return built
+
+    def _material(self, entry: Table) -> Material:
+        density = entry.density = entry.value("density", "density")
+        saturation = entry.value("saturation", "water_content")
+        conductivity, storage = entry.table("conductivity"), entry.table("storage")
+        parts: dict[str, Any] = {
+            "conductivity": catalogue_curves.conductivity(conductivity, density),
+            "storage": catalogue_curves.storage(storage, saturation, density),
+            "permeability": catalogue_curves.vapour(
+                entry.raw("permeability"), entry.at("permeability"), "permeability"
+            ),
+        }
+        conductivity.done()
+        storage.done()
+        if entry.has("liquid"):
+            liquid = entry.table("liquid")
+            measured = catalogue_curves.measured_up_to(entry.raw("permeability"), entry.at("permeability"))
+            parts |= catalogue_curves.liquid(liquid, saturation, parts["storage"], measured)
+            liquid.done()
+        return Material(
+            self.name,
+            density,
+            entry.value("heat_capacity", "heat_capacity"),
+            saturation=saturation,
+            conductivity_slope=entry.number("conductivity_slope", 0.0),
+            storage_temperature=entry.number("storage_temperature", 0.0),
+            freezing=_flag(entry, "freezing"),
+            **parts,
+            **_common(entry, self.known),
+        )
+
+    def _film(self, entry: Table) -> Film:
+        permeance, reverse = _ways(entry)
+        growth = entry.number("temperature_growth", 0.0)
+        return Film(
+            self.name,
+            permeance,
+            reverse,
+            TemperatureGrowth(growth) if growth else None,
+            thickness=entry.value("thickness", "thickness", 0.0),
+            **_common(entry, self.known),
+        )
+
+
+def _flag(entry: Table, key: str) -> bool:
+    if not entry.has(key):
+        return False
+    value = entry.raw(key)
+    if not isinstance(value, bool):
+        raise InputError(f"{value!r} is neither true nor false", entry.at(key))
+    return value
+
+
+def _ways(entry: Table) -> tuple[CurveLike, CurveLike | None]:
+    """Return the permeance for both directions of flow: one curve, two, or two plies."""
+    vapour = catalogue_curves.vapour
+    if not (entry.has("outer_ply") or entry.has("inner_ply")):
+        reverse = entry.raw("reverse", None)
+        return (
+            vapour(entry.raw("permeance"), entry.at("permeance"), "permeance"),
+            None if reverse is None else vapour(reverse, entry.at("reverse"), "permeance"),
+        )
+    for key in ("permeance", "reverse"):
+        if entry.has(key):
+            raise InputError(f"outer_ply and inner_ply give the permeance; leave out '{key}'", entry.where)
+    outer, inner = (vapour(entry.raw(k), entry.at(k), "permeance") for k in ("outer_ply", "inner_ply"))
+    dry = entry.value("drier_side", "humidity", 0.5)
+    return Laminate(outer, inner, dry), Laminate(inner, outer, dry)
+
+
+def _refuse(message: str, where: str) -> NoReturn:
+    raise InputError(message, where)
+
+
+def read_catalogue(path: str | Path) -> dict[str, Entry]:
+    """Read the names of a catalogue file.
+
+    Parameters
+    ----------
+    path : str or Path
+        A TOML file with tables `material` and `film`, or a folder of such files.
+
+    Returns
+    -------
+    dict of str to Entry
+        Each entry is built when it is called.
+
+    Raises
+    ------
+    InputError
+        The file cannot be read, is no TOML, or has a table that is not known.
+    """
+    path = Path(path)
+    if path.is_dir():
+        out: dict[str, Entry] = {}
+        for part in sorted(path.glob("*.toml")):
+            for name, entry in read_catalogue(part).items():
+                if name in out:
+                    _refuse(f"'{name}' is also in {out[name].where}", part.name)
+                out[name] = entry
+        return out
+    try:
+        with path.open("rb") as stream:
+            data = tomllib.load(stream)
+    except OSError as error:
+        raise InputError(f"cannot be read: {error.strerror}", str(path)) from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise InputError(f"is no valid TOML: {error}", str(path)) from None
+    for key in data:
+        if key not in ("source", "material", "film", "note"):
+            _refuse(f"[{key}] is not known; {nearest(key, ('source', 'material', 'film', 'note'))}", path.name)
+    entries: dict[str, Entry] = {}
+    for kind in ("material", "film"):
+        tables = Table.of(data.get(kind, {}), f"{path.name}, {kind}").data
+        for name in tables:
+            where = f"{path.name}, {kind} '{name}'"
+            if name in entries:
+                _refuse(f"'{name}' is both a material and a film", path.name)
+            entries[name] = Entry(name, kind, whole_table(tables, name, where, kind), data.get("source", {}), where)
+    return entries

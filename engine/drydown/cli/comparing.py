@@ -1,0 +1,60 @@
+"""The command `compare`: variants of one wall side by side."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from .frame import FIGURES, Progress, Stop, check_output, say_written, write_data, write_figure
+
+
+@click.command(short_help="Variants of a wall side by side.")
+@click.argument("case_file", metavar="CASE.toml", type=click.Path(path_type=Path))
+@click.option(
+    "-o", "--output", metavar="OUT.nc", type=click.Path(path_type=Path), help="Keep the comparison as netCDF."
+)
+@click.option(
+    "--figure", metavar="OUT.png", type=click.Path(path_type=Path), help="Draw the variants (.png, .pdf, .svg)."
+)
+def compare(case_file: Path, output: Path | None, figure: Path | None) -> None:
+    """Run the case as written and every [[variant]] of its file, and put the answers side by side.
+
+    A variant is a change to the case, such as
+
+    \b
+        [[variant]]
+        name = "polyethylene inside"
+        set = { "layer.6.film" = "polyethylene 0.15 mm" }
+
+    with `set`, `remove` (a list of places) and `add`; layers are counted in the order of the file, from outside.
+    """
+    check_output(output, (".nc",), "--output")
+    check_output(figure, FIGURES, "--figure")
+    from ..answer import CAUTION
+    from ..casefile.limits import read_limits
+    from ..compare import compare as run_all
+    from ..compare import comparison_table, comparison_words
+    from ..simulation import SimulationError
+    from ..variants import read_variants
+    from ..verdict import limits_changed
+    from ..words import paragraph
+
+    variants = read_variants(case_file)
+    limits = read_limits(case_file)
+    try:
+        with Progress(f"running {len(variants)} variants") as progress:
+            found = run_all(variants, limits, progress)
+    except SimulationError as error:
+        raise Stop(f"{case_file}: {error}") from None
+    write_data(found, output)
+    if figure is not None:
+        from ..figures.comparison import comparison_figure
+
+        write_figure(comparison_figure(found), figure)
+    lines = [variants[0].case.name, "", comparison_table(found), ""]
+    lines += [paragraph(text + ".") for text in comparison_words(found)]
+    changes = [paragraph(f"{v.name}: {'; '.join(v.changes)}", "  ") for v in variants if v.changes]
+    lines += [*limits_changed(limits), "", "What was changed:", *changes, "", paragraph(CAUTION)]
+    click.echo("\n".join(lines))
+    say_written(output, figure)

@@ -1,0 +1,207 @@
+"""What every command shares: errors in one line, exit codes, files written whole, progress on long runs.
+
+Exit codes: 0 done; 2 something given cannot be used; 3 a run could not go on; 130 stopped by the user.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+import threading
+import time
+import warnings
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+import click
+
+from ..errors import InputError
+
+#: Endings of figures that can be written.
+FIGURES = (".png", ".pdf", ".svg")
+
+
+def say(text: str) -> None:
+    """Say something about the run, in one line on stderr."""
+    click.echo(f"drydown: {' '.join(text.split())}", err=True)
+
+
+class Stop(click.ClickException):
+    """A run could not go on."""
+
+    exit_code = 3
+
+
+class Stopped(Stop):
+    """The user stopped a run, of which something is kept."""
+
+    exit_code = 130
+
+
+class Frame(click.Group):
+    """A group of commands whose errors are one line each."""
+
+    def main(self, *args: Any, **kwargs: Any) -> Any:
+        """Run, and leave with an exit code."""
+        kwargs["standalone_mode"] = False
+        with warnings.catch_warnings():
+            warnings.showwarning = _show_warning
+            try:
+                code = super().main(*args, **kwargs)
+            except InputError as error:
+                say(str(error))
+                code = 2
+            except click.UsageError as error:
+                command = error.ctx.command_path if error.ctx else "drydown"
+                say(f"{error.format_message()} (`{command} --help` tells more)")
+                code = 2
+            except click.ClickException as error:
+                say(error.format_message())
+                code = error.exit_code
+            except OSError as error:
+                name = f"{error.filename}: " if error.filename else ""
+                say(f"{name}{error.strerror or error}")
+                code = 2
+            except click.Abort:
+                say("stopped; nothing was written")
+                code = 130
+        sys.exit(code if isinstance(code, int) else 0)
+
+
+def _show_warning(
+    message: Warning | str,
+    category: type[Warning],
+    filename: str,
+    lineno: int,
+    file: Any = None,
+    line: str | None = None,
+) -> None:
+    """Show a warning to the user; what concerns developers of libraries alone is left out."""
+    if not issubclass(category, DeprecationWarning | PendingDeprecationWarning | FutureWarning):
+        say(f"warning: {message}")
+
+
+@contextmanager
+def of_case(path: Path) -> Iterator[None]:
+    """Put the case file in front of an error that does not name it."""
+    try:
+        yield
+    except InputError as error:
+        if error.where.startswith(str(path)):
+            raise
+        raise error.at(str(path)) from None
+
+
+def check_output(path: Path | None, suffixes: tuple[str, ...], option: str) -> None:
+    """Raise InputError unless a file can be written there, before anything is run."""
+    if path is None:
+        return
+    where = f"{option} {path}"
+    if path.suffix.lower() not in suffixes:
+        raise InputError(
+            f"the name must end in {' or '.join(suffixes)}, such as {path.stem}{suffixes[0]}", where
+        )
+    if path.is_dir():
+        raise InputError("that is a folder; name a file in it", where)
+    if not path.parent.is_dir():
+        raise InputError(f"the folder {path.parent} does not exist; make it first", where)
+    try:
+        tempfile.TemporaryFile(dir=path.parent).close()
+    except OSError as error:
+        message = f"the folder {path.parent} cannot be written to ({error.strerror}); name another"
+        raise InputError(message, where) from None
+
+
+def write_whole(path: Path, write: Callable[[Path], Any]) -> None:
+    """Write beside the target and rename, so that the file appears whole or not at all."""
+    part = path.with_name(f".{path.stem}.{os.getpid()}.writing{path.suffix}")
+    try:
+        write(part)
+        part.replace(path)
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def write_data(found: Any, output: Path | None) -> None:
+    """Write a Dataset as netCDF where a name is given."""
+    if output is not None:
+        write_whole(output, lambda part: found.to_netcdf(part, engine="netcdf4"))
+
+
+def write_figure(drawn: Any, figure: Path) -> None:
+    """Write a matplotlib Figure."""
+    write_whole(figure, lambda part: drawn.savefig(part, dpi=150))
+
+
+def say_written(*paths: Path | None) -> None:
+    """Say which files were written."""
+    names = [str(path) for path in paths if path is not None]
+    if names:
+        click.echo(f"Written: {', '.join(names)}")
+
+
+class Progress:
+    """Show on stderr how far a run is, where it takes longer than two seconds.
+
+    On a terminal a bar; elsewhere one line every half minute. Call it with the fraction done.
+
+    Parameters
+    ----------
+    label : str
+    """
+
+    def __init__(self, label: str) -> None:
+        self.label = label
+        self._bar: Any = None
+        self._done = 0.0
+        self._lock = threading.Lock()
+        self._spoken = time.monotonic()
+        self._timer = threading.Timer(2.0, self._show)
+        self._timer.daemon = True
+
+    def __enter__(self) -> Progress:
+        if sys.stderr.isatty():
+            self._timer.start()
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._timer.cancel()
+        with self._lock:
+            if self._bar is not None:
+                self._bar.stop()
+            self._bar = None
+            self._done = 1.0
+
+    def __call__(self, fraction: float) -> None:
+        with self._lock:
+            self._done = fraction
+            if self._bar is not None:
+                self._bar.update(self._bar.task_ids[0], completed=fraction, total=1.0, description=self.label)
+        if not sys.stderr.isatty() and time.monotonic() - self._spoken > 30.0:
+            self._spoken = time.monotonic()
+            say(f"{self.label}: {fraction:.0%} done")
+
+    def _show(self) -> None:
+        from rich.console import Console
+        from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
+
+        with self._lock:
+            if self._done >= 1.0:
+                return
+            columns = (
+                TextColumn("{task.description}"),
+                BarColumn(),
+                TaskProgressColumn(),
+                TimeRemainingColumn(),
+            )
+            self._bar = Progress(*columns, console=Console(stderr=True), transient=True)
+            # Before the first report the engine may be compiling: once on each machine, about 20 s.
+            label = self.label if self._done else "preparing (the first run takes longer)"
+            self._bar.add_task(label, total=1.0 if self._done else None, completed=self._done)
+            self._bar.start()

@@ -1,0 +1,160 @@
+"""The command that writes the page: `report`."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from ..errors import InputError
+from .frame import Progress, Stop, check_output, of_case, write_whole
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from ..case import Case
+
+#: Runs longer than this are kept in a file while the page is made [years].
+LONG = 4.0
+
+
+@click.command(short_help="Write the page that explains a wall: one HTML file.")
+@click.argument("source", metavar="CASE.toml|RUN.nc", type=click.Path(path_type=Path))
+@click.option(
+    "-o", "--output", metavar="OUT.html", type=click.Path(path_type=Path),
+    help="Where to write it; by default beside the source, ending in .html.",
+)  # fmt: skip
+@click.option(
+    "--case", "case_file", metavar="CASE.toml", type=click.Path(path_type=Path),
+    help="With RUN.nc: the case it was run from, for films, inputs and sources.",
+)  # fmt: skip
+@click.option(
+    "--trial", "trial_file", metavar="TRIAL.nc", type=click.Path(path_type=Path),
+    help="With RUN.nc: what `drydown dryout -o` kept of the same case.",
+)  # fmt: skip
+@click.option("--changes/--no-changes", default=True, help="Try what would change the answer, and tell (default).")
+def report(source: Path, output: Path | None, case_file: Path | None, trial_file: Path | None, changes: bool) -> None:
+    """Write the page of a wall: the answer in plain words, the wall over time, figures, inputs, sources.
+
+    One HTML file that opens without a connection, on a phone as on a desk, and prints. From a case file the wall is run
+    with its water and without it; from the results of `drydown run` the page is made of what is there.
+    """
+    output = source.with_suffix(".html") if output is None else output
+    check_output(output, (".html", ".htm"), "--output")
+    if source.suffix.lower() == ".nc":
+        text = _of_results(source, case_file, trial_file)
+    else:
+        for path, option in ((case_file, "--case"), (trial_file, "--trial")):
+            if path is not None:
+                raise InputError(f"goes with results, such as wall.nc; {source} is run anew", f"{option} {path}")
+        text = _of_case(source, changes)
+    write_whole(output, lambda part: part.write_text(text, encoding="utf-8"))
+    click.echo(f"Written: {output}, {len(text.encode()) / 1e6:.1f} MB. Open it in a browser.")
+
+
+def _of_results(source: Path, case_file: Path | None, trial_file: Path | None) -> str:
+    from ..casefile import read_case
+    from ..casefile.limits import read_limits
+    from ..figures.courses import follow
+    from ..report import page
+
+    case = read_case(case_file) if case_file is not None else None
+    trial = _opened(trial_file, "excess", "drydown dryout -o trial.nc") if trial_file is not None else None
+    with _opened(source, "relative_humidity", "drydown run -o wall.nc") as results:
+        limits = None
+        if case is not None and case_file is not None:
+            _same(case, results, case_file, source)
+            limits = read_limits(case_file)
+        return page(results, trial, case, follow(results, limits))
+
+
+def _opened(path: Path, needed: str, verb: str) -> xr.Dataset:
+    import xarray as xr
+
+    if not path.is_file():
+        raise InputError("there is no such file", str(path))
+    try:
+        dataset = xr.open_dataset(path, engine="netcdf4")
+    except (OSError, ValueError) as error:
+        raise InputError(f"cannot be read as netCDF ({str(error).splitlines()[0]})", str(path)) from None
+    if needed not in dataset:
+        dataset.close()
+        raise InputError(f"holds no '{needed}'; use what `{verb}` writes", str(path))
+    return dataset
+
+
+def _same(case: Case, results: xr.Dataset, case_file: Path | None, source: Path) -> None:
+    """Raise InputError unless a result has the layers of the case."""
+    here = [layer.name for layer in case.assembly.layers]
+    there = [str(n) for n in results["layer"].values]
+    if here != there:
+        raise InputError(
+            f"its layers are {', '.join(here)}, those of {source} are {', '.join(there)}; give the case it was "
+            f"run from",
+            f"--case {case_file}",
+        )
+
+
+def _of_case(source: Path, changes: bool) -> str:
+    from ..casefile import read_case
+    from ..casefile.limits import read_limits
+    from ..figures.courses import follow
+    from ..report import page
+    from ..report.changes import try_changes
+    from ..simulation import SimulationError
+
+    case = read_case(source)
+    limits = read_limits(source)
+    try:
+        with of_case(source), tempfile.TemporaryDirectory() as folder:
+            if not case.wettings:
+                with Progress("running") as progress:
+                    results = _simulated(case, Path(folder) / "run.nc", progress)
+                with results:
+                    return page(results, None, case, follow(results, limits))
+            with Progress("running with the water and without") as progress:
+                untouched, wetted, trial = _tried(case, Path(folder), progress)
+            with untouched, wetted:
+                before = follow(untouched, limits).findings
+                followed = follow(wetted, limits)
+                found = []
+                if changes:
+                    with Progress("trying changes") as progress:
+                        found = try_changes(case, limits, progress, _variants(source))
+                return page(wetted, trial, case, followed, before, found)
+    except SimulationError as error:
+        raise Stop(f"{source}: {error}; no page was written") from None
+
+
+def _variants(source: Path) -> list[tuple[str, Case]]:
+    """Return the variants that the case file itself lists."""
+    from ..casefile import load
+    from ..variants import read_variants
+
+    if not load(source).get("variant"):
+        return []
+    return [(v.name, v.case) for v in read_variants(source)[1:]]
+
+
+def _simulated(case: Case, path: Path, progress: Callable[[float], None]) -> xr.Dataset:
+    """Return a run, kept in a file where it is long."""
+    import numpy as np
+
+    from ..simulation import simulate
+
+    years = (case.end - case.start) / np.timedelta64(1, "D") / 365.25
+    return simulate(case, progress, path if years > LONG else None)
+
+
+def _tried(case: Case, folder: Path, progress: Progress) -> tuple[xr.Dataset, xr.Dataset, xr.Dataset]:
+    """Return the runs without and with the water, and the trial."""
+    from dataclasses import replace
+
+    from ..trial import account
+
+    untouched = _simulated(replace(case, wettings=()), folder / "without.nc", lambda x: progress(0.5 * x))
+    wetted = _simulated(case, folder / "with.nc", lambda x: progress(0.5 + 0.5 * x))
+    return untouched, wetted, account(case, untouched, wetted)

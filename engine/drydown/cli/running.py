@@ -1,0 +1,222 @@
+"""The commands that run a case: `run` and `dryout`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from .frame import FIGURES, Progress, Stop, check_output, of_case, say_written, write_data, write_figure
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from ..case import Case
+
+_case = click.argument("case_file", metavar="CASE.toml", type=click.Path(path_type=Path))
+
+
+def _out(what: str) -> Any:
+    return click.option(
+        "-o", "--output", metavar="OUT.nc", type=click.Path(path_type=Path), help=f"Keep {what} as netCDF."
+    )
+
+
+def _picture(what: str) -> Any:
+    return click.option(
+        "--figure",
+        metavar="OUT.png",
+        type=click.Path(path_type=Path),
+        help=f"Draw {what} (.png, .pdf, .svg).",
+    )
+
+
+def _ready(case_file: Path, output: Path | None, figure: Path | None) -> Case:
+    from ..casefile import read_case
+
+    check_output(output, (".nc",), "--output")
+    check_output(figure, FIGURES, "--figure")
+    return read_case(case_file)
+
+
+@click.command(short_help="Run a case: how humid each layer gets.")
+@_case
+@_out("the hourly state of the wall")
+@_picture("the humidity of the wall by depth and time")
+@click.option("--check-mesh", is_flag=True, help="Also: the error of the mesh, by a run in twice the cells.")
+def run(case_file: Path, output: Path | None, figure: Path | None, check_mesh: bool) -> None:
+    """Run a case and say how humid each layer gets."""
+    case = _ready(case_file, output, figure)
+    from ..answer import run_answer
+    from ..casefile.limits import read_limits
+    from ..criteria import assess, exposed
+    from ..simulation import SimulationError, simulate
+
+    limits = read_limits(case_file)
+
+    try:
+        with of_case(case_file), Progress("running") as progress:
+            results = simulate(case, progress, output)
+        mesh = _mesh(case, results, check_mesh)
+    except SimulationError as error:
+        raise Stop(f"{case_file}: {error}; {_kept(error, output, written=True)}") from None
+    if mesh and output is not None:
+        from ..meshcheck import keep
+
+        results = keep(results, output, mesh)
+    with results:
+        click.echo(run_answer(results, case, assess(results, limits), limits, exposed(results)))
+        if figure is not None:
+            from ..figures import run_figure
+
+            write_figure(run_figure(results), figure)
+    _mesh_said(mesh)
+    say_written(output, figure)
+
+
+def _mesh(case: Case, results: Any, asked: bool) -> dict[str, float | str]:
+    """Return the estimate of the error of the mesh, where it is asked for."""
+    if not asked:
+        return {}
+    from ..meshcheck import mesh_error
+
+    with Progress("once more in twice the cells") as progress:
+        return mesh_error(case, results, progress)
+
+
+def _mesh_said(mesh: dict[str, float | str]) -> None:
+    if mesh:
+        from ..meshcheck import describe
+
+        click.echo(describe(mesh))
+
+
+def _flag(name: str, text: str) -> Any:
+    return click.option(f"--{name}", is_flag=True, help=text)
+
+
+@click.command(short_help="Does it dry, to which side, and does it stay sound?")
+@_case
+@_out("the trial")
+@_picture("the trial")
+@_flag("calendar", "Also: in which month and layer a wetting lasts longest (some 40 runs).")
+@click.option(
+    "--calendar-figure",
+    metavar="OUT.png",
+    type=click.Path(path_type=Path),
+    help="Draw that calendar (.png, .pdf, .svg).",
+)
+@_flag("reserve", "Also: how much water may get in every year (some ten runs).")
+@_flag("check", "Also: the numerical error, by a run in finer cells and steps.")
+@_flag("check-mesh", "Also: the error of the mesh in every cell, by a run in twice the cells.")
+@_flag("spread", "Also: what the spread of the material data does to the answer.")
+def dryout(
+    case_file: Path,
+    output: Path | None,
+    figure: Path | None,
+    calendar: bool,
+    calendar_figure: Path | None,
+    reserve: bool,
+    check: bool,
+    check_mesh: bool,
+    spread: bool,
+) -> None:
+    """Run a case with its wettings and without them: does it dry, how fast, to which side, and does it stay sound?"""
+    case = _ready(case_file, output, figure)
+    check_output(calendar_figure, FIGURES, "--calendar-figure")
+    from ..answer import trial_answer
+    from ..casefile.limits import read_limits
+    from ..criteria import assess, exposed
+    from ..simulation import SimulationError
+    from ..trial import account, twins
+
+    limits = read_limits(case_file)
+    try:
+        with of_case(case_file):
+            with Progress("running with the water and without") as progress:
+                untouched, wetted = twins(case, progress=progress)
+                trial = account(case, untouched, wetted)
+                before, after = (assess(run, limits) for run in (untouched, wetted))
+                weathered = exposed(wetted)
+            mesh = _mesh(case, wetted, check_mesh)
+            trial.attrs.update(mesh)
+            del untouched, wetted
+            more = [*_calendar(case, limits, calendar, calendar_figure), *_reserve(case, limits, reserve)]
+            sure = _sure(case, trial, check, spread)
+    except SimulationError as error:
+        raise Stop(f"{case_file}: {error}; {_kept(error, output, written=False)}") from None
+    write_data(trial, output)
+    if figure is not None:
+        from ..figures import trial_figure
+
+        write_figure(trial_figure(trial), figure)
+    click.echo(trial_answer(trial, case, before, after, more, sure, limits, weathered))
+    _mesh_said(mesh)
+    say_written(output, figure, calendar_figure)
+
+
+def _calendar(case: Case, limits: dict[str, float], asked: bool, figure: Path | None) -> list[str]:
+    """Return the paragraph on the months, and draw the calendar."""
+    if not asked and figure is None:
+        return []
+    from ..figures.calendar import calendar_figure
+    from ..wetting_calendar import calendar_words, wetting_calendar
+    from ..words import paragraph, plain
+
+    with Progress("a wetting in each month and layer") as progress:
+        found = wetting_calendar(case, limits=limits, progress=progress)
+    if figure is not None:
+        write_figure(calendar_figure(found), figure)
+    lines = [f"When {plain(found.attrs['amount'])} kg/m2 of water gets in on the first of a month:"]
+    lines += [paragraph(f"- {text}.", " ").lstrip() for text in calendar_words(found)]
+    if found.attrs["left_out"]:
+        lines.append(paragraph(f"That much does not fit into {found.attrs['left_out']}."))
+    return ["\n".join(lines)]
+
+
+def _reserve(case: Case, limits: dict[str, float], asked: bool) -> list[str]:
+    """Return the paragraph on the drying reserve."""
+    if not asked:
+        return []
+    from ..reserve import drying_reserve
+    from ..words import paragraph
+
+    with Progress("looking for the drying reserve") as progress:
+        found = drying_reserve(case, limits, progress=progress).finding
+    grade = {"fine": "ample", "watch": "enough", "exceeded": "too little"}[found.verdict]
+    text = f"Drying reserve: {found.words} That is {grade} against the {found.limit_text} a year that are asked for"
+    source = f"{found.source.authors}, {found.source.kind}; of walls and ceilings 0.1, of roofs 0.25 kg/m2"
+    return [paragraph(f"{text} ({source}). {found.caution}")]
+
+
+def _sure(case: Case, trial: xr.Dataset, check: bool, spread: bool) -> list[str]:
+    """Return the paragraphs on how sure the answer is, where they were asked for."""
+    from ..words import paragraph
+
+    lines: list[str] = []
+    if check:
+        from ..how_sure import finer_trial, numerical_error
+
+        with Progress("running in finer cells and steps") as progress:
+            lines.append(paragraph(numerical_error(trial, finer_trial(case, progress))))
+    if spread:
+        from ..how_sure import spread_of_materials, spread_words
+
+        with Progress("trying the spread of the materials") as progress:
+            first, *rest = spread_words(spread_of_materials(case, progress), trial)
+        lines += [paragraph(first + "."), *(paragraph(f"- {text}", " ").lstrip() for text in rest)]
+    return lines
+
+
+def _kept(error: Exception, output: Path | None, written: bool) -> str:
+    """Keep what was reached, and say where."""
+    partial = getattr(error, "partial", None)
+    if output is None or partial is None:
+        return "with -o OUT.nc what was reached would be kept"
+    path = output.with_name(output.name + ".partial")
+    if written:
+        partial.close()
+    else:
+        write_data(partial, path)
+    return f"what was reached is in {path}"

@@ -1,0 +1,1 @@
+"""Reading, repairing and choosing hourly weather; the schema is `drydown.climate`."""
