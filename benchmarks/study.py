@@ -16,7 +16,6 @@ import argparse
 import os
 import tempfile
 import time
-from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -114,22 +113,19 @@ def rate(study: Study, folder: Path, workers: int) -> float:
     return len(study) / (time.perf_counter() - began)
 
 
-def kernel_seconds(study: Study, cases: Sequence[int]) -> float:
-    """Return the processor time of the march alone, summed over cases."""
-    total = 0.0
-    for case in cases:
-        problem = build(study.model.case(study.point(case)))  # type: ignore[attr-defined]
-        began = time.thread_time()
-        for _ in stretches(problem):
-            pass
-        total += time.thread_time() - began
-    return total
-
-
-def study_seconds(study: Study, cases: Sequence[int]) -> float:
-    """Return the processor time of cases in a study, from the case file to the outputs."""
+def kernel_seconds(study: Study, case: int) -> float:
+    """Return the processor time of the march alone of a case."""
+    problem = build(study.model.case(study.point(case)))  # type: ignore[attr-defined]
     began = time.thread_time()
-    evaluate(study, cases)
+    for _ in stretches(problem):
+        pass
+    return time.thread_time() - began
+
+
+def study_seconds(study: Study, case: int) -> float:
+    """Return the processor time of a case in a study, from the case file to the outputs."""
+    began = time.thread_time()
+    evaluate(study, [case])
     return time.thread_time() - began
 
 
@@ -147,10 +143,12 @@ def main() -> None:
         evaluate(study, range(4))
         print(f"first four walls, compiling or loading the kernel included: {time.perf_counter() - began:.1f} s")
         some = [int(i) for i in np.linspace(0, given.walls - 1, min(40, given.walls))]
-        pairs = [(kernel_seconds(study, some[i::4]), study_seconds(study, some[i::4])) for i in range(4)]
-        kernel, whole = (float(sum(p[k] for p in pairs)) / len(some) for k in (0, 1))
+        pairs = np.array([(kernel_seconds(study, i), study_seconds(study, i)) for i in some])
+        kernel, whole = np.median(pairs, axis=0)
+        # of each wall the two runs follow each other: a machine that slows down meets both
+        beside = np.median(pairs[:, 1] / pairs[:, 0]) - 1.0
         print(f"kernel {kernel:.4f} s a wall-year of {sum(CELLS.values())} cells, in a study {whole:.4f} s: "
-              f"{100 * (whole / kernel - 1):.1f} % beside the kernel")  # fmt: skip
+              f"{100 * beside:.1f} % beside the kernel (medians of {len(some)} walls)")  # fmt: skip
         fewer = max(4, given.walls // 10)
         one = [rate(study.only(fewer), folder / "before", 1)]
         many = rate(study, folder / "all", given.workers)

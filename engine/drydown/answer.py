@@ -38,7 +38,8 @@ def when_gone(trial: xr.Dataset) -> str:
     again = f", counted from the last time, {day(began)}" if began > np.datetime64(trial.attrs["began"]) else ""
 
     def after(days: float) -> str:
-        return f"after {days:.0f} days ({day(began + np.timedelta64(round(days * 86400), 's'))})"
+        whole = round(days)
+        return f"after {whole} days ({day(began + np.timedelta64(whole, 'D'))})"
 
     half, tenth = (float(trial.attrs[k]) for k in ("days_to_half", "days_to_tenth"))
     if math.isnan(half):

@@ -1,7 +1,5 @@
 """Reading of the case file."""
 
-import copy
-import datetime
 import tomllib
 
 import numpy as np
@@ -14,6 +12,7 @@ from drydown.casefile.schema import INDOOR, MODELS, SECTIONS
 from drydown.errors import InputError
 from drydown.plugins import material
 from drydown.quantities import QUANTITIES
+from odd_values import places, spoilt
 
 HEAD = """
 [outside]
@@ -229,37 +228,6 @@ def test_the_climate_and_a_constant_outside_exclude_each_other(read):
         read(HEAD, '[climate]\nname = "fernmoor"', PERIOD, LAYER)
 
 
-ODD = (
-    None,
-    3,
-    -1.5,
-    True,
-    "",
-    "nan",
-    [],
-    ["a"],
-    [{"a": 1}],
-    {},
-    {"a": 1},
-    datetime.date(2022, 1, 1),
-    datetime.time(3),
-    float("nan"),
-    10**30,
-    "1e400 mm",
-    "-5 degC",
-    "1 mm",
-)
-
-
-def _places(data, place=()):
-    """Yield the way to every value of nested tables and lists."""
-    if place:
-        yield place
-    items = data.items() if isinstance(data, dict) else enumerate(data) if isinstance(data, list) else ()
-    for key, value in items:
-        yield from _places(value, (*place, key))
-
-
 def test_an_odd_value_anywhere_is_read_or_refused_in_one_line(tmp_path, monkeypatch):
     base = tomllib.loads(
         f'title = "a"\ncatalogues = []\n{HEAD}{PERIOD}[start]\nhumidity = 0.5\n[numerics]\ntolerance = 1.0\n'
@@ -268,22 +236,13 @@ def test_an_odd_value_anywhere_is_read_or_refused_in_one_line(tmp_path, monkeypa
         '[source.s]\nkind = "demo"\n[material.m]\ndensity = "1 kg/m3"\n[film.f]\npermeance = "1 perm"\n'
     )
     refused = 0
-    for place in list(_places(base)):
-        for odd in ODD:
-            data = copy.deepcopy(base)
-            table = data
-            for key in place[:-1]:
-                table = table[key]
-            if odd is None:
-                del table[place[-1]]
-            else:
-                table[place[-1]] = odd
-            monkeypatch.setattr(casefile, "load", lambda path, data=data: data)
-            try:
-                casefile.read_case(tmp_path / "wall.toml")
-            except InputError as error:
-                refused += 1
-                assert str(error).startswith(str(tmp_path / "wall.toml")) and "\n" not in str(error)
+    for place, odd, data in spoilt(base, list(places(base))):
+        monkeypatch.setattr(casefile, "load", lambda path, data=data: data)
+        try:
+            casefile.read_case(tmp_path / "wall.toml")
+        except InputError as error:
+            refused += 1
+            assert str(error).startswith(str(tmp_path / "wall.toml")) and "\n" not in str(error), (place, odd, error)
     assert refused > 400
 
 

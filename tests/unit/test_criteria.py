@@ -8,7 +8,9 @@ from drydown import InputError
 from drydown.criteria import Criterion, Finding, assess, catalogue, exposed, worst_of
 from drydown.criteria.humidity import RunningMean
 from drydown.criteria.limits import known_limits, parse_limits
-from drydown.plugins import criteria
+from drydown.criteria.reading import read_wall
+from drydown.plugins import criteria, material
+from drydown.results import kind_of
 from synthetic_results import results
 
 OURS = catalogue()
@@ -290,3 +292,34 @@ def test_verdict_of_all_leaves_screening_out():
     found = assess(results(np.full(n, 6.0), 0.82, 60.0))
     assert {f.criterion: f.verdict for f in found}["humidity 30 days"] == "exceeded"
     assert worst_of(found) == "fine"
+
+
+@pytest.mark.parametrize(
+    ("entry", "klass"),
+    [
+        # Ojanen et al. (2010), Buildings XI, tables 4 and 6
+        ("southern yellow pine", "very sensitive"),
+        ("spruce", "sensitive"),
+        ("OSB", "sensitive"),
+        ("gypsum board", "sensitive"),
+        ("concrete", "medium resistant"),
+        ("aerated concrete", "medium resistant"),
+        ("mineral wool", "medium resistant"),
+        ("glass fibre batt", "medium resistant"),
+        ("polyisocyanurate", "resistant"),
+        ("steel sheet", "resistant"),
+        ("air gap 25 mm", ""),
+        # the safe side (assumed)
+        ("wood fibre insulation", "sensitive"),
+        ("dense cellulose", "sensitive"),
+        ("expanded polystyrene", "medium resistant"),
+    ],
+)
+def test_mould_class_of_library_entries(entry, klass):
+    """By the material, whatever the layer is called."""
+    m = material(entry)
+    data = results([20.0] * 3, [0.5] * 3, layers=("the layer",), kinds=(kind_of(m.tags),))
+    data = data.assign_coords(
+        material_of_layer=("layer", [m.name]), tags_of_layer=("layer", [", ".join(m.tags)])
+    )
+    assert read_wall(data).mould_classes == (klass,)

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 from drydown import Case
-from drydown.problem import build
+from drydown.problem import TOL_PHI, build
 from drydown.simulation import stretches
 
 from .assemblies import ASSEMBLIES
@@ -154,7 +154,13 @@ def table(rows: list[Accuracy]) -> str:
         )
     kept = sum(a.kept for a in rows)
     cells = sum(a.cells for a in rows)
-    lines += ["", f"{kept} of {len(rows)} assemblies keep the promises, with {cells / len(rows):.0f} cells on average"]
+    over = [a.indicator[1] * TOL_PHI / a.time_humidity for a in rows]
+    lines += [
+        "",
+        f"{kept} of {len(rows)} assemblies keep the promises, with {cells / len(rows):.0f} cells on average",
+        f"the indicator, in its unit of {100 * TOL_PHI:g} % RH, is {min(over):.0f} to {max(over):.0f} times the error "
+        "of time",
+    ]
     return "\n".join(lines)
 
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from ..errors import InputError
 from ..materials import Array
-from .kinds import guess_kind, guess_mould_class
+from .mould_classes import mould_class
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -84,7 +84,7 @@ def read_wall(dataset: xr.Dataset) -> Wall:
     InputError
         If the Dataset is not a result of `drydown.simulate`, or shorter than two marks.
     """
-    for name in (*NEEDED, "width", "layer_of_cell", "layer"):
+    for name in (*NEEDED, "width", "layer_of_cell", "layer", "kind_of_layer"):
         if name not in dataset:
             raise InputError(f"'{name}' is missing; criteria read what `drydown run -o` or simulate() gives", "results")
     if dataset.sizes["time"] < 2:
@@ -104,10 +104,8 @@ def read_wall(dataset: xr.Dataset) -> Wall:
     said = "mould_class_of_layer" in dataset
     for j, name in enumerate(names):
         words = f"{of[j] or name}, {tags[j]}"
-        if not kinds[j]:
-            kinds[j] = guess_kind(words)
         if not said:
-            classes[j] = guess_mould_class(words, kinds[j])
+            classes[j] = mould_class(words, kinds[j])
     edge = np.cumsum(width) - 0.5 * width
     x = dataset["x"].values.astype(float) if "x" in dataset else edge
     skin = (layer == 0) & (edge < SKIN) & (rain_taken_up(dataset) > RAIN)

@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 #: Kinds in the order they are looked for: kind -> words in tags or names.
 WORDS: dict[str, tuple[str, ...]] = {
@@ -27,15 +31,23 @@ NAMES = {
 }  # fmt: skip
 
 
-def kind_of(tags: Sequence[str], name: str = "") -> str:
+def drawn_as(tags: Sequence[str], name: str = "") -> str:
     """Return the kind of a material by its tags; by its name where the tags do not say."""
     for kind, words in WORDS.items():
         if any(word in tags for word in words):
             return kind
-    return kind_of_name(name)
+    return drawn_as_named(name)
 
 
-def kind_of_name(name: str) -> str:
+def kinds_drawn(results: xr.Dataset) -> dict[str, str]:
+    """Return the kind of every layer of results, by the tags and the name of its material."""
+    if "tags_of_layer" not in results:
+        return {str(n): drawn_as_named(str(n)) for n in results["layer"].values}
+    rows = zip(*(results[k].values for k in ("layer", "tags_of_layer", "material_of_layer")), strict=True)
+    return {str(n): drawn_as(str(tags).split(", "), str(material)) for n, tags, material in rows}
+
+
+def drawn_as_named(name: str) -> str:
     """Return the kind of a layer by the words of its name; ``"other"`` where they do not say."""
     lower = f" {name.lower()} "
     if "fibre cement" in lower:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..words import MONTHS, day, plain
-from .kinds import kind_of_name
+from .kinds import kinds_drawn
 from .stretches import monthly_means
 from .style import BAND, DASHED, DOTTED, HEAD, INDIGO, INK, NARROW, PAPER, SOLID, WINE, beside, frame, spans_of, spread
 
@@ -64,7 +64,7 @@ def section_figure(
         one.set_title(head, **HEAD)
         one.set_xlim(0.0, spans[-1][2])
         one.set_ylim(*(_room(band) if pick == 1 else (0.0, 103.0)))
-        _layers(one, spans, kinds or {n: kind_of_name(n) for n, *_ in spans})
+        _layers(one, spans, kinds or kinds_drawn(results))
         ends = [float(profile[pick][-1]) for profile in profiles]
         beside(one, [_short(p[0]) for p in profiles], ends, [colour for colour, _ in looks[: len(profiles)]])
     axes[0].tick_params(axis="x", length=0)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ..figures.kinds import kind_of, kind_of_name
+from ..figures.kinds import drawn_as, kinds_drawn
 from ..figures.style import spans_of
 
 if TYPE_CHECKING:
@@ -64,7 +64,7 @@ def parts_of(results: xr.Dataset | None, assembly: Assembly | None = None) -> li
                     Part(
                         str(numbers),
                         part.name,
-                        kind_of(material.tags, material.name),
+                        drawn_as(material.tags, material.name),
                         1e3 * part.thickness,
                         material.name if material.name != part.name else "",
                         material.sources,
@@ -74,8 +74,9 @@ def parts_of(results: xr.Dataset | None, assembly: Assembly | None = None) -> li
                 letters += 1
                 parts.append(Part(_letter(letters), part.name, "film", 0.0, "", part.sources))
     elif results is not None:
+        kinds = kinds_drawn(results)
         for i, (name, outer, inner) in enumerate(spans_of(results), 1):
-            parts.append(Part(str(i), name, kind_of_name(name), inner - outer))
+            parts.append(Part(str(i), name, kinds.get(name, "other"), inner - outer))
     return parts
 
 
