@@ -40,7 +40,16 @@ def curves(*panels: Panel, line: str = "-") -> Any:
         if limits is not None:
             ax.set_xlim(*limits)
         ax.spines[["top", "right"]].set_visible(False)
-        ax.legend(frameon=False, fontsize=8, title="line: reference, points: engine", title_fontsize=7)
+        ax.legend(
+            frameon=False,
+            fontsize=8,
+            title="line: reference, points: engine",
+            title_fontsize=7,
+            loc="lower left",
+            bbox_to_anchor=(0.0, 1.0),
+            ncols=2,
+            alignment="left",
+        )
     return figure
 
 
