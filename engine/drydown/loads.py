@@ -44,7 +44,7 @@ class VentilatedGap:
         Difference of the wind pressure coefficient between the openings [-]; 0.1 to 0.3 (assumed). Needs a
         climate with wind.
     loss_coefficient : float
-        Sum of the pressure losses of openings and gap [-], related to the velocity in the gap.
+        Sum of the pressure losses of openings and gap [-], related to the velocity in the gap; 10 is assumed.
     slope : float
         Angle of the gap above the horizontal [degree]; 90 a wall.
 

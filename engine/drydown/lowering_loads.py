@@ -13,7 +13,11 @@ from .grid import Grid
 from .kernel.layout import Loads
 from .loads import AirLeak, AirStream, RainShare, VentilatedGap
 from .materials import Array
-from .moist_air import CP_AIR, R_VAPOUR, STANDARD_PRESSURE
+from .moist_air import CP_AIR, STANDARD_PRESSURE
+
+#: Molar mass of water over that of dry air [-]; kg of vapour per kg of dry air is this times p/P (p small against P).
+#: Source: ASHRAE Handbook Fundamentals, chapter 1 (from memory).
+MOLAR_RATIO = 0.622
 
 
 class Lowered(NamedTuple):
@@ -119,7 +123,7 @@ def lower_loads(
         drive = np.maximum(stack_gradient(outside.temperature, inside.temperature), 0.0)
         coefficient = SCREENING[screening_class(float(leak.leakage.flow(50.0)))]
         met.append(at_marks(coefficient * 0.5 * leak.connected_height * drive))
-        brought.append(at_marks(inside.vapour_pressure / (R_VAPOUR * inside.temperature)))
+        brought.append(at_marks(inside.vapour_pressure / (case.physics.vapour_gas_constant * inside.temperature)))
 
     ending = np.clip(np.searchsorted(seconds, marks, side="left"), 0, len(seconds) - 1)
     rain = table([x.share * np.asarray(outside.rain, dtype=float)[ending] for x in rains])
@@ -137,10 +141,9 @@ def lower_loads(
         table(met),
         table(brought),
         share,
-        0.622 / STANDARD_PRESSURE,
+        MOLAR_RATIO / STANDARD_PRESSURE,
         CP_AIR,
         STANDARD_PRESSURE / R_AIR,
-        R_VAPOUR,
     )
     names = [x.label for x in (*gaps, *streams, *deposits)]
     return Lowered(loads, tuple(_distinct(names)), rains, tuple(_distinct([x.label for x in rains])), rain, notes)

@@ -188,6 +188,7 @@ def build(case: Case) -> Problem:
         physics.latent_heat,
         physics.vapour_heat_capacity,
         physics.water_heat_capacity,
+        physics.vapour_gas_constant,
         REFERENCE_TEMPERATURE,
         watch,
     )

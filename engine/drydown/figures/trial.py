@@ -51,7 +51,7 @@ def trial_figure(trial: xr.Dataset, width: float = 8.6) -> Figure:
         (f"still there\n{kept[-1]:.2f} kg/m²", kept, SOFT, DOTTED, 1.8),
     ]
     draw_lines(below, time, lines, room=0.3)
-    below.set_title("Where it went [kg/m²]", **HEAD)
+    below.set_title(f"Where it went, until {day(time[-1])} [kg/m²]", **HEAD)
     below.axhline(0.0, color=INK, linewidth=0.6)
     top = below.get_ylim()[1]
     for axes in (above, below):

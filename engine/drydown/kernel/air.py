@@ -167,10 +167,10 @@ def exchanged(wall, loads, lose, gain_out, gain_in, meet, meet_c, out, inn, p, t
     q_p = -lose * r * h
     q_t = -lose * (loads.c_air + r * p * wall.c_vapour)
     if meet > 0.0:
-        c = ps / (loads.r_vapour * t)
+        c = ps / (wall.r_vapour * t)
         left = meet_c - meet * c
         if left > 0.0:
-            by_t = -meet * (ps_t / (loads.r_vapour * t) - c / t)
+            by_t = -meet * (ps_t / (wall.r_vapour * t) - c / t)
             g += left
             q += left * h
             g_t += by_t

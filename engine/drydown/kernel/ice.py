@@ -21,8 +21,7 @@ MELTING, FUSION, C_ICE = 273.15, 3.336e5, 2100.0
 def unfrozen(tables, wall, m, t, ln_t):
     """Return the water that stays liquid at t < MELTING [kg/m3] and its derivative by t; ln_t = ln(t/T_ref)."""
     depth = math.log(MELTING / t)
-    r_vapour = 461.5
-    uf = math.log(FUSION * depth / (r_vapour * t))
+    uf = math.log(FUSION * depth / (wall.r_vapour * t))
     zf = uf + wall.kappa[m] * ln_t
     if zf <= tables.z0:
         return tables.material[tables.offset[m], WATER, 0], 0.0

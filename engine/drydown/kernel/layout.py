@@ -76,6 +76,7 @@ class Wall(NamedTuple):
     latent: float
     c_vapour: float
     c_water: float
+    r_vapour: float  # J/(kg K)
     t_ref: float
     watch: I  # [cell + 1] row of the face in the flux record, -1: not recorded
 
@@ -100,7 +101,6 @@ class Loads(NamedTuple):
     ratio: float  # kg of vapour per kg of air and Pa
     c_air: float  # J/(kg K)
     density: float  # kg K/m3: density of air times temperature
-    r_vapour: float  # J/(kg K)
 
 
 class Forcing(NamedTuple):
