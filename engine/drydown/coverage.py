@@ -14,8 +14,8 @@ from .materials import Argument, Array, CurveLike, Film, Material, argument_of
 from .moist_air import R_VAPOUR, WATER_DENSITY
 
 #: Relative humidity [-] at which the permeance of the rest of the assembly is taken: about that between a room and
-#: its sheathing in winter (assumed). With it the library wall passes in a heating season what the two walls side by side
-#: pass, within 2 % (tests/trade/test_air_against_diffusion.py); another wall, and another humidity, fit less well.
+#: its sheathing in winter (assumed). With it the library wall passes in a heating season what the two walls side by
+#: side pass, within 2 % (tests/trade/test_air_against_diffusion.py); other walls and humidities fit less well.
 REST_HUMIDITY = 0.7
 
 
