@@ -19,7 +19,7 @@ from drydown.casefile import read_case
 from drydown.figures.courses import follow
 from drydown.report import page
 from drydown.report.changes import try_changes
-from drydown.trial import account, twins
+from drydown.trial.dryout import account, twins
 
 WIDTHS = (360, 820, 1440)
 #: Widths of figures [in]: a page, a phone.

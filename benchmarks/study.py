@@ -19,8 +19,8 @@ import time
 from pathlib import Path
 
 import numpy as np
-from drydown.problem import build
-from drydown.simulation import stretches
+from drydown.lowering.problem import build
+from drydown.run.simulation import stretches
 from drydown.study import Study, gather, read_study, run
 from drydown.study.running import evaluate
 

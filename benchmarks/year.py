@@ -14,11 +14,11 @@ from dataclasses import replace
 
 import numpy as np
 from drydown import Assembly, Case, Layer, Numerics
-from drydown.exposure import Exposure, Outdoor
-from drydown.indoor import FromOutdoor, Indoor
+from drydown.lowering.problem import build
 from drydown.plugins import climate, film, material
-from drydown.problem import build
-from drydown.simulation import stretches
+from drydown.run.simulation import stretches
+from drydown.sides.exposure import Exposure, Outdoor
+from drydown.sides.indoor import FromOutdoor, Indoor
 
 CELLS = (14, 12, 16, 14, 24, 20)
 

@@ -7,7 +7,7 @@ from functools import lru_cache, partial
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from drydown.climate import Climate
+    from drydown.climate.model import Climate
 
 #: Name of the climate to use where none is asked for.
 DEFAULT = "fernmoor"

@@ -26,10 +26,10 @@ from collections.abc import Callable
 from typing import Any
 
 import numpy as np
-from drydown.climate import HOUR, Climate, dew_point
-from drydown.exposure import sky_longwave
+from drydown.climate.model import HOUR, Climate, dew_point
+from drydown.climate.sky import sky_longwave
+from drydown.climate.solar import sun_position
 from drydown.moist_air import STANDARD_PRESSURE, saturation_pressure_iso13788
-from drydown.solar import sun_position
 from numpy.typing import NDArray
 
 from .places import Months, Place

@@ -11,12 +11,12 @@ from typing import Any, NamedTuple
 
 import numpy as np
 from drydown import Assembly, Case, Initial, Layer, simulate
-from drydown.airtightness import Leakage, LeakPath
-from drydown.coverage import partly_covering
-from drydown.exposure import Outdoor
-from drydown.indoor import Indoor
-from drydown.loads import AirLeak, VentilatedGap
+from drydown.case.air_leakage import Leakage, LeakPath
+from drydown.case.loads import AirLeak, VentilatedGap
+from drydown.case.partial_cover import partly_covering
 from drydown.plugins import climate, film, material
+from drydown.sides.exposure import Outdoor
+from drydown.sides.indoor import Indoor
 
 #: The heating season, and the year that it belongs to.
 SEASON = np.datetime64("2021-10-01"), np.datetime64("2022-04-01")

@@ -1,62 +1,44 @@
 """drydown: does this wall dry, how fast, and to which side?
 
-The package root holds the plain nouns and the one verb. Everything heavy is imported when first used.
+The package root holds the plain nouns and the verbs. Everything heavy is imported when first used.
 """
 
 from __future__ import annotations
 
 from typing import Any
 
-__version__ = "0.1.0"
+from .lazy import public
+from .version import __version__ as __version__
 
 _HOME = {
-    "Assembly": "assembly",
-    "Layer": "assembly",
-    "Material": "materials",
-    "Film": "materials",
-    "Source": "materials",
-    "Case": "case",
-    "Chamber": "case",
-    "Initial": "case",
-    "Numerics": "case",
-    "Physics": "case",
-    "Wetting": "case",
+    "Assembly": "case.assembly",
+    "Layer": "case.assembly",
+    "Material": "materials.model",
+    "Film": "materials.model",
+    "Source": "materials.model",
+    "Case": "case.case",
+    "Chamber": "case.sides",
+    "Initial": "case.case",
+    "Numerics": "case.case",
+    "Physics": "case.sides",
+    "Wetting": "case.wetting",
     "InputError": "errors",
-    "simulate": "simulation",
-    "SimulationError": "simulation",
-    "dryout": "trial",
+    "simulate": "run.simulation",
+    "SimulationError": "run.simulation",
+    "dryout": "trial.dryout",
 }
 
-__all__ = [
-    "Assembly",
-    "Case",
-    "Chamber",
-    "Film",
-    "Initial",
-    "InputError",
-    "Layer",
-    "Material",
-    "Numerics",
-    "Physics",
-    "SimulationError",
-    "Source",
-    "Wetting",
-    "__version__",
-    "dryout",
-    "simulate",
-]
+__all__ = sorted([*_HOME, "__version__"])
+
+_get, __dir__ = public(__name__, _HOME)
 
 
 def __getattr__(name: str) -> Any:
-    if name in _HOME:
-        from importlib import import_module
+    value = _get(name)
+    if name in ("Assembly", "Case"):  # they can draw themselves in a notebook
+        from .report.display import register
 
-        if name in ("simulate", "dryout"):
-            # What they return can draw itself: ``results.drydown.plot``.
-            import_module(f"{__name__}.accessor")
-        return getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
-    raise AttributeError(f"module 'drydown' has no attribute {name!r}")
-
-
-def __dir__() -> list[str]:
-    return sorted(__all__)
+        register()
+    elif name in ("simulate", "dryout"):  # what they return can: ``results.drydown.plot``
+        from . import accessor as accessor
+    return value

@@ -10,10 +10,12 @@ from typing import TYPE_CHECKING, Any
 
 import xarray as xr
 
+from .report import display
+
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from .case import Case
+    from .case.case import Case
 
 
 class Plot:
@@ -148,4 +150,5 @@ def show_in_notebook() -> bool:
     return True
 
 
+display.register()
 show_in_notebook()

@@ -13,9 +13,9 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import lru_cache
 from typing import Any, Protocol
 
-from .contract import problems
 from .errors import InputError, nearest
-from .materials import Film, Material
+from .materials.contract import problems
+from .materials.model import Film, Material
 
 #: Entry points with this name are our own library; it is read first.
 OWN = "drydown"

@@ -16,8 +16,9 @@ from typing import Any
 
 import numpy as np
 
-from .contract import problems
-from .materials import Array, CurveLike, Film, Material, argument_of
+from .arrays import Array
+from .materials.contract import problems
+from .materials.model import CurveLike, Film, Material, argument_of
 
 _MATERIAL_CURVES = ("storage", "conductivity", "permeability", "liquid", "diffusivity")
 _FILM_CURVES = ("permeance", "reverse")
@@ -42,7 +43,7 @@ def check_material(entry: Material, name: str = "", examples: int = 20) -> None:
     Notes
     -----
     Numbers in a sensible range; at least one source with a kind; curves that are finite, positive, within
-    `drydown.contract.LIMITS`, keep the shape of their argument, do not change it, answer twice alike and
+    `drydown.materials.contract.LIMITS`, keep the shape of their argument, do not change it, answer twice alike and
     answer each element for itself; storage that never falls with humidity and ends at saturation.
     """
     _check(entry, Material, name or getattr(entry, "name", ""), examples)

@@ -7,7 +7,7 @@ import pytest
 import xarray as xr
 from drydown import plugins
 from drydown.catalogue.file import read_catalogue
-from drydown.curves import mean_permeance
+from drydown.materials.curves import mean_permeance
 
 TESTS = """# demo
 cup, room, permeance [ng/(Pa s m2)], uncertainty

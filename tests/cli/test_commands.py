@@ -69,7 +69,7 @@ def test_a_file_that_was_there_is_replaced_only_when_all_is_well(folder, drydown
 
 @pytest.mark.parametrize("command", ["run", "dryout"])
 def test_a_run_that_cannot_go_on_keeps_what_it_reached(command, folder, drydown, monkeypatch):
-    import drydown.simulation as simulation
+    import drydown.run.simulation as simulation
     from drydown.kernel.layout import Status
 
     real = simulation.stretches
@@ -92,7 +92,7 @@ def test_a_run_that_cannot_go_on_keeps_what_it_reached(command, folder, drydown,
 
 @pytest.mark.parametrize("command", ["run", "dryout"])
 def test_stopping_leaves_nothing_behind(command, folder, drydown, monkeypatch):
-    import drydown.simulation as simulation
+    import drydown.run.simulation as simulation
 
     real = simulation.stretches
 

@@ -8,7 +8,7 @@ import xarray as xr
 from drydown import simulate
 from drydown.casefile import read_case
 from drydown.cli.starting import EXAMPLES, template
-from drydown.trial import dryout
+from drydown.trial.dryout import dryout
 
 #: A wall on each side, a roof, a slab, a masonry wall.
 ALL = [("wall", side) for side in ("north", "east", "south", "west")] + [(e, None) for e in EXAMPLES if e != "wall"]

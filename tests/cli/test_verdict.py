@@ -79,8 +79,8 @@ def test_calendar_and_reserve_are_told_in_words(folder, drydown, monkeypatch):
         '[outside]\nfaces = "north"', '[outside]\nmodel = "constant"\ntemperature = "15 degC"\nhumidity = "50 %"'
     )
     Path("wall.toml").write_text(text.replace('material = "mineral wool"\nthickness = "4 in"', 'film = "latex paint"'))
-    import drydown.reserve as reserve
-    import drydown.wetting_calendar as calendar
+    import drydown.trial.calendar as calendar
+    import drydown.trial.reserve as reserve
 
     monkeypatch.setattr(calendar, "_starts", lambda case: [case.start + np.timedelta64(k, "D") for k in range(12)])
     monkeypatch.setattr(reserve.drying_reserve, "__defaults__", (None, 3, 0.5, ("mould", "wood moisture"), None))

@@ -7,12 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from drydown import Assembly, Case, Initial, Layer, Wetting, simulate
-from drydown.airtightness import Leakage, LeakPath
-from drydown.coverage import partly_covering
-from drydown.exposure import Exposure, Outdoor
-from drydown.indoor import FromOutdoor, Indoor
-from drydown.loads import AirLeak, AirStream, RainShare, VentilatedGap
+from drydown.case.air_leakage import Leakage, LeakPath
+from drydown.case.loads import AirLeak, AirStream, RainShare, VentilatedGap
+from drydown.case.partial_cover import partly_covering
 from drydown.plugins import climate, film, material
+from drydown.sides.exposure import Exposure, Outdoor
+from drydown.sides.indoor import FromOutdoor, Indoor
 
 STEP_BOUND = 1e-9  # kg/m2 per step, DESIGN section 6
 RUN_BOUND = 1e-6  # kg/m2 over a run

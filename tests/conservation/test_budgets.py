@@ -7,9 +7,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from drydown import Assembly, Case, Chamber, Initial, Layer, Numerics, Wetting, dryout, simulate
-from drydown.exposure import Exposure, Outdoor
-from drydown.indoor import FromOutdoor, Indoor
 from drydown.plugins import climate, film, material
+from drydown.sides.exposure import Exposure, Outdoor
+from drydown.sides.indoor import FromOutdoor, Indoor
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 

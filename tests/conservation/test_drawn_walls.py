@@ -56,7 +56,7 @@ def test_a_number_draws_the_same_wall_again():
 
 
 def test_half_of_the_walls_carry_loads_of_every_kind_and_the_plain_wall_stays():
-    from drydown.loads import AirLeak, AirStream, RainShare, VentilatedGap
+    from drydown.case.loads import AirLeak, AirStream, RainShare, VentilatedGap
     from drydown_validation.drawn_walls import drawn
 
     walls = [drawn(n) for n in range(100)]

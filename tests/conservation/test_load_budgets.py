@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 from drydown import Assembly, Case, Initial, Layer, Wetting, simulate
-from drydown.airtightness import Leakage, LeakPath
-from drydown.exposure import Exposure, Outdoor
-from drydown.indoor import FromOutdoor, Indoor
-from drydown.loads import AirLeak, AirStream, RainShare, VentilatedGap
+from drydown.case.air_leakage import Leakage, LeakPath
+from drydown.case.loads import AirLeak, AirStream, RainShare, VentilatedGap
 from drydown.plugins import climate, film, material
+from drydown.sides.exposure import Exposure, Outdoor
+from drydown.sides.indoor import FromOutdoor, Indoor
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 

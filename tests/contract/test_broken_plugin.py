@@ -13,7 +13,7 @@ BROKEN = f"""
 import dataclasses
 import numpy as np
 from drydown import Film, Material, Source
-from drydown.curves import Constant, sorption_points
+from drydown.materials.curves import Constant, sorption_points
 
 source = ({GOOD},)
 film = Film("good film", Constant(1e-10), sources=source)

@@ -5,9 +5,10 @@ import pickle
 
 import numpy as np
 import pytest
-from drydown import curves, plugins
-from drydown.contract import humidity_grid
-from drydown.materials import Film, Material, Source, argument_of
+from drydown import plugins
+from drydown.materials import curves
+from drydown.materials.contract import humidity_grid
+from drydown.materials.model import Film, Material, Source, argument_of
 from drydown.testing import check_catalogue, check_film, check_material
 from drydown_materials import catalogue
 

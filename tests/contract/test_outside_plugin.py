@@ -17,7 +17,7 @@ import numpy as np
 warnings.simplefilter("error")
 import drydown
 from drydown import Assembly, Case, Chamber, Initial, Layer, plugins, simulate
-from drydown.curves import mean_permeance
+from drydown.materials.curves import mean_permeance
 
 assert "estuary_materials" not in sys.modules, "imported before it was asked for"
 film, board = plugins.film("estuary laminate"), plugins.material("reed board")

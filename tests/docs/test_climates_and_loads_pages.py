@@ -5,10 +5,10 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from drydown.case.loads import AirLeak, RainShare, VentilatedGap
 from drydown.casefile import read_case
 from drydown.casefile.schema import INDOOR, LISTS, SECTIONS, SEVERE
 from drydown.cli.starting import template
-from drydown.loads import AirLeak, RainShare, VentilatedGap
 
 DOCS = Path(__file__).parents[2] / "docs"
 

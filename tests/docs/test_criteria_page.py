@@ -8,9 +8,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from drydown.casefile.variants import change
 from drydown.criteria import catalogue
 from drydown.criteria.limits import RESERVE, known_limits, parse_limits
-from drydown.variants import change
 from synthetic_results import results
 
 PAGE = (Path(__file__).parents[2] / "docs/criteria.md").read_text(encoding="utf-8")

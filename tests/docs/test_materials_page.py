@@ -4,9 +4,9 @@ import re
 from pathlib import Path
 
 import pytest
-from drydown import curves
 from drydown.catalogue import curves as catalogue_curves
 from drydown.catalogue.file import read_catalogue
+from drydown.materials import curves
 from drydown.testing import check_catalogue, check_film, check_material
 
 PAGE = Path(__file__).parents[2] / "docs" / "materials.md"

@@ -163,8 +163,8 @@ def read_toml(block: Block) -> None:
 def read_case_block(data: dict, kind: str) -> None:
     """Read a case, or a part of one put into the case of the page."""
     from drydown.casefile import case_of, load
+    from drydown.casefile.variants import change
     from drydown.criteria.limits import parse_limits
-    from drydown.variants import change
 
     base = {} if kind == "case" else load(Path("wall.toml"))
     if "layer" in data and kind == "part":

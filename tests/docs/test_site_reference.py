@@ -23,7 +23,8 @@ def documented():
 
 
 @pytest.mark.parametrize(
-    "package", ["drydown", "drydown.curves", "drydown.criteria", "drydown.bench", "drydown.study", "drydown.report"]
+    "package",
+    ["drydown"] + [f"drydown.{p}" for p in ("bench", "criteria", "materials.curves", "report", "study")],
 )
 def test_every_public_name_is_there(package):
     pages = documented()

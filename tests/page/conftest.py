@@ -76,7 +76,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> SimpleNamespace:
     from drydown.figures.courses import follow
     from drydown.report import page
     from drydown.report.changes import Change
-    from drydown.trial import account, twins
+    from drydown.trial.dryout import account, twins
 
     folder = tmp_path_factory.mktemp("page")
     (folder / "wall.toml").write_text(WALL, encoding="utf-8")

@@ -8,13 +8,13 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from drydown.answer import when_gone
 from drydown.report.changes import LESS, Change, advice, candidates, try_changes
 from drydown.report.pack import colours, encoded, stretch_of
 from drydown.report.story import about, tell
-from drydown.simulation import SimulationError
-from drydown.verdict import does_it_dry, does_it_stay_sound
-from drydown.words import day
+from drydown.run.simulation import SimulationError
+from drydown.text import day
+from drydown.wording.answer import when_gone
+from drydown.wording.verdict import does_it_dry, does_it_stay_sound
 
 
 def finding(criterion="mould", verdict="fine", screening=False, words="It is so."):

@@ -22,10 +22,10 @@ finally:
 def test_ten_years_of_hours(tmp_path):
     """Processor seconds are counted, so that a busy machine does not decide."""
     from drydown import Case, Layer, simulate
-    from drydown.assembly import Assembly
-    from drydown.exposure import Exposure, Outdoor
-    from drydown.indoor import FromOutdoor, Indoor
+    from drydown.case.assembly import Assembly
     from drydown.plugins import climate, film, material
+    from drydown.sides.exposure import Exposure, Outdoor
+    from drydown.sides.indoor import FromOutdoor, Indoor
 
     weather = climate("fernmoor")
     start = weather.start.astype("datetime64[Y]").astype("datetime64[s]")

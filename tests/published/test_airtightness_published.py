@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from drydown.airtightness import (
+from drydown.case.air_leakage import (
     SCREENING,
     Leakage,
     LeakPath,
@@ -15,7 +15,7 @@ from drydown.airtightness import (
     stack_gradient,
     wind_pressure,
 )
-from drydown.climate import HOUR, Climate
+from drydown.climate.model import HOUR, Climate
 from drydown.errors import InputError
 from drydown.moist_air import saturation_pressure_iso13788 as saturation
 

@@ -16,7 +16,8 @@ from ashrae_tables import (
     numbers,
 )
 from ashrae_tables import RH as HUMIDITIES
-from drydown import curves, plugins
+from drydown import plugins
+from drydown.materials import curves
 
 RH = np.array(HUMIDITIES)
 NG = 1e-12

@@ -2,14 +2,15 @@
 
 import numpy as np
 import pytest
-from drydown.case import Chamber, Physics
-from drydown.climate import Climate
-from drydown.driving_rain import HourlyIndex, OpenField
-from drydown.exposure import Exposure, Outdoor, convective_coefficient, sky_emissivity
-from drydown.indoor import CEILING, FLOOR, FromOutdoor, HumidityClass, Indoor
-from drydown.indoor_balance import MoistureBalance, dwelling_production
+from drydown.case.sides import Chamber, Physics
+from drydown.climate.driving_rain import HourlyIndex, OpenField
+from drydown.climate.model import Climate
+from drydown.climate.sky import sky_emissivity
+from drydown.climate.solar import plane_irradiance, sun_position
 from drydown.moist_air import saturation_pressure_iso13788 as saturation
-from drydown.solar import plane_irradiance, sun_position
+from drydown.sides.exposure import Exposure, Outdoor, convective_coefficient
+from drydown.sides.indoor import CEILING, FLOOR, FromOutdoor, HumidityClass, Indoor
+from drydown.sides.indoor_balance import MoistureBalance, dwelling_production
 
 MARKS = np.arange("2021-01-01", "2021-01-03", dtype="datetime64[h]").astype("datetime64[s]")
 ONE = np.ones(1)

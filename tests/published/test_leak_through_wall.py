@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 from drydown import Assembly, Case, Chamber, Film, Initial, Layer, simulate
-from drydown.airtightness import Leakage, LeakPath
-from drydown.loads import AirLeak
+from drydown.case.air_leakage import Leakage, LeakPath
+from drydown.case.loads import AirLeak
 from drydown.plugins import material
 
 R_V, R_A, P = 461.5, 287.055, 101325.0

@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from drydown import moist_air
-from drydown.climate import dew_point
+from drydown.climate.model import dew_point
 
 iapws = pytest.importorskip("iapws")
 psychrolib = pytest.importorskip("psychrolib")

@@ -2,7 +2,8 @@
 
 import numpy as np
 import pytest
-from drydown import curves, plugins
+from drydown import plugins
+from drydown.materials import curves
 from scipy.optimize import minimize_scalar
 
 # Table 4-2, moisture content of wood in equilibrium with air: (degF, humidity [%], printed value [%])

@@ -58,7 +58,7 @@ def test_outputs_are_those_of_each_case_run_by_itself(folder):
 
 
 def test_walls_that_differ_in_their_wetting_share_the_run_without_it(folder, monkeypatch):
-    from drydown import simulation
+    from drydown.run import simulation
 
     runs = []
     simulate_one = simulation.simulate

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 from drydown import Assembly, Case, Layer, Wetting
-from drydown.exposure import Exposure, Outdoor
-from drydown.indoor import FromOutdoor, Indoor
 from drydown.plugins import climate, film, material
+from drydown.sides.exposure import Exposure, Outdoor
+from drydown.sides.indoor import FromOutdoor, Indoor
 
 
 def frame_wall(

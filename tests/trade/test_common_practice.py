@@ -8,8 +8,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from drydown import dryout, simulate
-from drydown.indoor import AirConditioned, Indoor
-from drydown.trial import monthly
+from drydown.sides.indoor import AirConditioned, Indoor
+from drydown.trial.dryout import monthly
 from example_walls import case_of, frame_wall, wet_sheathing
 
 POLY = "polyethylene 0.15 mm"

@@ -7,7 +7,7 @@ import pytest
 from drydown import Film, InputError, Source
 from drydown.bench import FAMILIES, CupTest, Fit, directions_figure, fit, fit_directions, read_cup_tests, virtual_cup
 from drydown.bench.model import POINTS, Cups, measured
-from drydown.curves import Constant, Exponential, Logistic, TwoLevel
+from drydown.materials.curves import Constant, Exponential, Logistic, TwoLevel
 from drydown.testing import check_film
 from drydown_validation.references import kirchhoff_film as reference
 from drydown_validation.references.kirchhoff_film import Cup

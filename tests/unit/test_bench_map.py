@@ -8,8 +8,8 @@ from drydown import Assembly, Case, Chamber, Film, Initial, InputError, Layer, W
 from drydown.bench import fit, fit_figure, map_figure, membrane_map, sensitivity, sensitivity_figure
 from drydown.bench.cup import CupTest
 from drydown.bench.sensitivities import Raised
-from drydown.bench.vary import changed, with_film
-from drydown.curves import Constant, Logistic
+from drydown.materials.curves import Constant, Logistic
+from drydown.trial.tries import changed, with_film
 
 START = np.datetime64("2001-01-01T00", "s")
 CURVE = Logistic(2e-11, 3e-9, 0.65, 0.07)

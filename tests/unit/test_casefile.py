@@ -5,7 +5,7 @@ import tomllib
 import numpy as np
 import pytest
 from drydown import casefile
-from drydown.case import Chamber
+from drydown.case.sides import Chamber
 from drydown.casefile import read_case
 from drydown.casefile.layers import humidity_at
 from drydown.casefile.schema import INDOOR, MODELS, SECTIONS
@@ -94,9 +94,10 @@ def test_periods(read, text, end):
 
 
 def test_defaults_are_those_of_the_inputs(read):
-    from drydown.case import Initial, Numerics, Wetting
-    from drydown.exposure import Exposure
-    from drydown.indoor import Indoor
+    from drydown.case.case import Initial, Numerics
+    from drydown.case.wetting import Wetting
+    from drydown.sides.exposure import Exposure
+    from drydown.sides.indoor import Indoor
 
     case = read(
         '[climate]\nname = "fernmoor"\n[outside]\nfaces = "north"',
@@ -202,7 +203,7 @@ def test_water_at_the_start(read):
 @pytest.mark.parametrize("humidity", [0.1, 0.5, 0.9, 0.99, 0.9999])
 @pytest.mark.parametrize("name", ["OSB", "concrete", "mineral wool", "spruce"])
 def test_humidity_at_undoes_the_storage_curve(name, humidity):
-    from drydown.curves import by_humidity
+    from drydown.materials.curves import by_humidity
 
     m = material(name)
     water = by_humidity(m.storage)(humidity)

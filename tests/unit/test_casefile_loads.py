@@ -6,12 +6,12 @@ import tomllib
 
 import numpy as np
 import pytest
-from drydown.airtightness import LeakPath
-from drydown.case import Wetting
+from drydown.case.air_leakage import LeakPath
+from drydown.case.loads import AirLeak, AirStream, RainShare, VentilatedGap
+from drydown.case.partial_cover import REST_HUMIDITY, PartlyCovering
+from drydown.case.wetting import Wetting
 from drydown.casefile import case_of, read_case, write_case
-from drydown.coverage import REST_HUMIDITY, PartlyCovering
 from drydown.errors import InputError
-from drydown.loads import AirLeak, AirStream, RainShare, VentilatedGap
 from drydown.plugins import film
 from odd_values import ODD, spoilt
 

@@ -2,16 +2,16 @@
 
 import numpy as np
 import pytest
-from drydown import ground, indoor
-from drydown.case import Chamber
+from drydown.case.sides import Chamber
 from drydown.casefile import read_case
-from drydown.driving_rain import HourlyIndex
+from drydown.climate.driving_rain import HourlyIndex
+from drydown.climate.shading import Shading
+from drydown.climate.weather.severe_year import annual_values, driving_rain
 from drydown.errors import InputError
-from drydown.indoor_balance import MoistureBalance, dwelling_production
 from drydown.plugins import climate
 from drydown.quantities import AIR_PERMEABILITY
-from drydown.shading import Shading
-from drydown.weather.severe_year import annual_values, driving_rain
+from drydown.sides import ground, indoor
+from drydown.sides.indoor_balance import MoistureBalance, dwelling_production
 
 CLIMATE = '[climate]\nname = "fernmoor"\n'
 OUTSIDE = '[outside]\nfaces = "north"\n'

@@ -5,23 +5,25 @@ import warnings
 
 import numpy as np
 import pytest
-from drydown import ground, indoor
-from drydown.assembly import Assembly, Layer
-from drydown.case import Case, Chamber, Initial, Numerics, Physics, Wetting
+from drydown.case.assembly import Assembly, Layer
+from drydown.case.case import Case, Initial, Numerics
+from drydown.case.partial_cover import partly_covering
+from drydown.case.sides import Chamber, Physics
+from drydown.case.wetting import Wetting
 from drydown.casefile import read_case, write_case
 from drydown.casefile.schema import MODELS, SECTIONS, Key
 from drydown.casefile.values import read_value, write_value
-from drydown.climate import Climate
-from drydown.coverage import partly_covering
-from drydown.driving_rain import HourlyIndex, OpenField
+from drydown.climate.driving_rain import HourlyIndex, OpenField
+from drydown.climate.model import Climate
+from drydown.climate.shading import Shading
+from drydown.climate.weather.severe_year import cold, severe_year
 from drydown.errors import InputError
-from drydown.exposure import Exposure, Outdoor
-from drydown.indoor_balance import MoistureBalance
-from drydown.indoor_measured import Measured
 from drydown.plugins import climate, film, material
 from drydown.quantities import QUANTITIES
-from drydown.shading import Shading
-from drydown.weather.severe_year import cold, severe_year
+from drydown.sides import ground, indoor
+from drydown.sides.exposure import Exposure, Outdoor
+from drydown.sides.indoor_balance import MoistureBalance
+from drydown.sides.indoor_measured import Measured
 from hypothesis import given
 from hypothesis import strategies as st
 

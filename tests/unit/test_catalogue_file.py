@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 from drydown.catalogue.file import read_catalogue
-from drydown.contract import problems
 from drydown.errors import InputError
-from drydown.materials import Film, Material, argument_of
+from drydown.materials.contract import problems
+from drydown.materials.model import Film, Material, argument_of
 from drydown.quantities import AIR_PERMEABILITY
 
 GOOD = """

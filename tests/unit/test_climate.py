@@ -5,7 +5,7 @@ import dataclasses
 import numpy as np
 import psychrolib
 import pytest
-from drydown.climate import COLUMNS, HOUR, Climate, dew_point
+from drydown.climate.model import COLUMNS, HOUR, Climate, dew_point
 from drydown.errors import InputError
 from drydown.moist_air import saturation_pressure_iso13788 as saturation
 

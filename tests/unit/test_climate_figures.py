@@ -5,7 +5,7 @@ import dataclasses
 import drydown_climates
 import numpy as np
 import pytest
-from drydown.climate import HOUR, Climate
+from drydown.climate.model import HOUR, Climate
 from drydown.figures.climate import about, climate_figure
 
 
@@ -77,7 +77,7 @@ def test_a_part_of_a_year_can_be_drawn():
 
 
 def test_a_surface_of_interest_is_drawn_in_front(fernmoor):
-    from drydown.solar import plane_irradiance
+    from drydown.climate.solar import plane_irradiance
 
     figure = climate_figure(fernmoor, 0.0)
     text = words_of(figure)

@@ -5,7 +5,7 @@ import time
 import drydown_climates
 import numpy as np
 import pytest
-from drydown.climate import HOUR, dew_point
+from drydown.climate.model import HOUR, dew_point
 from drydown.moist_air import saturation_pressure_iso13788 as saturation
 from drydown_climates.generator import generate
 from drydown_climates.places import FERNMOOR, PLACES

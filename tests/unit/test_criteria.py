@@ -10,7 +10,7 @@ from drydown.criteria.humidity import RunningMean
 from drydown.criteria.limits import known_limits, parse_limits
 from drydown.criteria.reading import read_wall
 from drydown.plugins import criteria, material
-from drydown.results import kind_of
+from drydown.run.results import kind_of
 from synthetic_results import results
 
 OURS = catalogue()

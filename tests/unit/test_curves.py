@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
-from drydown import curves
 from drydown.errors import InputError
-from drydown.materials import argument_of
+from drydown.materials import curves
+from drydown.materials.model import argument_of
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import array_shapes, arrays

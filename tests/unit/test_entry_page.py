@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from drydown import Film, Source, plugins
 from drydown.catalogue.page import describe, retarder_class
-from drydown.curves import Constant, Logistic
 from drydown.figures.entry import entry_figure
+from drydown.materials.curves import Constant, Logistic
 from drydown.quantities import PERM
 
 ENTRIES = (

@@ -6,15 +6,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from drydown.case import AIR, Physics
-from drydown.climate import HOUR, Climate
-from drydown.driving_rain import HourlyIndex, OpenField, normal_wind
+from drydown.case.sides import AIR, Physics
+from drydown.climate.driving_rain import HourlyIndex, OpenField, normal_wind
+from drydown.climate.model import HOUR, Climate
+from drydown.climate.solar import plane_irradiance, sun_position
+from drydown.climate.weather.files import read_weather
 from drydown.errors import InputError
-from drydown.exposure import Exposure, Outdoor, sky_longwave
 from drydown.moist_air import STEFAN_BOLTZMANN
 from drydown.moist_air import saturation_pressure_iso13788 as saturation
-from drydown.solar import plane_irradiance, sun_position
-from drydown.weather.files import read_weather
+from drydown.sides.exposure import Exposure, Outdoor, sky_longwave
 
 PHYSICS = Physics()
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import xarray as xr
 from drydown.figures import run_figure, spread, trial_figure
-from drydown.words import day, paragraph, plain, share, span, table
+from drydown.text import day, paragraph, plain, share, span, table
 
 
 def trial(days_to_half=10.0, days_to_tenth=30.0, inward=0.3, remaining=0.02):

@@ -3,13 +3,14 @@
 import drydown_climates
 import numpy as np
 import pytest
-from drydown.assembly import Assembly, Layer
-from drydown.case import AIR, SURFACE, Case, Initial, Physics
-from drydown.climate import HOUR, Climate
+from drydown.case.assembly import Assembly, Layer
+from drydown.case.case import Case, Initial
+from drydown.case.sides import AIR, SURFACE, Physics
+from drydown.climate.model import HOUR, Climate
 from drydown.errors import InputError
-from drydown.ground import CLAY, ROCK, SAND, Ground, annual_wave, damping_depth
-from drydown.indoor import FLOOR, Constant, FromOutdoor, Indoor
 from drydown.moist_air import saturation_pressure_iso13788 as saturation
+from drydown.sides.ground import CLAY, ROCK, SAND, Ground, annual_wave, damping_depth
+from drydown.sides.indoor import FLOOR, Constant, FromOutdoor, Indoor
 
 MARKS = np.arange("2021-01-01", "2023-01-01", dtype="M8[h]").astype("M8[s]")
 PHYSICS = Physics()

@@ -2,9 +2,10 @@
 
 import numpy as np
 import pytest
-from drydown.case import Chamber, Physics
+from drydown.case.sides import Chamber, Physics
 from drydown.errors import InputError
-from drydown.indoor import (
+from drydown.moist_air import saturation_pressure_iso13788 as saturation
+from drydown.sides.indoor import (
     AirConditioned,
     AnnualSine,
     Constant,
@@ -13,7 +14,6 @@ from drydown.indoor import (
     Indoor,
     last_day_mean,
 )
-from drydown.moist_air import saturation_pressure_iso13788 as saturation
 
 MARKS = np.arange("2021-01-01", "2022-01-01", dtype="datetime64[h]").astype("datetime64[s]")
 PHYSICS = Physics()

@@ -4,12 +4,12 @@ import dataclasses
 
 import numpy as np
 import pytest
-from drydown.case import Chamber, Physics
+from drydown.case.sides import Chamber, Physics
 from drydown.errors import InputError
-from drydown.indoor import CEILING, FLOOR, WALL, Indoor
-from drydown.indoor_balance import MoistureBalance, dwelling_production
-from drydown.indoor_measured import read_indoor
 from drydown.moist_air import saturation_pressure_iso13788 as saturation
+from drydown.sides.indoor import CEILING, FLOOR, WALL, Indoor
+from drydown.sides.indoor_balance import MoistureBalance, dwelling_production
+from drydown.sides.indoor_measured import read_indoor
 
 MARKS = np.arange("2023-01-01T01", "2023-01-02T01", dtype="M8[h]").astype("M8[s]")
 PHYSICS = Physics()

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 from drydown import Chamber, InputError, Numerics, Wetting
-from drydown.airtightness import Leakage
-from drydown.loads import AirStream
+from drydown.case.air_leakage import Leakage
+from drydown.case.loads import AirStream
 
 NAT, NAN, INF = np.datetime64("NaT"), float("nan"), float("inf")
 

@@ -7,10 +7,11 @@ from typing import Any
 
 import numpy as np
 import pytest
-from drydown import curves, plugins
-from drydown.contract import problems
+from drydown import plugins
 from drydown.errors import InputError
-from drydown.materials import Film, Material, Source
+from drydown.materials import curves
+from drydown.materials.contract import problems
+from drydown.materials.model import Film, Material, Source
 from drydown.plugins import PluginWarning, Registry
 
 SOURCE = (Source("nobody", None, "made up for this test", "demo"),)

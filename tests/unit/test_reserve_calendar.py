@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from drydown import InputError, Wetting, dryout, simulate
 from drydown.criteria import assess
-from drydown.reserve import DECIDING, _bisect, drying_reserve
-from drydown.wetting_calendar import calendar_words, wetting_calendar
+from drydown.trial.calendar import calendar_words, wetting_calendar
+from drydown.trial.reserve import DECIDING, _bisect, drying_reserve
 from example_walls import case_of, frame_wall, wet_sheathing
 
 

@@ -2,10 +2,20 @@
 
 import numpy as np
 import pytest
-from drydown import Assembly, Case, Chamber, Film, Layer, Material, Physics, curves, plugins, simulate
+from drydown import Assembly, Case, Chamber, Film, Layer, Material, Physics, plugins, simulate
 from drydown.kernel.layout import DELTA, LAMBDA, PERM_IN, PERM_OUT, POT_IN, POT_OUT, PSI, THETA, WATER
-from drydown.problem import build
-from drydown.sampling import BOUND, Z_DRY, Z_WET, humidity_of, material_functions, sample, sample_film, sample_material
+from drydown.lowering.problem import build
+from drydown.lowering.sampling import (
+    BOUND,
+    Z_DRY,
+    Z_WET,
+    humidity_of,
+    material_functions,
+    sample,
+    sample_film,
+    sample_material,
+)
+from drydown.materials import curves
 
 ENTRIES = plugins.materials().entries()
 MATERIALS = [name for name, e in ENTRIES.items() if isinstance(e, Material)]

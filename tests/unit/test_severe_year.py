@@ -5,11 +5,9 @@ import dataclasses
 import drydown_climates
 import numpy as np
 import pytest
-from drydown.case import Physics
-from drydown.climate import HOUR, Climate
-from drydown.errors import InputError
-from drydown.exposure import Exposure, Outdoor
-from drydown.weather.severe_year import (
+from drydown.case.sides import Physics
+from drydown.climate.model import HOUR, Climate
+from drydown.climate.weather.severe_year import (
     AnnualIndex,
     annual_values,
     cold,
@@ -19,6 +17,8 @@ from drydown.weather.severe_year import (
     warmth,
     whole_years,
 )
+from drydown.errors import InputError
+from drydown.sides.exposure import Exposure, Outdoor
 
 
 @pytest.fixture(scope="module")

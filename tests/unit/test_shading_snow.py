@@ -5,13 +5,13 @@ import dataclasses
 import drydown_climates
 import numpy as np
 import pytest
-from drydown.case import Physics
-from drydown.climate import HOUR, Climate
+from drydown.case.sides import Physics
+from drydown.climate.model import HOUR, Climate
+from drydown.climate.shading import Shading
+from drydown.climate.snow import MELT, snow_water, white_ground
+from drydown.climate.solar import plane_irradiance, sun_position
 from drydown.errors import InputError
-from drydown.exposure import Exposure, Outdoor
-from drydown.shading import Shading
-from drydown.snow import MELT, snow_water, white_ground
-from drydown.solar import plane_irradiance, sun_position
+from drydown.sides.exposure import Exposure, Outdoor
 
 PHYSICS = Physics()
 

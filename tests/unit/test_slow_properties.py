@@ -6,8 +6,8 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 from drydown import Assembly, Case, Chamber, Film, Initial, Layer, Material, Wetting
-from drydown.problem import build
-from drydown.simulation import stretches
+from drydown.lowering.problem import build
+from drydown.run.simulation import stretches
 
 START = np.datetime64("2001-01-01T00", "s")
 

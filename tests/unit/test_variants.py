@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from drydown import InputError
-from drydown.variants import change, read_variants
+from drydown.casefile.variants import change, read_variants
 
 DATA = {
     "title": "Wall",

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from drydown.climate import HOUR
-from drydown.weather.files import read_weather, write_weather
+from drydown.climate.model import HOUR
+from drydown.climate.weather.files import read_weather, write_weather
 
 GREENSBORO = Path(str(files("pvlib") / "data" / "723170TYA.CSV"))
 STATES = ("temperature", "humidity", "wind_speed", "wind_direction", "pressure")
@@ -140,8 +140,8 @@ def test_a_logger_with_gaps_and_without_rain_names_both(original, raw, tmp_path)
     text = "; ".join(got.repairs)
     assert "temperature was interpolated in 3 hours" in text and "absent" in text, text
     assert got.rain is None
-    from drydown.case import Physics
-    from drydown.exposure import Outdoor
+    from drydown.case.sides import Physics
+    from drydown.sides.exposure import Outdoor
 
     notes = Outdoor(got).forcing(got.time[:48], Physics()).notes
     assert "rain unavailable" in notes["rain"] and "no driving rain" in notes["rain"]

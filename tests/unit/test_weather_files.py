@@ -7,9 +7,9 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
+from drydown.climate.weather.files import read_weather, write_weather
+from drydown.climate.weather.repair import RepairPolicy
 from drydown.errors import InputError
-from drydown.weather.files import read_weather, write_weather
-from drydown.weather.repair import RepairPolicy
 
 SAND_POINT = Path(str(files("pvlib") / "data" / "703165TY.csv"))
 GREENSBORO = Path(str(files("pvlib") / "data" / "723170TYA.CSV"))

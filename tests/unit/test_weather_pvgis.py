@@ -4,11 +4,11 @@ import json
 
 import numpy as np
 import pytest
-from drydown.climate import HOUR
+from drydown.climate.model import HOUR
+from drydown.climate.solar import sun_position
+from drydown.climate.weather.files import read_weather
+from drydown.climate.weather.pvgis import hour_means
 from drydown.errors import InputError
-from drydown.solar import sun_position
-from drydown.weather.files import read_weather
-from drydown.weather.pvgis import hour_means
 
 LATITUDE, LONGITUDE = 47.0, 31.0  # an invented place; UTC+2
 

@@ -6,10 +6,10 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
-from drydown.climate import HOUR, Climate
+from drydown.climate.model import HOUR, Climate
+from drydown.climate.weather.files import continuous_year, read_weather
 from drydown.errors import InputError
 from drydown.moist_air import saturation_pressure_iso13788, saturation_pressure_water
-from drydown.weather.files import continuous_year, read_weather
 
 SAND_POINT = Path(str(files("pvlib") / "data" / "703165TY.csv"))
 GREENSBORO = Path(str(files("pvlib") / "data" / "723170TYA.CSV"))

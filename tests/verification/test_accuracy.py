@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from drydown import simulate
-from drydown.grid import CAPILLARY, EXPOSED, OPEN, layer_cells, make_grid
-from drydown.meshcheck import mesh_error
+from drydown.lowering.grid import CAPILLARY, EXPOSED, OPEN, layer_cells, make_grid
+from drydown.run.mesh_error import mesh_error
 from drydown_validation import accuracy
 from drydown_validation.accuracy import measure, table
 from drydown_validation.assemblies import ASSEMBLIES
@@ -31,7 +31,7 @@ def test_promises_are_kept(name):
 @pytest.mark.slow
 def test_indicator_of_the_step_is_no_smaller_than_the_error_of_time():
     """The root mean square of the indicator, in its unit of 0.32 % humidity, lies above the error measured."""
-    from drydown.problem import TOL_PHI
+    from drydown.lowering.problem import TOL_PHI
 
     case = replace(ASSEMBLIES["timber frame"](), wettings=())
     case = replace(case, end=case.start + np.timedelta64(90, "D"))

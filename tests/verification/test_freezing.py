@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from benchmark_materials import Of
 from drydown import Assembly, Case, Chamber, Initial, Layer, Material, Numerics, simulate
-from drydown.exposure import Exposure, Outdoor
-from drydown.indoor import FromOutdoor, Indoor
 from drydown.plugins import climate, material
+from drydown.sides.exposure import Exposure, Outdoor
+from drydown.sides.indoor import FromOutdoor, Indoor
 from drydown_validation.references.neumann_front import Freezing
 
 START = np.datetime64("2001-01-01T00", "s")

@@ -20,11 +20,11 @@ from drydown import (
     dryout,
     simulate,
 )
-from drydown.airtightness import Leakage, LeakPath, screening_deposit
-from drydown.exposure import Exposure, Outdoor
-from drydown.indoor import FromOutdoor, Indoor
-from drydown.loads import AirLeak, AirStream, RainShare, VentilatedGap
+from drydown.case.air_leakage import Leakage, LeakPath, screening_deposit
+from drydown.case.loads import AirLeak, AirStream, RainShare, VentilatedGap
 from drydown.plugins import climate, film, material
+from drydown.sides.exposure import Exposure, Outdoor
+from drydown.sides.indoor import FromOutdoor, Indoor
 from scipy.optimize import brentq
 
 START = np.datetime64("2001-01-01T00", "s")
@@ -182,7 +182,7 @@ def test_gap_driven_by_wind():
     outside = Outdoor(c, Exposure(azimuth=0.0))
     gap = VentilatedGap("gap", height=2.5, pressure_coefficient=0.2, loss_coefficient=8.0)
     case = Case(gap_wall(), outside, Indoor(FromOutdoor()), start, start + np.timedelta64(5, "D"), loads=(gap,))
-    from drydown.problem import build
+    from drydown.lowering.problem import build
 
     loads = build(case).forcing.loads
     wind = 0.72 * c.at_marks(case.marks).wind_speed

@@ -18,12 +18,12 @@ import numpy as np
 import pytest
 from benchmark_materials import EN15026, Of
 from drydown import Assembly, Case, Film, Layer, Material, Numerics, simulate
-from drydown.case import Initial
-from drydown.climate import Climate
-from drydown.exposure import Exposure, Outdoor
-from drydown.indoor import FromOutdoor, Indoor
+from drydown.case.case import Initial
+from drydown.climate.model import Climate
+from drydown.climate.weather.files import read_weather
 from drydown.plugins import film, material
-from drydown.weather.files import read_weather
+from drydown.sides.exposure import Exposure, Outdoor
+from drydown.sides.indoor import FromOutdoor, Indoor
 from drydown_validation.references.method_of_lines import Tolerance, Trace
 from reference_walls import Difference, compare, run_reference
 

@@ -5,11 +5,11 @@ The same cases pass without it (`tests/published/test_benchmark_cases.py`; check
 
 from __future__ import annotations
 
-import drydown.simulation
+import drydown.run.simulation
 import numpy as np
 import pytest
 from drydown.kernel.layout import THETA
-from drydown.problem import Problem, build
+from drydown.lowering.problem import Problem, build
 from drydown_validation import manufactured_runs
 from drydown_validation.report import Outcome
 from drydown_validation.runner import run_one
@@ -49,7 +49,7 @@ def run_with(change, name: str, monkeypatch) -> Outcome:
     def changed(case):
         return change(build(case))
 
-    monkeypatch.setattr(drydown.simulation, "build", changed)
+    monkeypatch.setattr(drydown.run.simulation, "build", changed)
     monkeypatch.setattr(manufactured_runs, "build", changed)
     return run_one(name)
 

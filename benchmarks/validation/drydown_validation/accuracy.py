@@ -10,8 +10,8 @@ from typing import Any
 
 import numpy as np
 from drydown import Case
-from drydown.problem import TOL_PHI, build
-from drydown.simulation import stretches
+from drydown.lowering.problem import TOL_PHI, build
+from drydown.run.simulation import stretches
 
 from .assemblies import ASSEMBLIES
 

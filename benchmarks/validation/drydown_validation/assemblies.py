@@ -13,11 +13,11 @@ from typing import Any
 
 import numpy as np
 from drydown import Assembly, Case, Film, Initial, Layer
-from drydown.exposure import Exposure, Outdoor
-from drydown.ground import Ground
-from drydown.indoor import CEILING, FLOOR, FromOutdoor, Indoor
-from drydown.loads import VentilatedGap
+from drydown.case.loads import VentilatedGap
 from drydown.plugins import climate, film, material
+from drydown.sides.exposure import Exposure, Outdoor
+from drydown.sides.ground import Ground
+from drydown.sides.indoor import CEILING, FLOOR, FromOutdoor, Indoor
 
 #: What a part is written as: a film's name, or a material's name and a thickness [mm].
 Part = str | tuple[str, float]

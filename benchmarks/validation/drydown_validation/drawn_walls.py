@@ -14,24 +14,12 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
-from drydown import (
-    Assembly,
-    Case,
-    Chamber,
-    Film,
-    Initial,
-    InputError,
-    Layer,
-    Material,
-    Numerics,
-    Wetting,
-    simulate,
-)
-from drydown.airtightness import Leakage, LeakPath
-from drydown.exposure import Exposure, Outdoor
-from drydown.indoor import Constant, FromOutdoor, Indoor
-from drydown.loads import AirLeak, AirStream, Load, RainShare, VentilatedGap
+from drydown import Assembly, Case, Chamber, Film, Initial, InputError, Layer, Material, Numerics, Wetting, simulate
+from drydown.case.air_leakage import Leakage, LeakPath
+from drydown.case.loads import AirLeak, AirStream, Load, RainShare, VentilatedGap
 from drydown.plugins import climates, materials
+from drydown.sides.exposure import Exposure, Outdoor
+from drydown.sides.indoor import Constant, FromOutdoor, Indoor
 
 DAYS = 30
 #: Closure of one step and of the whole run [kg/m2] (DESIGN section 6).
@@ -182,7 +170,7 @@ class Outcome:
 
 def fitting(case: Case) -> Case:
     """Return the case with its wetting halved until it fits into the pores, or without it where none fits."""
-    from drydown.problem import build
+    from drydown.lowering.problem import build
 
     for _ in range(12):
         try:

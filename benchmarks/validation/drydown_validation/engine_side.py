@@ -12,7 +12,8 @@ from typing import Any
 
 import numpy as np
 from drydown import Material
-from drydown.case import AIR, SEALED, SURFACE, Marks, Physics, Side, SideForcing
+from drydown.arrays import Marks
+from drydown.case.sides import AIR, SEALED, SURFACE, Physics, Side, SideForcing
 
 from .references import hamstad5
 

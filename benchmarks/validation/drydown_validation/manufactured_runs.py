@@ -6,8 +6,8 @@ import numpy as np
 from drydown import Assembly, Case, Chamber, Layer, Material, Physics
 from drydown.kernel.layout import P_AIR, T_AIR
 from drydown.kernel.step import settle
-from drydown.problem import Problem, build
-from drydown.simulation import stretches
+from drydown.lowering.problem import Problem, build
+from drydown.run.simulation import stretches
 
 from .engine_side import START, Of
 from .references.manufactured import Manufactured, Medium, saturation_pressure

@@ -8,8 +8,8 @@ from typing import Any, Literal, NamedTuple
 
 import numpy as np
 from drydown import Case, Film, Layer, Material, simulate
-from drydown.case import SideForcing
-from drydown.grid import make_grid
+from drydown.case.sides import SideForcing
+from drydown.lowering.grid import make_grid
 
 from .references import method_of_lines as mol
 from .references import wall_parts

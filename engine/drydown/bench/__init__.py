@@ -8,7 +8,7 @@ over two parameters of a membrane; `sensitivity` says at which humidities its pe
 
 from __future__ import annotations
 
-from typing import Any
+from ..lazy import public
 
 _HOME = {
     "CupTest": "cup",
@@ -34,16 +34,4 @@ _HOME = {
 
 __all__ = sorted(_HOME)
 
-
-def __getattr__(name: str) -> Any:
-    if name in _HOME:
-        from importlib import import_module
-
-        value = getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
-        globals()[name] = value
-        return value
-    raise AttributeError(f"module 'drydown.bench' has no attribute {name!r}")
-
-
-def __dir__() -> list[str]:
-    return list(__all__)
+__getattr__, __dir__ = public(__name__, _HOME)

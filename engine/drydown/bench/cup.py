@@ -11,13 +11,15 @@ from typing import Literal
 
 import numpy as np
 
-from ..assembly import Assembly, Layer
-from ..case import Case, Chamber, Initial, Numerics, Physics, check_temperature
+from ..arrays import Array
+from ..case.assembly import Assembly, Layer
+from ..case.case import Case, Initial, Numerics
+from ..case.sides import Chamber, Physics, check_temperature
 from ..errors import InputError
 from ..kernel.layout import Record
-from ..materials import REFERENCE_TEMPERATURE, Array, Film, Material
-from ..problem import Problem, build
-from ..simulation import stretches
+from ..lowering.problem import Problem, build
+from ..materials.model import REFERENCE_TEMPERATURE, Film, Material
+from ..run.simulation import stretches
 from .weighings import weighed_at
 
 #: A desiccant is taken as this humidity [-], water as this: the engine has no exact 0 and 1.

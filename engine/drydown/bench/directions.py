@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from ..errors import InputError
-from ..materials import Film
+from ..materials.model import Film
 from .cup import CupTest
 from .fitting import Fit, FitWarning, fit
 

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from ..materials import REFERENCE_TEMPERATURE, Array
+from ..arrays import Array
+from ..materials.model import REFERENCE_TEMPERATURE
 from .cup import CupTest
 from .families import Family
 

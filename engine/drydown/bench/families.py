@@ -1,7 +1,7 @@
 """The families of curves that cup tests are fitted with, each in parameters without bounds.
 
 A family knows ln P of humidity for many sets of parameters at once, a wide prior that holds what the tests say
-nothing about, and how to make the `drydown.curves` object of one set. Priors are normal and independent but
+nothing about, and how to make the `drydown.materials.curves` object of one set. Priors are normal and independent but
 for the spline, whose log-slopes are tied to their neighbours.
 """
 
@@ -13,8 +13,9 @@ from itertools import product
 
 import numpy as np
 
-from .. import curves
-from ..materials import Array, CurveLike
+from ..arrays import Array
+from ..materials import curves
+from ..materials.model import CurveLike
 
 #: Knots of the spline [-]: closer where membranes open.
 KNOTS = (0.0, 0.2, 0.35, 0.45, 0.55, 0.65, 0.75, 0.85, 0.93, 1.0)
@@ -36,7 +37,7 @@ class Family:
     values : callable
         Working parameters to those that a person reads, in SI.
     curve : callable
-        Working parameters to a curve of `drydown.curves`.
+        Working parameters to a curve of `drydown.materials.curves`.
     prior : callable
         (ln of the least, ln of the greatest permeance measured) to rows of mean and spread [parameter, 2].
     starts : callable

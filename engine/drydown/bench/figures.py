@@ -14,7 +14,7 @@ import numpy as np
 from ..errors import InputError
 from ..figures import DASHED, DOTTED, GREY, INDIGO, INK, SOFT, WINE
 from ..quantities import PERM, convert, unit_label
-from ..words import plain
+from ..text import plain
 
 if TYPE_CHECKING:
     import xarray as xr

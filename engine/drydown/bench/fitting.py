@@ -13,8 +13,9 @@ from typing import Any, Literal
 
 import numpy as np
 
+from ..arrays import Array
 from ..errors import InputError, nearest
-from ..materials import Array, CurveLike, Film, Source
+from ..materials.model import CurveLike, Film, Source
 from .cup import CupTest
 from .doubts import doubts
 from .families import FAMILIES, Family

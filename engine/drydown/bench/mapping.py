@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ..case import Case
+from ..case.case import Case
 from ..errors import InputError, nearest
-from ..materials import CurveLike
-from .vary import ANSWERS, Direction, changed, film_of, tried, with_film
+from ..materials.model import CurveLike
+from ..trial.tries import ANSWERS, Direction, changed, film_of, tried, with_film
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -40,9 +40,9 @@ def membrane_map(
         Name of the film in the wall that is varied.
     axes : mapping of str to sequence of float
         Two fields of the curve and their values in SI, e.g. ``{"closed": (1e-12, 1e-11), "open": (1e-9, 2e-9)}``
-        or ``{"closed": ..., "middle": (0.5, 0.6, 0.7)}`` for a `drydown.curves.Logistic`.
+        or ``{"closed": ..., "middle": (0.5, 0.6, 0.7)}`` for a `drydown.materials.curves.Logistic`.
     curve : Curve, optional
-        A frozen dataclass of `drydown.curves` from which the fields not on the axes are taken; the film's own
+        A frozen dataclass of `drydown.materials.curves` from which the fields not on the axes are taken; the film's own
         where not given.
     direction : {'both', 'inward', 'outward'}
         Of the flow that gets the curve. Both: one curve for both, also where the film has two; inward or outward: the

@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..materials import Array
+from ..arrays import Array
 from .cup import CupTest
 
 #: Panels in which F is integrated, by two Gauss points each.

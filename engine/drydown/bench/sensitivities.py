@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..case import Case
+from ..arrays import Array
+from ..case.case import Case
 from ..errors import InputError
-from ..materials import Argument, Array, CurveLike
-from .vary import Direction, changed, film_of, tried, with_film
+from ..materials.model import Argument, CurveLike
+from ..trial.tries import Direction, changed, film_of, tried, with_film
 
 if TYPE_CHECKING:
     import xarray as xr

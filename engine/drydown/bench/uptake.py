@@ -6,12 +6,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..assembly import Assembly, Layer
-from ..case import Case, Chamber, Initial
+from ..arrays import Array
+from ..case.assembly import Assembly, Layer
+from ..case.case import Case, Initial
+from ..case.sides import Chamber
 from ..errors import InputError
-from ..materials import REFERENCE_TEMPERATURE, Array, Material
-from ..problem import build
-from ..simulation import stretches
+from ..lowering.problem import build
+from ..materials.model import REFERENCE_TEMPERATURE, Material
+from ..run.simulation import stretches
 from .weighings import weighed_at
 
 #: Weighings [s from the start]: three seconds to three hundred years, each a sixth later than the one before.

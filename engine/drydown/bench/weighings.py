@@ -6,8 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from ..materials import Array
-from ..problem import Problem
+from ..arrays import Array
+from ..lowering.problem import Problem
 
 
 def weighed_at(problem: Problem, at: Array, **control: Any) -> Problem:

@@ -12,10 +12,11 @@ from typing import Any
 
 import numpy as np
 
-from ..assembly import Assembly
-from ..case import Case, Initial, Numerics, Physics
+from ..case.assembly import Assembly
+from ..case.case import Case, Initial, Numerics
+from ..case.loads import VentilatedGap
+from ..case.sides import Physics
 from ..errors import InputError, nearest
-from ..loads import VentilatedGap
 from .inside import read_inside, write_inside
 from .layers import own_entries, read_layers, write_layers
 from .loads import read_load, read_wetting, write_load, write_wetting
@@ -25,7 +26,7 @@ from .values import explain_toml, read_section, stated, within, write_section
 
 Given = dict[str, Any]
 
-#: Sections that others read: `drydown.criteria.limits`, `drydown.variants`.
+#: Sections that others read: `drydown.criteria.limits`, `drydown.casefile.variants`.
 OTHERS = ("limits", "variant")
 #: Longest period that is taken for meant.
 LONGEST = np.timedelta64(73050, "D")

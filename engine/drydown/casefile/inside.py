@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from ..case import Chamber, Side
+from ..case.sides import Chamber, Side
 from ..errors import InputError
 from .outside import read_chamber
 from .schema import FIELDS
@@ -18,8 +18,8 @@ Kept = dict[Any, Any]
 
 def read_inside(given: Given, path: Path, kept: Kept) -> Side:
     """Return the inner side of the section [inside] of a case file at `path`."""
-    from .. import indoor
-    from ..indoor_balance import MoistureBalance
+    from ..sides import indoor
+    from ..sides.indoor_balance import MoistureBalance
 
     where = f"{path}, inside"
     keys = {FIELDS.get(k, k): v for k, v in given.items() if k != "model"}
@@ -44,7 +44,7 @@ def read_inside(given: Given, path: Path, kept: Kept) -> Side:
 
 
 def _produced(keys: Given, where: str) -> Given:
-    from ..indoor_balance import dwelling_production
+    from ..sides.indoor_balance import dwelling_production
 
     if ("bedrooms" in keys) == ("production" in keys):
         what = "bedrooms and production are both there" if "bedrooms" in keys else "no moisture is produced"
@@ -55,7 +55,7 @@ def _produced(keys: Given, where: str) -> Given:
 
 
 def _measured(keys: Given, path: Path, where: str, kept: Kept) -> Any:
-    from ..indoor_measured import Measured, read_indoor
+    from ..sides.indoor_measured import Measured, read_indoor
 
     key = "indoor air", keys["file"]
     if key not in kept:
@@ -67,9 +67,9 @@ def _measured(keys: Given, path: Path, where: str, kept: Kept) -> Any:
 
 def write_inside(side: Side, path: Path) -> list[str]:
     """Return the section [inside]; measured air is written beside `path`."""
-    from .. import indoor
-    from ..indoor_balance import MoistureBalance
-    from ..indoor_measured import Measured, write_indoor
+    from ..sides import indoor
+    from ..sides.indoor_balance import MoistureBalance
+    from ..sides.indoor_measured import Measured, write_indoor
 
     if isinstance(side, Chamber):
         keys: Given = {"model": "chamber", **stated(side, "inside chamber")}
@@ -102,7 +102,7 @@ def write_inside(side: Side, path: Path) -> list[str]:
 
 
 def _film(side: Any, word: str) -> Given:
-    from .. import indoor
+    from ..sides import indoor
 
     for name in ("wall", "ceiling", "floor"):
         if (side.convection, side.vapour_transfer) == getattr(indoor, name.upper()):

@@ -9,10 +9,10 @@ from typing import Any
 
 import numpy as np
 
-from ..assembly import Assembly, Layer
-from ..coverage import PartlyCovering, between_airs, partly_covering
+from ..case.assembly import Assembly, Layer
+from ..case.partial_cover import PartlyCovering, between_airs, partly_covering
 from ..errors import InputError
-from ..materials import Film, Material, argument_of
+from ..materials.model import Film, Material, argument_of
 from ..quantities import parse
 from .schema import CATALOGUE
 from .values import read_section, within, write_section
@@ -57,7 +57,7 @@ def own_entries(data: Given, catalogues: tuple[str, ...], path: Path) -> dict[st
 
 def _find(name: str, own: Given, where: str) -> Material | Film:
     """Return a material or film of one's own, or one that is installed."""
-    from ..contract import problems
+    from ..materials.contract import problems
     from ..plugins import materials
 
     if name not in own:

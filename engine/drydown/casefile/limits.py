@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from ..casefile import load
 from ..criteria.limits import parse_limits
+from . import load
 
 
 def read_limits(path: str | Path) -> dict[str, float]:

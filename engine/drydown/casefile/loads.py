@@ -6,14 +6,15 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ..assembly import Assembly, Layer
-from ..case import Side, Wetting
+from ..case.assembly import Assembly, Layer
+from ..case.sides import Side
+from ..case.wetting import Wetting
 from ..errors import InputError, nearest
 from .schema import FIELDS
 from .values import read_section, stated, within, write_section
 
 if TYPE_CHECKING:
-    from ..loads import Load
+    from ..case.loads import Load
 
 Given = dict[str, Any]
 Period = tuple[np.datetime64, np.datetime64]
@@ -56,7 +57,7 @@ def read_wetting(table: Given, where: str, assembly: Assembly, period: Period) -
 
 def read_load(kind: str, table: Given, where: str, assembly: Assembly, outside: Side) -> Load:
     """Read one load of `casefile.schema.LISTS` other than a wetting."""
-    from ..loads import AirStream, RainShare, VentilatedGap
+    from ..case.loads import AirStream, RainShare, VentilatedGap
 
     given = read_section(table, kind, where)
     if kind == "rain_share" and type(table.get("share")) is int and given["share"] == 1.0:
@@ -74,8 +75,8 @@ def read_load(kind: str, table: Given, where: str, assembly: Assembly, outside: 
 
 
 def _air_leak(given: Given, where: str, outside: Side) -> Load:
-    from ..airtightness import Leakage, LeakPath
-    from ..loads import AirLeak
+    from ..case.air_leakage import Leakage, LeakPath
+    from ..case.loads import AirLeak
 
     if ("q50" in given) == ("n50" in given):
         what = "q50 and n50 are both there" if "q50" in given else "its blower-door figure is missing"
@@ -105,7 +106,7 @@ def write_wetting(wetting: Wetting) -> str:
 
 def write_load(load: Load, outside: Side) -> str:
     """Return a load as text."""
-    from ..loads import AirLeak, AirStream, RainShare, VentilatedGap
+    from ..case.loads import AirLeak, AirStream, RainShare, VentilatedGap
 
     if isinstance(load, AirLeak):
         return _write_leak(load, outside)
@@ -115,7 +116,7 @@ def write_load(load: Load, outside: Side) -> str:
 
 
 def _write_leak(load: Any, outside: Side) -> str:
-    from ..airtightness import TEST_PRESSURE
+    from ..case.air_leakage import TEST_PRESSURE
 
     section = f"air_leak {load.way}"
     keys: Given = {"way": load.way, "q50": float(load.leakage.flow(TEST_PRESSURE)), **stated(load.leakage, "air_leak")}

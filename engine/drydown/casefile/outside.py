@@ -6,13 +6,13 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..case import Chamber, Side
+from ..case.sides import Chamber, Side
 from ..errors import InputError
 from .schema import FIELDS
 from .values import stated, within, write_section
 
 if TYPE_CHECKING:
-    from ..climate import Climate
+    from ..climate.model import Climate
 
 Given = dict[str, Any]
 Kept = dict[Any, Any]
@@ -23,8 +23,8 @@ def read_outside(given: Given, climate: Given, path: Path, kept: Kept) -> Side:
 
     What is read from files is kept in `kept` and taken from there the next time.
     """
-    from ..exposure import Exposure, Outdoor
-    from ..shading import Shading
+    from ..climate.shading import Shading
+    from ..sides.exposure import Exposure, Outdoor
 
     where = f"{path}, outside"
     model = given.get("model", "weather")
@@ -55,7 +55,7 @@ def read_chamber(given: Given) -> Chamber:
 
 
 def _rain(given: Given, where: str) -> Any:
-    from ..driving_rain import HourlyIndex, OpenField
+    from ..climate.driving_rain import HourlyIndex, OpenField
 
     model = given.pop("rain_model", "open field")
     made = OpenField if model == "open field" else HourlyIndex
@@ -69,7 +69,7 @@ def _rain(given: Given, where: str) -> Any:
 
 
 def _ground(keys: Given, climate: Climate | None, where: str) -> Side:
-    from .. import ground
+    from ..sides import ground
 
     if "soil" in keys and "diffusivity" in keys:
         raise InputError("soil and diffusivity are both there; give one", where)
@@ -84,8 +84,8 @@ def _ground(keys: Given, climate: Climate | None, where: str) -> Side:
 def read_climate(given: Given, path: Path, kept: Kept, azimuth: float | None = None) -> Climate:
     """Return the weather of the section [climate]; `azimuth` [degree] is where the surface faces, if it does."""
     from .. import plugins
-    from ..weather.files import read_weather
-    from ..weather.severe_year import chosen_years, named_index, severe_year
+    from ..climate.weather.files import read_weather
+    from ..climate.weather.severe_year import chosen_years, named_index, severe_year
 
     where = f"{path}, climate"
     if ("name" in given) == ("file" in given):
@@ -116,8 +116,8 @@ def read_climate(given: Given, path: Path, kept: Kept, azimuth: float | None = N
 
 def write_outside(side: Side, path: Path) -> list[str]:
     """Return the sections [climate] and [outside]; weather that is not installed is written beside `path`."""
-    from ..exposure import Outdoor
-    from ..ground import Ground
+    from ..sides.exposure import Outdoor
+    from ..sides.ground import Ground
 
     if isinstance(side, Chamber):
         keys: Given = {"model": "constant", **stated(side, "outside constant")}
@@ -132,7 +132,7 @@ def write_outside(side: Side, path: Path) -> list[str]:
 
 
 def _write_weather(side: Any) -> str:
-    from ..driving_rain import HourlyIndex, OpenField
+    from ..climate.driving_rain import HourlyIndex, OpenField
 
     e = side.exposure
     keys = {"faces": e.azimuth, **stated(e, "outside weather"), **stated(e.shading, "outside weather")}
@@ -149,7 +149,7 @@ def _write_weather(side: Any) -> str:
 def _write_climate(climate: Climate, cyclic: bool | None, path: Path) -> str:
     """Return [climate]: by name where it is installed as it is, else by a netCDF file beside the case file."""
     from .. import plugins
-    from ..weather.files import write_weather
+    from ..climate.weather.files import write_weather
 
     installed = plugins.climates()
     if climate.name in installed and installed[climate.name] is climate:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from .. import curves
 from ..errors import InputError, nearest
-from ..materials import CurveLike
+from ..materials import curves
+from ..materials.model import CurveLike
 from ..quantities import parse
 from .table import Table
 

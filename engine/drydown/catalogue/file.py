@@ -35,9 +35,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NoReturn, cast, get_args
 
-from ..curves import Laminate, TemperatureGrowth
 from ..errors import InputError, nearest
-from ..materials import CurveLike, Film, Kind, Material, Source
+from ..materials.curves import Laminate, TemperatureGrowth
+from ..materials.model import CurveLike, Film, Kind, Material, Source
 from . import curves as catalogue_curves
 from .like import whole_table
 from .table import Table

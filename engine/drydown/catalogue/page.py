@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from ..curves import AbsorptionDiffusivity, by_humidity, mean_permeance
-from ..materials import Film, Material, Source
+from ..materials.curves import AbsorptionDiffusivity, by_humidity, mean_permeance
+from ..materials.model import Film, Material, Source
 from ..quantities import AIR_PERMEABILITY, convert, show, unit_label
-from ..words import paragraph, plain, table
+from ..text import paragraph, plain, table
 
 Rows = list[tuple[str, ...]]
 

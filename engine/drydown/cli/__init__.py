@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from .. import __version__
+from ..version import __version__
 from .benching import bench
 from .comparing import compare
 from .frame import Frame

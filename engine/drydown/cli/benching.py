@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ..errors import InputError
-from ..words import paragraph, plain, table
+from ..text import paragraph, plain, table
 from .frame import FIGURES, Progress, Stop, check_output, of_case, say_written, write_data, write_figure
 from .lab import cup, fit, uptake
 
 if TYPE_CHECKING:
-    from ..case import Case
+    from ..case.case import Case
 
 Rows = list[tuple[str, ...]]
 
@@ -68,9 +68,9 @@ def map_(
     """
     case, name = _ready(case_file, film, output, figure)
     from ..bench.mapping import membrane_map
-    from ..bench.vary import film_of
-    from ..curves import Logistic
+    from ..materials.curves import Logistic
     from ..quantities import parse_many
+    from ..trial.tries import film_of
 
     own = film_of(case, name).permeance
     asked: dict[str, tuple[float, ...]] = {}
@@ -167,14 +167,14 @@ def _ready(case_file: Path, film: str | None, output: Path | None, figure: Path 
             known = "it has none" if not names else "it has " + ", ".join(f"'{n}'" for n in names)
             raise InputError(f"say which film of the wall; {known}", "--film")
         return case, names[0]
-    from ..bench.vary import film_of
+    from ..trial.tries import film_of
 
     with of_case(case_file):
         return case, film_of(case, film).name
 
 
 def _worked(case_file: Path, work: Any) -> Any:
-    from ..simulation import SimulationError
+    from ..run.simulation import SimulationError
 
     try:
         with of_case(case_file), Progress("running dry-out trials") as progress:

@@ -31,14 +31,14 @@ def compare(case_file: Path, output: Path | None, figure: Path | None) -> None:
     """
     check_output(output, (".nc",), "--output")
     check_output(figure, FIGURES, "--figure")
-    from ..answer import CAUTION
     from ..casefile.limits import read_limits
-    from ..compare import compare as run_all
-    from ..compare import comparison_table, comparison_words
-    from ..simulation import SimulationError
-    from ..variants import read_variants
-    from ..verdict import limits_changed
-    from ..words import paragraph
+    from ..casefile.variants import read_variants
+    from ..run.simulation import SimulationError
+    from ..text import paragraph
+    from ..trial.compare import compare as run_all
+    from ..trial.compare import comparison_table, comparison_words
+    from ..wording.answer import CAUTION
+    from ..wording.verdict import limits_changed
 
     variants = read_variants(case_file)
     limits = read_limits(case_file)

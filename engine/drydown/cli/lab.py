@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ..errors import InputError
-from ..words import paragraph, plain, span, table
+from ..text import paragraph, plain, span, table
 from .frame import FIGURES, Stop, check_output, of_case, say_written, write_figure
 
 if TYPE_CHECKING:
@@ -49,12 +49,12 @@ def cup(
     units: str,
 ) -> None:
     """Run the cup test of the film or material called NAME through the engine."""
-    from ..assembly import Layer
     from ..bench.cup import CupTest, virtual_cup
-    from ..catalogue.own import named
-    from ..materials import Material
+    from ..case.assembly import Layer
+    from ..casefile.own_materials import named
+    from ..materials.model import Material
     from ..quantities import AIR_PERMEABILITY, convert, parse, unit_label
-    from ..simulation import SimulationError
+    from ..run.simulation import SimulationError
 
     entry = named(name, file)
     if isinstance(entry, Material) and thickness is None:
@@ -113,13 +113,13 @@ _LIQUID = (
 @_from
 def uptake(name: str, thickness: str, start: str, file: Path | None) -> None:
     """Run the water uptake test of the material called NAME through the engine."""
-    from ..assembly import Layer
     from ..bench.uptake import virtual_uptake
-    from ..catalogue.own import named
-    from ..curves import AbsorptionDiffusivity
-    from ..materials import Material
+    from ..case.assembly import Layer
+    from ..casefile.own_materials import named
+    from ..materials.curves import AbsorptionDiffusivity
+    from ..materials.model import Material
     from ..quantities import parse
-    from ..simulation import SimulationError
+    from ..run.simulation import SimulationError
 
     entry = named(name, file)
     if not isinstance(entry, Material):

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ..errors import InputError
-from ..words import MONTHS, table
+from ..text import MONTHS, table
 from .frame import FIGURES, check_output, say_written, write_figure
 
 if TYPE_CHECKING:
-    from ..climate import Climate
+    from ..climate.model import Climate
 
 Rows = list[tuple[str, ...]]
 #: Days of the months.
@@ -68,7 +68,7 @@ def _climate(name: str) -> Climate:
     from .. import plugins
 
     if Path(name).suffix:
-        from ..weather.files import read_weather
+        from ..climate.weather.files import read_weather
 
         return read_weather(name)
     return plugins.climate(name)

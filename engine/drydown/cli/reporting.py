@@ -15,7 +15,7 @@ from .frame import Progress, Stop, check_output, of_case, write_whole
 if TYPE_CHECKING:
     import xarray as xr
 
-    from ..case import Case
+    from ..case.case import Case
 
 #: Runs longer than this are kept in a file while the page is made [years].
 LONG = 4.0
@@ -104,7 +104,7 @@ def _of_case(source: Path, changes: bool) -> str:
     from ..figures.courses import follow
     from ..report import page
     from ..report.changes import try_changes
-    from ..simulation import SimulationError
+    from ..run.simulation import SimulationError
 
     case = read_case(source)
     limits = read_limits(source)
@@ -132,7 +132,7 @@ def _of_case(source: Path, changes: bool) -> str:
 def _variants(source: Path) -> list[tuple[str, Case]]:
     """Return the variants that the case file itself lists."""
     from ..casefile import load
-    from ..variants import read_variants
+    from ..casefile.variants import read_variants
 
     if not load(source).get("variant"):
         return []
@@ -143,7 +143,7 @@ def _simulated(case: Case, path: Path, progress: Callable[[float], None]) -> xr.
     """Return a run, kept in a file where it is long."""
     import numpy as np
 
-    from ..simulation import simulate
+    from ..run.simulation import simulate
 
     years = (case.end - case.start) / np.timedelta64(1, "D") / 365.25
     return simulate(case, progress, path if years > LONG else None)
@@ -153,7 +153,7 @@ def _tried(case: Case, folder: Path, progress: Progress) -> tuple[xr.Dataset, xr
     """Return the runs without and with the water, and the trial."""
     from dataclasses import replace
 
-    from ..trial import account
+    from ..trial.dryout import account
 
     untouched = _simulated(replace(case, wettings=()), folder / "without.nc", lambda x: progress(0.5 * x))
     wetted = _simulated(case, folder / "with.nc", lambda x: progress(0.5 + 0.5 * x))

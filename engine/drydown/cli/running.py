@@ -12,7 +12,7 @@ from .frame import FIGURES, Progress, Stop, check_output, of_case, say_written, 
 if TYPE_CHECKING:
     import xarray as xr
 
-    from ..case import Case
+    from ..case.case import Case
 
 _case = click.argument("case_file", metavar="CASE.toml", type=click.Path(path_type=Path))
 
@@ -48,10 +48,10 @@ def _ready(case_file: Path, output: Path | None, figure: Path | None) -> Case:
 def run(case_file: Path, output: Path | None, figure: Path | None, check_mesh: bool) -> None:
     """Run a case and say how humid each layer gets."""
     case = _ready(case_file, output, figure)
-    from ..answer import run_answer
     from ..casefile.limits import read_limits
     from ..criteria import assess, exposed
-    from ..simulation import SimulationError, simulate
+    from ..run.simulation import SimulationError, simulate
+    from ..wording.answer import run_answer
 
     limits = read_limits(case_file)
 
@@ -62,7 +62,7 @@ def run(case_file: Path, output: Path | None, figure: Path | None, check_mesh: b
     except SimulationError as error:
         raise Stop(f"{case_file}: {error}; {_kept(error, output, written=True)}") from None
     if mesh and output is not None:
-        from ..meshcheck import keep
+        from ..run.mesh_error import keep
 
         results = keep(results, output, mesh)
     with results:
@@ -79,7 +79,7 @@ def _mesh(case: Case, results: Any, asked: bool) -> dict[str, float | str]:
     """Return the estimate of the error of the mesh, where it is asked for."""
     if not asked:
         return {}
-    from ..meshcheck import mesh_error
+    from ..run.mesh_error import mesh_error
 
     with Progress("once more in twice the cells") as progress:
         return mesh_error(case, results, progress)
@@ -87,7 +87,7 @@ def _mesh(case: Case, results: Any, asked: bool) -> dict[str, float | str]:
 
 def _mesh_said(mesh: dict[str, float | str]) -> None:
     if mesh:
-        from ..meshcheck import describe
+        from ..run.mesh_error import describe
 
         click.echo(describe(mesh))
 
@@ -125,11 +125,11 @@ def dryout(
     """Run a case with its wettings and without them: does it dry, how fast, to which side, and does it stay sound?"""
     case = _ready(case_file, output, figure)
     check_output(calendar_figure, FIGURES, "--calendar-figure")
-    from ..answer import trial_answer
     from ..casefile.limits import read_limits
     from ..criteria import assess, exposed
-    from ..simulation import SimulationError
-    from ..trial import account, twins
+    from ..run.simulation import SimulationError
+    from ..trial.dryout import account, twins
+    from ..wording.answer import trial_answer
 
     limits = read_limits(case_file)
     try:
@@ -161,8 +161,8 @@ def _calendar(case: Case, limits: dict[str, float], asked: bool, figure: Path | 
     if not asked and figure is None:
         return []
     from ..figures.calendar import calendar_figure
-    from ..wetting_calendar import calendar_words, wetting_calendar
-    from ..words import paragraph, plain
+    from ..text import paragraph, plain
+    from ..trial.calendar import calendar_words, wetting_calendar
 
     with Progress("a wetting in each month and layer") as progress:
         found = wetting_calendar(case, limits=limits, progress=progress)
@@ -179,8 +179,8 @@ def _reserve(case: Case, limits: dict[str, float], asked: bool) -> list[str]:
     """Return the paragraph on the drying reserve."""
     if not asked:
         return []
-    from ..reserve import drying_reserve
-    from ..words import paragraph
+    from ..text import paragraph
+    from ..trial.reserve import drying_reserve
 
     with Progress("looking for the drying reserve") as progress:
         found = drying_reserve(case, limits, progress=progress).finding
@@ -192,16 +192,16 @@ def _reserve(case: Case, limits: dict[str, float], asked: bool) -> list[str]:
 
 def _sure(case: Case, trial: xr.Dataset, check: bool, spread: bool) -> list[str]:
     """Return the paragraphs on how sure the answer is, where they were asked for."""
-    from ..words import paragraph
+    from ..text import paragraph
 
     lines: list[str] = []
     if check:
-        from ..how_sure import finer_trial, numerical_error
+        from ..trial.uncertainty import finer_trial, numerical_error
 
         with Progress("running in finer cells and steps") as progress:
             lines.append(paragraph(numerical_error(trial, finer_trial(case, progress))))
     if spread:
-        from ..how_sure import spread_of_materials, spread_words
+        from ..trial.uncertainty import spread_of_materials, spread_words
 
         with Progress("trying the spread of the materials") as progress:
             first, *rest = spread_words(spread_of_materials(case, progress), trial)

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ..errors import InputError, nearest
-from ..words import plain, table
+from ..text import plain, table
 from .frame import FIGURES, check_output, say, say_written, write_figure
 
 if TYPE_CHECKING:
-    from ..materials import Film, Material
+    from ..materials.model import Film, Material
 
 Rows = list[tuple[str, ...]]
 
@@ -52,7 +52,7 @@ def materials(
 ) -> None:
     """List the materials and films that are installed, or show the one called NAME."""
     from .. import plugins
-    from ..catalogue.own import named
+    from ..casefile.own_materials import named
     from ..quantities import parse
 
     system = units.upper()
@@ -75,7 +75,7 @@ def materials(
 
 def own_entries(file: Path) -> dict[str, Material | Film]:
     """Return what is sound of a file of one's own; the rest is named on stderr."""
-    from ..catalogue.own import catalogue_of, own_entry
+    from ..casefile.own_materials import catalogue_of, own_entry
 
     found: dict[str, Material | Film] = {}
     for name in catalogue_of(file):
@@ -101,7 +101,7 @@ def _show(entry: Material | Film, system: Any, figure: Path | None) -> None:
 def _list(
     entries: list[Any], kind: str | None, only_films: bool, tag: str | None, system: Any, least: float, most: float
 ) -> None:
-    from ..materials import Film, Material
+    from ..materials.model import Film, Material
 
     if tag is not None:
         known = sorted({t for e in entries for t in e.tags})
@@ -127,7 +127,7 @@ def _list(
 def material_rows(found: Sequence[Material], system: Any) -> Rows:
     """Return one row for each material."""
     from ..catalogue.page import cups, short
-    from ..curves import by_humidity
+    from ..materials.curves import by_humidity
     from ..quantities import AIR_PERMEABILITY, unit_label
 
     us = system == "US"
@@ -155,7 +155,7 @@ def material_rows(found: Sequence[Material], system: Any) -> Rows:
 def film_rows(found: Sequence[Film], system: Any, least: float = 0.0, most: float = float("inf")) -> Rows:
     """Return one row for each film whose permeance in a dry cup lies between `least` and `most`."""
     from ..catalogue.page import cups, retarder_class, short
-    from ..curves import by_humidity
+    from ..materials.curves import by_humidity
     from ..quantities import AIR_PERMEABILITY, unit_label
 
     unit, sd_unit = unit_label("permeance", system), unit_label("sd", system)

@@ -38,7 +38,7 @@ def template(example: str, faces: str | None = None) -> str:
     """Return the text of a bundled example, turned to another direction where one is given."""
     from importlib.resources import files
 
-    text = files("drydown").joinpath(f"templates/library_{example}.toml").read_text(encoding="utf-8")
+    text = files("drydown.cli").joinpath(f"templates/library_{example}.toml").read_text(encoding="utf-8")
     if faces is None:
         return text
     from ..casefile.values import direction

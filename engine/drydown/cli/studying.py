@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ..errors import InputError
-from ..words import paragraph, plain, share, span, table
+from ..text import paragraph, plain, share, span, table
 from .frame import FIGURES, Progress, Stop, Stopped, check_output, say, say_written, write_figure, write_whole
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ def new(path: Path) -> None:
         raise InputError(f"the folder {path.parent} does not exist; make it first", str(path))
     try:
         with path.open("x", encoding="utf-8") as stream:
-            stream.write(files("drydown").joinpath("templates/library_study.toml").read_text(encoding="utf-8"))
+            stream.write(files("drydown.cli").joinpath("templates/library_study.toml").read_text(encoding="utf-8"))
     except FileExistsError:
         raise InputError("is there already and stays as it is; give another name", str(path)) from None
     click.echo(f"Written: {path}. It varies wall.toml (`drydown new wall.toml`). Next: drydown study run {path}")

@@ -6,8 +6,9 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from ..materials import Array, Source
-from ..words import plain
+from ..arrays import Array
+from ..materials.model import Source
+from ..text import plain
 from .model import Criterion, LayerResult, Limit, Outcome, Place, Verdict, nothing
 from .reading import Block, Wall
 

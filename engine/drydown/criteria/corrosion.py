@@ -6,7 +6,8 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from ..materials import Array, Source
+from ..arrays import Array
+from ..materials.model import Source
 from .model import Criterion, Limit, Outcome, nothing
 from .reading import Block, Wall
 from .worst import Worst, grade

@@ -6,8 +6,9 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from ..materials import Array, Source
-from ..words import share
+from ..arrays import Array
+from ..materials.model import Source
+from ..text import share
 from .model import Criterion, Limit, Outcome, nothing
 from .reading import Block, Wall
 from .worst import Worst, grade

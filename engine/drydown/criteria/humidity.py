@@ -7,8 +7,9 @@ from functools import partial
 
 import numpy as np
 
-from ..materials import Array, Source
-from ..words import day, share
+from ..arrays import Array
+from ..materials.model import Source
+from ..text import day, share
 from .model import Criterion, Limit, Outcome, nothing
 from .reading import Block, Wall
 from .worst import Worst

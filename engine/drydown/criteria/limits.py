@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from typing import Any
 
 from ..errors import InputError, nearest
-from ..materials import Source
+from ..materials.model import Source
 from .model import Limit
 
 DIN_68800 = Source("DIN 68800-2", 2012, "100 g/(m2 a) in walls and ceilings, 250 g/(m2 a) in roofs", "from memory")
-#: Limits of the drying reserve, which is found by runs of its own (`drydown.reserve`).
+#: Limits of the drying reserve, which is found by runs of its own (`drydown.trial.reserve`).
 RESERVE = (
     Limit(
         "drying_reserve",

@@ -13,9 +13,10 @@ from typing import TYPE_CHECKING, Any, Literal, NamedTuple, Protocol
 
 import numpy as np
 
+from ..arrays import Array
 from ..errors import InputError, nearest
-from ..materials import Array, Source
-from ..words import plain, share
+from ..materials.model import Source
+from ..text import plain, share
 from .reading import BLOCK, Block, Wall, blocks, read_wall
 
 if TYPE_CHECKING:

@@ -6,9 +6,10 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from ..arrays import Array
 from ..errors import InputError, nearest
-from ..materials import Array, Source
-from ..words import day
+from ..materials.model import Source
+from ..text import day
 from .model import Criterion, Limit, Outcome, nothing
 from .reading import Block, Wall
 from .worst import Worst, grade

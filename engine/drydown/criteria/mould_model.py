@@ -20,8 +20,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..kernel.jit import compiled
-from ..materials import Array
 
 
 class MouldClass(NamedTuple):

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..errors import InputError
-from ..materials import Array
 from .mould_classes import mould_class
 
 if TYPE_CHECKING:

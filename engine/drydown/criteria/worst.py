@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from ..materials import Array
+from ..arrays import Array
 from .model import LayerResult, Place, Verdict
 from .reading import Wall
 

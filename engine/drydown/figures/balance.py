@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ..words import plain
+from ..text import plain
 from .style import DASHED, DOTTED, HEAD, INDIGO, INK, MIXED, NARROW, SOFT, SOLID, WINE, dates, draw_lines, frame
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..words import MONTHS, plain
+from ..text import MONTHS, plain
 from .style import GREY, HEAD, INK, NARROW
 
 if TYPE_CHECKING:
@@ -22,7 +22,7 @@ def calendar_figure(calendar: xr.Dataset, width: float = 8.6) -> Figure:
     Parameters
     ----------
     calendar : Dataset
-        Of `drydown.wetting_calendar.wetting_calendar`.
+        Of `drydown.trial.calendar.wetting_calendar`.
     width : float
         [in]
     """

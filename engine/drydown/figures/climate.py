@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ..climate import HOUR, Climate, dew_point
-from ..materials import Array
+from ..arrays import Array
+from ..climate.model import HOUR, Climate, dew_point
 from ..moist_air import saturation_pressure_iso13788
-from ..words import plain
+from ..text import plain
 from .style import DASHED, DOTTED, GREY, INDIGO, INK, SOFT, SOLID, WINE, spread
 
 if TYPE_CHECKING:
@@ -132,7 +132,7 @@ def _precipitation(axes: Axes, climate: Climate) -> None:
 
 
 def _sun(axes: Axes, climate: Climate, azimuth: float | None, tilt: float) -> None:
-    from ..solar import plane_irradiance
+    from ..climate.solar import plane_irradiance
 
     axes.set_title("Sun on walls and roof [kWh/m² a day]", **_HEAD)
     beam, diffuse, level = climate.direct_normal, climate.diffuse_horizontal, climate.global_horizontal
@@ -178,7 +178,7 @@ def _surface(azimuth: float, tilt: float) -> str:
 
 
 def _rose(axes: Any, climate: Climate, azimuth: float | None, tilt: float) -> None:
-    from ..driving_rain import OpenField
+    from ..climate.driving_rain import OpenField
 
     box = axes.get_position()
     axes.figure.text(box.x0, 0.4015, "Driving rain [kg/m² a year]", fontsize=10.5, color=INK)

@@ -26,7 +26,7 @@ def comparison_figure(comparison: xr.Dataset, width: float = 9.0) -> Figure:
     Parameters
     ----------
     comparison : Dataset
-        Of `drydown.compare.compare`.
+        Of `drydown.trial.compare.compare`.
     width : float
         [in]
     """

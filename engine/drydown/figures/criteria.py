@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..errors import InputError
-from ..words import plain
+from ..text import plain
 from .style import HEAD, INDIGO, INK, NARROW, SOFT, WINE, dates, frame
 
 if TYPE_CHECKING:

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..catalogue.page import DRY_CUP, WET_CUP, cups, retarder_class
-from ..curves import Points, WithTail, by_humidity
-from ..materials import CurveLike, Film, Material, argument_of
+from ..materials.curves import Points, WithTail, by_humidity
+from ..materials.model import CurveLike, Film, Material, argument_of
 from ..quantities import AIR_PERMEABILITY, convert, show, unit_label
-from ..words import plain
+from ..text import plain
 from .style import DASHED, GREY, INDIGO, INK, SOFT, WINE
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..errors import InputError, nearest
-from ..words import plain
+from ..text import plain
 from .style import BAND, HEAD, INDIGO, INK, NARROW, SOFT, SOLID, dates, edges_of, frame, spans_of
 
 if TYPE_CHECKING:

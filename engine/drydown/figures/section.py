@@ -8,10 +8,25 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ..words import MONTHS, day, plain
+from ..text import MONTHS, day, plain
 from .kinds import kinds_drawn
 from .stretches import monthly_means
-from .style import BAND, DASHED, DOTTED, HEAD, INDIGO, INK, NARROW, PAPER, SOLID, WINE, beside, frame, spans_of, spread
+from .style import (
+    BAND,
+    DASHED,
+    DOTTED,
+    HEAD,
+    INDIGO,
+    INK,
+    NARROW,
+    PAPER,
+    SOLID,
+    WINE,
+    beside,
+    frame,
+    spans_of,
+    spread,
+)
 
 if TYPE_CHECKING:
     import xarray as xr

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..answer import when_gone, which_way
-from ..words import counted_from, day, plain
+from ..text import counted_from, day, plain
+from ..wording.answer import when_gone, which_way
 from .style import BAND, DASHED, DOTTED, HEAD, INDIGO, INK, NARROW, SOFT, SOLID, WINE, dates, draw_lines, frame, note
 
 if TYPE_CHECKING:

@@ -1,4 +1,4 @@
-"""The flat arrays that make a wall, its climate and its record (see `drydown.problem` for the lowering)."""
+"""The flat arrays that make a wall, its climate and its record (see `drydown.lowering.problem` for the lowering)."""
 
 from __future__ import annotations
 

@@ -5,7 +5,10 @@
 
 from __future__ import annotations
 
-from .page import page
-from .story import Story, tell
+from ..lazy import public
 
-__all__ = ["Story", "page", "tell"]
+_HOME = {"Story": "story", "page": "document", "tell": "story"}
+
+__all__ = sorted(_HOME)
+
+__getattr__, __dir__ = public(__name__, _HOME)

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ..assembly import Assembly, Layer
-from ..case import Case
-from ..materials import Film
-from ..words import share
+from ..case.assembly import Assembly, Layer
+from ..case.case import Case
+from ..materials.model import Film
+from ..text import share
 from .story import SHORT
 
 if TYPE_CHECKING:
@@ -127,7 +127,7 @@ def _films(old: Any, side: str) -> list[tuple[Film, str]]:
 
 def _ventilated(case: Case, wetted: int) -> list[tuple[str, Case]]:
     """Return the case with its closed outer air gap ventilated, where there is one."""
-    from ..loads import VentilatedGap
+    from ..case.loads import VentilatedGap
 
     if not hasattr(case, "loads"):
         return []
@@ -190,7 +190,7 @@ def try_changes(
 
 def _tried(words: str, case: Case, limits: Any) -> Change | None:
     """Return what came of a change; None where it cannot be run to the end and so says nothing."""
-    from ..simulation import SimulationError
+    from ..run.simulation import SimulationError
 
     try:
         return _compared(words, case, limits)
@@ -200,7 +200,7 @@ def _tried(words: str, case: Case, limits: Any) -> Change | None:
 
 def _compared(words: str, case: Case, limits: Any) -> Change:
     from ..criteria import assess, counted
-    from ..trial import account, twins
+    from ..trial.dryout import account, twins
 
     untouched, wetted = twins(case)
     trial: xr.Dataset = account(case, untouched, wetted)

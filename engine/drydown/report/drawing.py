@@ -10,7 +10,7 @@ from typing import Any
 from urllib.parse import quote
 
 from ..figures.style import spread
-from ..words import plain
+from ..text import plain
 from .parts import Part, layers_of
 from .story import Story
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..figures.stretches import monthly_means
-from ..words import MONTHS, day, plain, share, span
+from ..text import MONTHS, day, plain, share, span
 from .changes import Change, advice
 from .drawing import strip
 from .parts import Part, cells_of, layers_of
@@ -21,7 +21,7 @@ from .parts import Part, cells_of, layers_of
 if TYPE_CHECKING:
     import xarray as xr
 
-    from ..case import Case
+    from ..case.case import Case
 
 CAUTIONS = (
     "Damp can bring mould and rot, and rot can bring down what it holds up. If something is wet, stop the water first.",

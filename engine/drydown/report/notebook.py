@@ -6,16 +6,16 @@ from html import escape
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
-from ..answer import when_gone, which_way
-from ..words import day, plain, share, span
+from ..text import day, plain, share, span
+from ..wording.answer import when_gone, which_way
 from .drawing import GROUND, key, section, tile
 from .parts import Part, parts_of
 
 if TYPE_CHECKING:
     import xarray as xr
 
-    from ..assembly import Assembly
-    from ..case import Case
+    from ..case.assembly import Assembly
+    from ..case.case import Case
 
 
 def _style() -> str:
@@ -84,7 +84,7 @@ def result_html(dataset: xr.Dataset) -> str:
         Of `drydown.simulate` or `drydown.dryout`.
     """
     from ..figures import run_figure, trial_figure
-    from .page import inline
+    from .document import inline
 
     title = str(dataset.attrs.get("case", "result"))
     if "excess" in dataset:

@@ -10,7 +10,7 @@ import numpy as np
 
 from ..figures.balance import loads_of, ways_out
 from ..figures.style import HIGH, LOW, MAP, edges_of
-from ..words import day
+from ..text import day
 from .parts import Part, cells_of, layers_of
 
 if TYPE_CHECKING:

@@ -13,7 +13,7 @@ from ..figures.style import spans_of
 if TYPE_CHECKING:
     import xarray as xr
 
-    from ..assembly import Assembly
+    from ..case.assembly import Assembly
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,7 @@ def parts_of(results: xr.Dataset | None, assembly: Assembly | None = None) -> li
         Of `drydown.simulate`.
     assembly : Assembly, optional
     """
-    from ..assembly import Layer
+    from ..case.assembly import Layer
 
     parts: list[Part] = []
     if assembly is not None:

@@ -1,6 +1,6 @@
 """The verdict in plain words: does it dry, to which side, is anything harmed, what would change it.
 
-Words of the verdict and their bounds are those of `drydown.verdict`.
+Words of the verdict and their bounds are those of `drydown.wording.verdict`.
 """
 
 from __future__ import annotations
@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ..answer import on_its_way, when_gone, which_way
 from ..criteria import counted
-from ..verdict import USED, damage, gravest_first, pace, which_side
-from ..words import counted_from, day, listed, plain, share
+from ..text import counted_from, day, listed, plain, share
+from ..wording.answer import on_its_way, when_gone, which_way
+from ..wording.verdict import USED, damage, gravest_first, pace, which_side
 
 if TYPE_CHECKING:
     import xarray as xr

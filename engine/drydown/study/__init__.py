@@ -6,7 +6,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from ..lazy import public
 
 _HOME = {
     "Axis": "axes",
@@ -35,10 +35,4 @@ _HOME = {
 
 __all__ = sorted(_HOME)
 
-
-def __getattr__(name: str) -> Any:
-    if name in _HOME:
-        from importlib import import_module
-
-        return getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
-    raise AttributeError(f"module 'drydown.study' has no attribute {name!r}")
+__getattr__, __dir__ = public(__name__, _HOME)

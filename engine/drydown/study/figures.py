@@ -13,7 +13,7 @@ import numpy as np
 
 from ..errors import InputError
 from ..figures import INDIGO, INK, SOFT, WINE
-from ..words import plain
+from ..text import plain
 from .reading import axes_of, levels_of, numbers_of
 
 if TYPE_CHECKING:

@@ -15,9 +15,9 @@ import numpy as np
 
 #: Parts of the engine that only show results, and so do not change them (beginnings of paths).
 _READING = (
-    *("accessor", "answer", "bench", "cli", "compare", "figures", "how_sure", "report"),
-    *("reserve", "templates", "testing", "variants", "verdict", "wetting_calendar", "words"),
-    "catalogue/page",
+    *("accessor", "bench", "cli", "figures", "lazy", "report", "testing", "text", "wording"),
+    *("casefile/variants", "catalogue/page"),
+    *("trial/calendar", "trial/compare", "trial/reserve", "trial/tries", "trial/uncertainty", "trial/watch"),
     *("study/figures", "study/reading", "study/progress", "study/slurm", "study/ready"),
 )
 _SOURCES = (".py", ".toml", ".csv", ".nc", ".json", ".txt")
@@ -65,7 +65,7 @@ def of_engine() -> dict[str, str]:
     """Return the version and sources of the engine, and the libraries that compute."""
     from importlib.metadata import version
 
-    from .. import __version__
+    from ..version import __version__
 
     out = {"drydown": f"{__version__} {of_folder(str(Path(__file__).parents[1]))}"}
     for name in _LIBRARIES:

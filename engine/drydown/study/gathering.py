@@ -26,7 +26,7 @@ REASON = {"long_name": "why the case failed"}
 
 
 def _attributes(study: Study) -> dict[str, Any]:
-    from .. import __version__
+    from ..version import __version__
 
     out: dict[str, Any] = {
         "Conventions": "CF-1.11",

@@ -11,7 +11,7 @@ from typing import Any, Protocol
 
 import numpy as np
 
-from ..case import Case
+from ..case.case import Case
 from ..errors import InputError
 from . import fingerprint, outputs
 from .axes import Axis
@@ -149,8 +149,8 @@ def evaluate_case(
     limits : mapping, optional
         Limits of criteria by name [SI] instead of their own.
     """
-    from ..simulation import simulate
-    from ..trial import account
+    from ..run.simulation import simulate
+    from ..trial.dryout import account
 
     case = remembering(case)
     need = outputs.sources(wanted)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 
-from ..case import Case
+from ..case.case import Case
 from ..errors import InputError, nearest
 
 if TYPE_CHECKING:
@@ -66,8 +66,8 @@ class Records:
     """
 
     def __init__(self, case: Case) -> None:
-        from ..problem import build
-        from ..simulation import stretches
+        from ..lowering.problem import build
+        from ..run.simulation import stretches
 
         problem = build(case)
         names = [layer.name for layer in case.assembly.layers]
@@ -129,7 +129,7 @@ def remembering(case: Case) -> Case:
     """
     from dataclasses import fields, replace
 
-    from ..exposure import Outdoor
+    from ..sides.exposure import Outdoor
 
     if type(case.outside) is not Outdoor:
         return case
@@ -144,7 +144,7 @@ def _remembered_class() -> Any:
         from dataclasses import dataclass
         from functools import lru_cache
 
-        from ..exposure import Outdoor
+        from ..sides.exposure import Outdoor
 
         @lru_cache(maxsize=64)
         def known(outdoor: Any, start: Any, end: Any, physics: Any) -> Any:

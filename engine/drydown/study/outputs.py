@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from ..case import Case
+from ..case.case import Case
 from ..errors import InputError, nearest
 from .observe import Array, Run, cells_at
 

@@ -8,7 +8,7 @@ import time
 from collections import deque
 from collections.abc import Callable
 
-from ..words import plain
+from ..text import plain
 
 Say = Callable[[str], None]
 

@@ -67,7 +67,7 @@ def levels_of(data: xr.Dataset, axis: str, bins: int = 8) -> tuple[np.ndarray, l
     A number that takes more than `bins` values is cut into that many levels of equal count; the level stands at the
     mean of its cases.
     """
-    from ..words import plain
+    from ..text import plain
 
     values = data[_axis(data, axis)].values
     levels, index = _order(values)

@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 
 from ..errors import InputError
-from ..simulation import SimulationError
+from ..run.simulation import SimulationError
 from .locks import Heartbeat, Lock
 from .plan import Study
 from .progress import Meter

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from drydown import Assembly, Case, Chamber, Initial, Layer, Physics, simulate
-from drydown.loads import AirStream
+from drydown.case.loads import AirStream
 
 from ..engine_side import START, hamstad_material
 from ..figures import curves

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from importlib.resources import as_file, files
 
 from drydown.catalogue.file import read_catalogue
-from drydown.materials import Film, Material
+from drydown.materials.model import Film, Material
 
 from .laminate import laminate
 

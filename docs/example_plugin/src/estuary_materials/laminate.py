@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from drydown.materials import Film, Source
+from drydown.materials.model import Film, Source
 
 FLEECE = 8e-10
 """Permeance of the outer ply [kg/(m2 s Pa)]."""

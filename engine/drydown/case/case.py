@@ -1,0 +1,143 @@
+"""One simulation, described: what stands where, between which climates, and what happens to it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+
+from ..arrays import Marks
+from ..errors import InputError
+from .assembly import Assembly
+from .loads import Load
+from .sides import Physics, Side, check_humidity, check_temperature
+from .wetting import Wetting
+
+
+@dataclass(frozen=True)
+class Initial:
+    """State at the start.
+
+    Parameters
+    ----------
+    temperature : float
+        [K].
+    humidity : float
+        Relative humidity [-] of every layer not named in `layers`.
+    layers : mapping of str to float
+        Relative humidity [-] by layer name (built-in moisture).
+    """
+
+    temperature: float = 283.15
+    humidity: float = 0.8
+    layers: dict[str, float] = field(default_factory=dict, hash=False)
+
+    def __post_init__(self) -> None:
+        check_temperature(self.temperature, "initial temperature")
+        check_humidity(self.humidity, "initial humidity")
+        for name, value in self.layers.items():
+            check_humidity(value, f"initial humidity of '{name}'")
+
+
+@dataclass(frozen=True)
+class Numerics:
+    """How finely space and time are cut.
+
+    Parameters
+    ----------
+    tolerance : float
+        Error wanted of a step, as a fraction: 1 means the default of 0.03 % relative humidity and 0.03 K;
+        smaller is tighter and slower.
+    max_step, min_step : float
+        [s]; a step never passes an hour mark or an event.
+    refine : float
+        Factor on the number of cells of every layer.
+    film_reading : {'integral', 'mean'}
+        How a permeance that varies with humidity is read across its film: mean of the permeance over the
+        humidities between both sides, or the permeance at the mean humidity.
+    output_every : float
+        Interval of the stored results [s]; a whole number of hours.
+    """
+
+    tolerance: float = 1.0
+    max_step: float = 1800.0
+    min_step: float = 0.05
+    refine: float = 1.0
+    film_reading: Literal["integral", "mean"] = "integral"
+    output_every: float = 3600.0
+
+    def __post_init__(self) -> None:
+        if not (self.tolerance > 0 and np.isfinite(self.tolerance)):
+            raise InputError(f"tolerance is {self.tolerance}; it must be greater than 0", "numerics")
+        if not 0 < self.min_step <= self.max_step <= 3600.0:
+            raise InputError("steps must obey 0 < min_step <= max_step <= 3600 s", "numerics")
+        if not 0.0 < self.refine <= 100.0:
+            raise InputError(f"refine is {self.refine}; it must be greater than 0 and at most 100", "numerics")
+        if self.film_reading not in ("integral", "mean"):
+            raise InputError(f"film_reading is '{self.film_reading}'; use 'integral' or 'mean'", "numerics")
+        if self.output_every < 3600.0 or self.output_every % 3600.0:
+            raise InputError("output_every must be a whole number of hours", "numerics")
+
+
+@dataclass(frozen=True)
+class Case:
+    """One simulation.
+
+    Parameters
+    ----------
+    assembly : Assembly
+    outside, inside : Side
+    start, end : datetime64
+        Period, whole hours.
+    wettings : tuple of Wetting
+    loads : tuple of Load
+        See `drydown.case.loads`.
+    initial : Initial
+    physics : Physics
+    numerics : Numerics
+    name : str
+    """
+
+    assembly: Assembly
+    outside: Side
+    inside: Side
+    start: np.datetime64
+    end: np.datetime64
+    wettings: tuple[Wetting, ...] = ()
+    initial: Initial = Initial()
+    physics: Physics = field(default_factory=Physics)
+    numerics: Numerics = Numerics()
+    name: str = "case"
+    loads: tuple[Load, ...] = ()
+
+    def __post_init__(self) -> None:
+        for key in ("start", "end"):
+            value = np.datetime64(getattr(self, key), "s")
+            if value.astype("datetime64[h]").astype("datetime64[s]") != value:
+                raise InputError(f"{key} is {value}; it must be a whole hour", "period")
+            object.__setattr__(self, key, value)
+        if not self.end > self.start:
+            raise InputError(f"the end {self.end} is not after the start {self.start}", "period")
+        object.__setattr__(self, "wettings", tuple(self.wettings))
+        object.__setattr__(self, "loads", tuple(self.loads))
+        for load in self.loads:
+            if not isinstance(load, Load):
+                raise InputError(f"a load cannot be of type {type(load).__name__}; see drydown.case.loads", "loads")
+            if load.layer:
+                self.assembly.layer_index(load.layer)
+        for w in self.wettings:
+            self.assembly.layer_index(w.layer)
+            stop = w.start + np.timedelta64(round(w.duration), "s")
+            if w.start < self.start or stop > self.end:
+                raise InputError(
+                    f"it runs from {w.start} to {stop}, outside the period {self.start} to {self.end}",
+                    f"wetting of '{w.layer}'",
+                )
+        for name in self.initial.layers:
+            self.assembly.layer_index(name)
+
+    @property
+    def marks(self) -> Marks:
+        """Hour marks of the run, start and end included (datetime64[s])."""
+        return np.arange(self.start, self.end + np.timedelta64(1, "h"), np.timedelta64(3600, "s"))

@@ -1,0 +1,153 @@
+"""What meets a side of the part: its forcing, the constants of moist air, and a chamber of constant conditions."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import NamedTuple, Protocol
+
+import numpy as np
+
+from .. import moist_air
+from ..arrays import Array, Marks
+from ..errors import InputError
+
+AIR, SURFACE, SEALED = 0, 1, 2
+
+
+def check_humidity(value: float, where: str) -> None:
+    """Raise InputError unless a relative humidity lies in 0 < value <= 1."""
+    if not np.isfinite(value):
+        raise InputError(f"relative humidity is {value}; a number between 0 and 1 is needed", where)
+    if 1.0 < value <= 100.0:
+        raise InputError(
+            f"relative humidity is {value:g}; write it as a fraction, {value / 100:g}, or as '{value:g} %'", where
+        )
+    if not 0.0 < value <= 1.0:
+        raise InputError(f"relative humidity is {value:g}; it must be greater than 0 and at most 1", where)
+
+
+def check_temperature(value: float, where: str) -> None:
+    """Raise InputError unless a temperature lies between 200 and 400 K."""
+    if not np.isfinite(value) or not 200.0 < value < 400.0:
+        hint = f"; write '{value:g} degC' if that is meant" if -70.0 < value < 120.0 else ""
+        raise InputError(f"temperature is {value:g} K; it must lie between 200 and 400 K{hint}", where)
+
+
+class SideForcing(NamedTuple):
+    """What one side of the part meets, at the hour marks of a run (arrays of one length n).
+
+    States are values at the marks and run linearly between them; `rain` is the rate over the interval
+    that ENDS at the mark.
+
+    temperature [K], vapour_pressure [Pa], convection [W/(m2 K)] (convective coefficient),
+    vapour_transfer [kg/(m2 s Pa)], radiation_in [W/m2] (absorbed long-wave plus absorbed solar),
+    emissivity [-] (scalar; 0 means long-wave exchange is part of `convection`), rain [kg/(m2 s)],
+    kind AIR, SURFACE (the temperature and humidity are those of the surface itself) or SEALED.
+    """
+
+    temperature: Array
+    vapour_pressure: Array
+    convection: Array
+    vapour_transfer: Array
+    radiation_in: Array
+    emissivity: float
+    rain: Array
+    kind: int
+    notes: dict[str, str]
+
+
+class Side(Protocol):
+    """Anything that can say what a side meets: `sides.exposure.Outdoor`, `sides.indoor.Indoor`, `Chamber`."""
+
+    def forcing(self, marks: Marks, physics: Physics, other: Side | None = None) -> SideForcing:
+        """Return the forcing at the marks; `other` is the opposite side (an indoor model may read it)."""
+        ...
+
+
+@dataclass(frozen=True)
+class Physics:
+    """Constants and laws of moist air and water; the defaults follow EN 15026 / ISO 13788.
+
+    Parameters
+    ----------
+    saturation_pressure : callable
+        Saturation vapour pressure [Pa] of temperature [K].
+    air_permeability : callable
+        Vapour permeability of still air [kg/(m s Pa)] of temperature [K].
+    latent_heat : float
+        Enthalpy of evaporation at 273.15 K [J/kg].
+    vapour_heat_capacity, water_heat_capacity : float
+        [J/(kg K)].
+    water_density : float
+        [kg/m3].
+    vapour_gas_constant : float
+        [J/(kg K)].
+    """
+
+    saturation_pressure: Callable[[Array], Array] = moist_air.saturation_pressure_iso13788
+    air_permeability: Callable[[Array], Array] = moist_air.vapour_permeability_din52615
+    latent_heat: float = moist_air.LATENT_HEAT
+    vapour_heat_capacity: float = moist_air.CP_VAPOUR
+    water_heat_capacity: float = moist_air.CP_WATER
+    water_density: float = moist_air.WATER_DENSITY
+    vapour_gas_constant: float = moist_air.R_VAPOUR
+
+
+@dataclass(frozen=True)
+class Chamber:
+    """A side at constant, prescribed conditions, as in a laboratory.
+
+    Parameters
+    ----------
+    temperature : float
+        [K].
+    humidity : float
+        Relative humidity [-].
+    convection : float
+        Heat transfer coefficient, radiation included [W/(m2 K)].
+    vapour_transfer : float
+        [kg/(m2 s Pa)].
+    surface : bool
+        True: the temperature and humidity are imposed on the surface itself.
+    sealed : bool
+        True: no moisture passes this face (heat does).
+    rain : float
+        Water offered to the surface [kg/(m2 s)].
+    """
+
+    temperature: float
+    humidity: float
+    convection: float = 8.0
+    vapour_transfer: float = 2.5e-8
+    surface: bool = False
+    sealed: bool = False
+    rain: float = 0.0
+
+    def __post_init__(self) -> None:
+        check_humidity(self.humidity, "chamber humidity")
+        check_temperature(self.temperature, "chamber temperature")
+        for key, unit in (("convection", "W/(m2 K)"), ("vapour_transfer", "kg/(m2 s Pa)"), ("rain", "kg/(m2 s)")):
+            value = getattr(self, key)
+            if not 0.0 <= value < np.inf:
+                raise InputError(f"{key} is {value:g} {unit}; it cannot be below 0", "chamber")
+
+    def forcing(self, marks: Marks, physics: Physics, other: Side | None = None) -> SideForcing:
+        """Return constant forcing at the marks."""
+        n = len(marks)
+        p = self.humidity * float(physics.saturation_pressure(np.array([self.temperature]))[0])
+
+        def flat(value: float) -> Array:
+            return np.full(n, float(value))
+
+        return SideForcing(
+            flat(self.temperature),
+            flat(p),
+            flat(self.convection),
+            flat(0.0 if self.sealed else self.vapour_transfer),
+            flat(0.0),
+            0.0,
+            flat(self.rain),
+            SURFACE if self.surface else (SEALED if self.sealed else AIR),
+            {"kind": "chamber"},
+        )

@@ -1,0 +1,335 @@
+"""drydown's own weather files, CSV and netCDF, read and written.
+
+CSV
+---
+UTF-8 text. First lines `# key: value`, then one header line, then one row an hour::
+
+    # drydown_weather: 1
+    # name: library yard
+    # latitude: 59.0
+    # longitude: 21.0
+    # altitude: 80
+    # utc_offset: 1
+    # stamp: end
+    # source: own logger, calibrated in May
+    time,temperature [degC],humidity [%],wind_speed [m/s],rain [mm/h]
+    2023-01-01 01:00,-3.2,91,2.5,0.0
+
+- `latitude`, `longitude` [degree, north and east positive], `utc_offset` [h] are needed; `name`,
+  `altitude` [m], `source`, `synthetic` (yes or no), `cyclic` (yes or no: whole years that may be repeated)
+  and any number of `repair` lines are optional.
+- `time`: local standard time, `YYYY-MM-DD HH:MM`; a stamp with `Z` or an offset is turned into it. It names
+  the END of the hour; `# stamp: start` shifts every row by one hour.
+- `humidity_below_0`: `water` (the default: stations and loggers report over water) or `ice`; the dew point is
+  always over water.
+- Columns: `temperature` and `humidity` (or `dew_point`) are needed; `wind_speed`, `wind_direction`,
+  `pressure`, `direct_normal`, `diffuse_horizontal`, `global_horizontal`, `longwave_down`, `rain` are
+  optional. Each states its unit in square brackets (`weather.units.UNITS`). What they mean is written in
+  `climate.Climate`.
+- A missing value is an empty cell. A column that is not there is unavailable, never zero.
+
+netCDF
+------
+Dimension `time` with the coordinate `time` (the END of each hour, local standard time) and its bounds;
+variables of the same names with the attribute `units`; global attributes of the same names as the keys.
+CF standard names and cell methods are written and not needed for reading.
+"""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from ...errors import InputError, nearest
+from ..model import COLUMNS, HOUR, Climate
+from .repair import RepairPolicy, dew_point_humidity, mended_climate, over_ice
+from .units import to_si
+
+SCHEMA = "1"
+KEYS = (
+    "drydown_weather",
+    "name",
+    "latitude",
+    "longitude",
+    "altitude",
+    "utc_offset",
+    "stamp",
+    "humidity_below_0",
+    "source",
+    "synthetic",
+    "cyclic",
+    "repair",
+)
+
+
+def read_csv(path: Path, policy: RepairPolicy) -> Climate:
+    """Read a weather file of our own CSV schema; see the module's description."""
+    return _build(*read_table(path, KEYS), policy, path)
+
+
+def read_table(
+    path: Path, known: Sequence[str]
+) -> tuple[Any, dict[str, Any], dict[str, str], tuple[str, ...]]:
+    """Read a CSV file of keys and hourly columns.
+
+    Returns
+    -------
+    time, columns, keys, repairs
+        As written in the file, columns in SI; `states` brings them to the ends of hours.
+    """
+    import pandas as pd
+
+    where = path.name
+    keys: dict[str, str] = {}
+    kept: list[str] = []
+    skip = 0
+    with path.open(encoding="utf-8-sig") as f:
+        for line in f:
+            if not line.startswith("#"):
+                break
+            skip += 1
+            key, colon, value = (s.strip() for s in line[1:].partition(":"))
+            if not colon:
+                continue
+            if key not in known:
+                raise InputError(f"key '{key}' is not known; {nearest(key, known)}", f"{where}, line {skip}")
+            if key == "repair":
+                kept.append(value)
+            else:
+                keys[key] = value
+    try:
+        table = pd.read_csv(path, skiprows=skip, dtype=str, skipinitialspace=True, encoding="utf-8-sig")
+    except (pd.errors.ParserError, pd.errors.EmptyDataError) as e:
+        raise InputError(f"the table cannot be read ({e}); see the schema of weather files", where) from None
+    units = dict(_split(str(c)) for c in table.columns)
+    if "time" not in units:
+        raise InputError(
+            "column time is missing; the header line names it first", f"{where}, line {skip + 1}"
+        )
+    columns: dict[str, Any] = {}
+    time: Any = None
+    for (name, unit), header in zip(units.items(), table.columns, strict=True):
+        text = table[header].str.strip()
+        if name == "time":
+            time = _times(text, keys, where, skip)
+            continue
+        factor, offset = to_si(name, unit, f"{where}, line {skip + 1}")
+        number = pd.to_numeric(text, errors="coerce")
+        bad = (number.isna() & text.notna() & (text != "") & (text.str.lower() != "nan")).to_numpy()
+        if bad.any():
+            k = int(bad.argmax())
+            raise InputError(
+                f"{name} is '{text.iloc[k]}', which is no number", f"{where}, line {skip + 2 + k}"
+            )
+        columns[name] = number.to_numpy(dtype=float) * factor + offset
+    return time, columns, keys, tuple(kept)
+
+
+def read_netcdf(path: Path, policy: RepairPolicy) -> Climate:
+    """Read a weather file of our own netCDF schema; see the module's description."""
+    import xarray as xr
+
+    where = path.name
+    try:
+        with xr.open_dataset(path, decode_timedelta=False) as file:
+            data = file.load()
+    except (OSError, ValueError) as e:
+        raise InputError(f"it cannot be read as netCDF ({e})", where) from None
+    if "time" not in data.coords or data["time"].ndim != 1:
+        raise InputError("the coordinate time is missing", where)
+    columns = {}
+    for name, variable in data.data_vars.items():
+        if name == "time_bounds":
+            continue
+        factor, offset = to_si(str(name), variable.attrs.get("units"), where)
+        if variable.dims != ("time",):
+            raise InputError(f"{name} has dimensions {variable.dims}; time alone is needed", where)
+        columns[str(name)] = variable.to_numpy().astype(float) * factor + offset
+    keys = {str(k): str(v) for k, v in data.attrs.items() if k in KEYS}
+    kept = tuple(r for r in str(data.attrs.get("repairs", "")).split("\n") if r)
+    time = data["time"].to_numpy().astype("datetime64[s]")
+    return _build(time, columns, keys, kept, policy, path)
+
+
+def write_csv(climate: Climate, path: Path) -> None:
+    """Write a climate in our own CSV schema, SI units, ten digits."""
+    columns = climate.columns()
+    head = [f"# {k}: {v}" for k, v in _about(climate).items()]
+    head += [f"# repair: {r}" for r in climate.repairs]
+    head.append(",".join(["time"] + [f"{k} [{COLUMNS[k].unit}]" for k in columns]))
+    stamps = np.char.replace(np.datetime_as_string(climate.time, unit="m"), "T", " ")
+    cells = [[f"{x:.10g}" for x in v.tolist()] for v in columns.values()]
+    rows = [",".join(row) for row in zip(stamps.tolist(), *cells, strict=True)]
+    text = "\n".join([*head, *rows]) + "\n"
+    _replace(path, lambda temporary: temporary.write_text(text, encoding="utf-8"))
+
+
+def write_netcdf(climate: Climate, path: Path) -> None:
+    """Write a climate in our own netCDF schema, with CF attributes."""
+    import xarray as xr
+
+    data = xr.Dataset(coords={"time": ("time", climate.time.astype("datetime64[ns]"))})
+    data["time"].attrs = {
+        "long_name": "end of the hour, local standard time",
+        "standard_name": "time",
+        "bounds": "time_bounds",
+    }
+    bounds = np.stack([climate.time - HOUR, climate.time], axis=1).astype("datetime64[ns]")
+    data["time_bounds"] = (("time", "bounds"), bounds)
+    for key, values in climate.columns().items():
+        c = COLUMNS[key]
+        method = {"rain": "sum"}.get(key, "mean" if key.endswith(("_normal", "_horizontal")) else "point")
+        attrs = {"units": c.unit, "long_name": c.long_name, "cell_methods": f"time: {method}"}
+        if key != "rain":  # a standard name would ask for kg m-2 s-1
+            attrs["standard_name"] = c.standard_name
+        data[key] = ("time", values, attrs)
+    data.attrs = {"Conventions": "CF-1.10", **_about(climate)}
+    if climate.repairs:
+        data.attrs["repairs"] = "\n".join(climate.repairs)
+    encoding: dict[str, dict[str, Any]] = {k: {"zlib": True, "complevel": 4} for k in climate.columns()}
+    times = {"units": "hours since 1970-01-01 00:00", "calendar": "standard", "dtype": "int64"}
+    encoding |= {"time": times, "time_bounds": times}
+    _replace(path, lambda temporary: data.to_netcdf(temporary, engine="netcdf4", encoding=encoding))
+
+
+def _about(climate: Climate) -> dict[str, str | float]:
+    def line(text: str) -> str:
+        return " ".join(text.split())
+
+    return {
+        "drydown_weather": SCHEMA,
+        "name": line(climate.name),
+        "latitude": float(climate.latitude),
+        "longitude": float(climate.longitude),
+        "altitude": float(climate.altitude),
+        "utc_offset": float(climate.utc_offset),
+        "stamp": "end",
+        "humidity_below_0": "ice",
+        "source": line(climate.source),
+        "synthetic": "yes" if climate.synthetic else "no",
+        "cyclic": "yes" if climate.cyclic else "no",
+    }
+
+
+def _replace(path: Path, write: Callable[[Path], Any]) -> None:
+    """Write beside the target and rename, so that no half file is left."""
+    if not path.parent.is_dir():
+        raise InputError(f"folder '{path.parent}' does not exist", str(path))
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=path.suffix)
+    os.close(handle)
+    temporary = Path(name)
+    try:
+        write(temporary)
+        mask = os.umask(0)
+        os.umask(mask)
+        temporary.chmod(0o666 & ~mask)
+        temporary.replace(path)
+    finally:
+        temporary.unlink(missing_ok=True)
+
+
+def _split(header: str) -> tuple[str, str | None]:
+    """Split `temperature [degC]` into name and unit."""
+    name, bracket, rest = header.partition("[")
+    return name.strip(), rest.rstrip().removesuffix("]").strip() if bracket else None
+
+
+def _times(text: Any, keys: dict[str, str], where: str, skip: int) -> Any:
+    import pandas as pd
+
+    zoned = text.str.contains(r"(?:Z|[+-]\d\d:?\d\d)$", regex=True, na=False)
+    if zoned.any() and not zoned.all():
+        k = int((~zoned).to_numpy().argmax())
+        raise InputError(
+            "some stamps have a UTC offset and this one has none", f"{where}, line {skip + 2 + k}"
+        )
+    parsed = pd.to_datetime(text, format="ISO8601", errors="coerce", utc=bool(zoned.all() and len(text)))
+    bad = parsed.isna().to_numpy()
+    if bad.any():
+        k = int(bad.argmax())
+        raise InputError(
+            f"time is '{text.iloc[k]}'; write it as 2023-01-01 01:00", f"{where}, line {skip + 2 + k}"
+        )
+    if len(text) and zoned.all():
+        parsed = parsed.dt.tz_localize(None)
+        shift = np.timedelta64(round(_number(keys, "utc_offset", where) * 3600), "s")
+        return parsed.to_numpy().astype("datetime64[s]") + shift
+    return parsed.to_numpy().astype("datetime64[s]")
+
+
+def _number(keys: dict[str, str], key: str, where: str, default: float | None = None) -> float:
+    if key not in keys:
+        if default is not None:
+            return default
+        raise InputError(f"{key} is missing; add a line '# {key}: ...' at the top", where)
+    try:
+        return float(keys[key])
+    except ValueError:
+        raise InputError(f"{key} is '{keys[key]}', which is no number", where) from None
+
+
+def flag(keys: dict[str, str], key: str, where: str) -> bool:
+    """Read a key that is yes or no; no where it is absent."""
+    value = keys.get(key, "no").lower()
+    if value not in ("yes", "no"):
+        raise InputError(f"{key} is '{value}'; write yes or no", where)
+    return value == "yes"
+
+
+def _build(
+    time: Any,
+    columns: dict[str, Any],
+    keys: dict[str, str],
+    repairs: tuple[str, ...],
+    policy: RepairPolicy,
+    path: Path,
+) -> Climate:
+    where = path.name
+    if keys.get("drydown_weather", SCHEMA) != SCHEMA:
+        raise InputError(f"schema {keys['drydown_weather']} is not known; this version reads {SCHEMA}", where)
+    time, more = states(time, columns, keys, where)
+    repairs += more
+    return mended_climate(
+        time,
+        columns,
+        policy,
+        where,
+        repairs,
+        name=keys.get("name") or path.stem,
+        latitude=_number(keys, "latitude", where),
+        longitude=_number(keys, "longitude", where),
+        altitude=_number(keys, "altitude", where, 0.0),
+        utc_offset=_number(keys, "utc_offset", where),
+        source=keys.get("source", "") or f"file {path.name}",
+        synthetic=flag(keys, "synthetic", where),
+        cyclic=flag(keys, "cyclic", where),
+    )
+
+
+def states(
+    time: Any, columns: dict[str, Any], keys: dict[str, str], where: str
+) -> tuple[Any, tuple[str, ...]]:
+    """Return stamps at the ends of hours and what was done; make the humidity that is needed (in place)."""
+    repairs: tuple[str, ...] = ()
+    if keys.get("stamp", "end") not in ("end", "start"):
+        raise InputError(f"stamp is '{keys['stamp']}'; write end or start", where)
+    if keys.get("stamp") == "start":
+        time = time + HOUR
+        repairs += ("stamps named the start of the hour and were moved to its end",)
+    if "dew_point" in columns:
+        dew = columns.pop("dew_point")
+        if "humidity" not in columns and "temperature" in columns:
+            columns["humidity"] = dew_point_humidity(dew, columns["temperature"])
+            repairs += ("humidity was computed from dew_point and temperature",)
+    below = keys.get("humidity_below_0", "water")
+    if below not in ("water", "ice"):
+        raise InputError(f"humidity_below_0 is '{below}'; write water or ice", where)
+    if below == "water" and "humidity" in columns and "temperature" in columns:
+        columns["humidity"], more = over_ice(columns["humidity"], columns["temperature"])
+        repairs += more
+    return time, repairs

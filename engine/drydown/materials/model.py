@@ -1,0 +1,156 @@
+"""What a wall is made of: `Material` (has thickness, stores) and `Film` (a face with a permeance)."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any, Literal, Protocol, runtime_checkable
+
+from ..arrays import Array
+
+Argument = Literal["humidity", "suction", "water content"]
+#: How a value is known.
+Kind = Literal["measured", "fitted", "assumed", "from memory", "common practice", "demo"]
+
+#: Temperature [K] at which permeabilities and permeances of a catalogue are stated (cup tests).
+REFERENCE_TEMPERATURE = 296.15
+
+
+@runtime_checkable
+class Curve(Protocol):
+    """A property of one variable: a callable on arrays that says in `of` what it is a function of.
+
+    A plain function without `of` is taken as a function of relative humidity [-].
+    """
+
+    @property
+    def of(self) -> Argument: ...
+
+    def __call__(self, x: Array, /) -> Array: ...
+
+
+CurveLike = Curve | Callable[[Any], Any]
+
+
+def argument_of(curve: CurveLike) -> Argument:
+    """Return what a curve is a function of: humidity [-], suction [Pa] or water content [kg/m3]."""
+    return getattr(curve, "of", "humidity")
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where a value comes from.
+
+    Parameters
+    ----------
+    authors : str
+        Author, body or standard.
+    year : int or None
+    where : str
+        Table, page, equation.
+    kind : {'measured', 'fitted', 'assumed', 'from memory', 'common practice', 'demo'}
+    note : str
+    about : str
+        Property the value belongs to, e.g. ``"storage"``; empty: the whole entry.
+    """
+
+    authors: str
+    year: int | None
+    where: str
+    kind: Kind
+    note: str = ""
+    about: str = ""
+
+
+@dataclass(frozen=True)
+class Material:
+    """A homogeneous material that fills a layer.
+
+    Parameters
+    ----------
+    name : str
+    density : float
+        Dry bulk density [kg/m3].
+    heat_capacity : float
+        Specific heat capacity of the dry material [J/(kg K)].
+    conductivity : Curve
+        Thermal conductivity [W/(m K)] of water content [kg/m3] (or humidity).
+    storage : Curve
+        Water content [kg/m3] of humidity or of suction; never falling with humidity.
+    permeability : Curve
+        Vapour permeability [kg/(m s Pa)] at 296.15 K, of humidity or of water content.
+    saturation : float
+        Water content with all open pores filled [kg/m3].
+    liquid : Curve or None
+        Liquid conductivity K [s] (kg/(m s Pa)) of suction or of water content; None: no liquid flow.
+    diffusivity : Curve or None
+        Liquid diffusivity D_w [m2/s] of water content; given instead of `liquid`.
+    permeability_temperature : callable or None
+        Factor [-] of temperature [K] on the permeability; None: that of still air.
+    conductivity_slope : float
+        Relative change of conductivity per kelvin about 283.15 K [1/K].
+    storage_temperature : float
+        Exponent kappa [-] with which a storage curve of humidity, stated at 296.15 K, moves with temperature:
+        w(phi, T) = W(z + kappa ln(T/296.15 K)), z = ln(-ln phi). 0: w depends on humidity alone; 1.33 fits
+        wood (see `drydown.materials.curves.WOOD_TEMPERATURE_SHIFT`). A curve of suction behaves as with 1 already.
+    freezing : bool
+        Whether its pore water freezes: below 0 degC what is held at a lower suction than that of freezing is ice.
+    sources : tuple of Source
+    humidity_range : (float, float)
+        Humidities [-] between which the published data lie.
+    spread : mapping
+        Known relative spread by property name, e.g. ``{"permeability": (0.5, 2.0)}`` (factors).
+    tags : tuple of str
+        Words to find it by, e.g. ``("wood", "panel")``.
+    aliases : tuple of str
+    """
+
+    name: str
+    density: float
+    heat_capacity: float
+    conductivity: CurveLike
+    storage: CurveLike
+    permeability: CurveLike
+    saturation: float
+    liquid: CurveLike | None = None
+    diffusivity: CurveLike | None = None
+    permeability_temperature: Callable[[Any], Any] | None = None
+    conductivity_slope: float = 0.0
+    storage_temperature: float = 0.0
+    freezing: bool = False
+    sources: tuple[Source, ...] = ()
+    humidity_range: tuple[float, float] = (0.0, 1.0)
+    spread: dict[str, tuple[float, float]] = field(default_factory=dict, hash=False)
+    tags: tuple[str, ...] = ()
+    aliases: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Film:
+    """A membrane, paper or paint: a face with a permeance, no storage, no thickness.
+
+    Parameters
+    ----------
+    name : str
+    permeance : Curve
+        Local vapour permeance [kg/(m2 s Pa)] of humidity [-]; with `reverse`, for flow outward to inward.
+    reverse : Curve or None
+        Permeance for flow from inside to outside, where it differs.
+    permeance_temperature : callable or None
+        Factor [-] of temperature [K] on the permeance, 1 at 296.15 K; None: constant.
+    thickness : float
+        Nominal thickness [m], for drawings only.
+    sources, humidity_range, spread, tags, aliases
+        As for `Material`.
+    """
+
+    name: str
+    permeance: CurveLike
+    reverse: CurveLike | None = None
+    permeance_temperature: Callable[[Any], Any] | None = None
+    thickness: float = 0.0
+    sources: tuple[Source, ...] = ()
+    humidity_range: tuple[float, float] = (0.0, 1.0)
+    spread: dict[str, tuple[float, float]] = field(default_factory=dict, hash=False)
+    tags: tuple[str, ...] = ()
+    aliases: tuple[str, ...] = ()

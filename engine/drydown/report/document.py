@@ -1,0 +1,264 @@
+"""The page put together."""
+
+from __future__ import annotations
+
+import base64
+import io
+import json
+from collections.abc import Callable, Sequence
+from html import escape
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from .. import figures as drawn
+from ..figures.courses import Followed
+from ..text import counted_from, day
+from ..wording.verdict import QUICK
+from . import fragments as fr
+from .drawing import hatch_css, key, section, side
+from .pack import pack, stretch_of
+from .parts import Part, layers_of, parts_of
+from .story import Story, put_in, tell
+
+if TYPE_CHECKING:
+    import xarray as xr
+    from matplotlib.figure import Figure
+
+    from ..case.case import Case
+    from .changes import Change
+
+#: Widths of the figures [in]: for a screen or paper, and for a phone.
+WIDE, SLIM = 8.6, 4.2
+#: Nothing is fetched: the page may use only what it holds.
+POLICY = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:"
+
+
+def page(
+    results: xr.Dataset,
+    trial: xr.Dataset | None = None,
+    case: Case | None = None,
+    followed: Followed | None = None,
+    before: Sequence[Any] = (),
+    changes: Sequence[Change] = (),
+) -> str:
+    """Return the page of a run as one HTML document that needs nothing else.
+
+    Parameters
+    ----------
+    results : Dataset
+        Of `drydown.simulate`, with the wetting where there is one; may be opened lazily from a file.
+    trial : Dataset, optional
+        Of `drydown.dryout` of the same case.
+    case : Case, optional
+        What was run; without it the page knows neither films nor sources.
+    followed : Followed, optional
+        Of `drydown.figures.courses.follow`; made here if not given.
+    before : sequence of Finding
+        Of the run without the wetting.
+    changes : sequence of Change
+        Of `drydown.report.changes.try_changes`.
+
+    Returns
+    -------
+    str
+        HTML, below 5 MB for runs of up to some decades.
+    """
+    from ..figures.courses import follow
+
+    parts = parts_of(results, case.assembly if case is not None else None)
+    digest = drawn.digest(results, stretch_of(results)).load()
+    seen = follow(results) if followed is None else followed
+    story = tell(trial, seen.findings, before, digest)
+    data = pack(digest, parts, _events(trial, digest), seen.mould, seen.mould_time, _dry_mass(results))
+    wetted = trial.attrs["wetted_layers"].split(", ") if trial is not None else [layer for layer, *_ in put_in(digest)]
+    name = str(results.attrs.get("case", "a wall"))
+    body = "\n".join(
+        [
+            _head(name, results),
+            "<main id='main'>",
+            _answer(story, parts, wetted),
+            _questions(story, seen, before, changes),
+            "<section id='look'><h2>Look inside, day by day</h2>"
+            "<p>Outside is above here, inside below, and time runs to the right. "
+            "Move the line "
+            "with the slider, the arrow keys or a finger.</p>"
+            + fr.explorer(digest, parts, data, bool(seen.mould))
+            + "</section>",
+            "<section id='figures'><h2>The figures</h2>" + _figures(digest, trial, seen, parts, wetted) + "</section>",
+            "<section id='inputs'><h2>What went in</h2>" + fr.inputs(results, parts, case) + "</section>",
+            "<section id='sure'><h2>How sure is this?</h2>" + fr.numerics(results, trial) + "</section>",
+            "<section id='sources'><h2>Sources</h2>" + fr.sources(results, parts, seen.findings) + "</section>",
+            "<section id='cautions' class='cautions'><h2>Before you build</h2>" + fr.cautions() + "</section>",
+            "</main>",
+            f"<footer>Made by {escape(str(results.attrs.get('source', 'drydown')))}. This file needs no "
+            f"connection and sends "
+            "nothing.</footer>",
+        ]
+    )
+    return _document(name, story, body, data)
+
+
+def _document(name: str, story: Story, body: str, data: dict[str, Any]) -> str:
+    assets = files("drydown.report").joinpath("assets")
+    css = assets.joinpath("page.css").read_text(encoding="utf-8") + hatch_css()
+    script = assets.joinpath("page.js").read_text(encoding="utf-8")
+    packed = json.dumps(data, separators=(",", ":"), ensure_ascii=True).replace("<", "\\u003c")
+    return (
+        "<!DOCTYPE html>\n<html lang='en'>\n<head>\n<meta charset='utf-8'>\n"
+        "<meta name='viewport' content='width=device-width, initial-scale=1'>\n"
+        f'<meta http-equiv="Content-Security-Policy" content="{POLICY}">\n'
+        f"<title>{escape(name)}: does it dry?</title>\n"
+        f'<meta name="description" content="{escape(story.headline)}">\n'
+        "<link rel='icon' href='data:,'>\n"
+        f"<style>\n{css}\n</style>\n</head>\n<body>\n{body}\n"
+        f"<script type='application/json' id='data'>{packed}</script>\n<script>\n{script}</script>\n</body>\n</html>\n"
+    )
+
+
+def _head(name: str, results: xr.Dataset) -> str:
+    time = results["time"].values
+    place = results.attrs.get("note: outside climate", "")
+    when = f"{day(time[0])} to {day(time[-1])}"
+    links = (
+        ("answer", "Answer"), ("look", "Look inside"), ("figures", "Figures"), ("inputs", "What went in"),
+        ("sure", "How sure"), ("sources", "Sources"), ("cautions", "Cautions"),
+    )  # fmt: skip
+    items = "".join(f"<li><a href='#{ident}'>{words}</a></li>" for ident, words in links)
+    where = f", weather of {escape(str(place))}" if place else ""
+    return (
+        "<a class='skip' href='#main'>To the answer</a><header class='top'><div class='over'>"
+        f"<span><strong>{escape(name)}</strong>{where}, {when}</span></div>"
+        f"<nav aria-label='On this page'><ul>{items}</ul></nav></header>"
+    )
+
+
+def _answer(story: Story, parts: Sequence[Part], wetted: Sequence[str]) -> str:
+    facts = "".join(f"<div><dt>{fr.text(words)}</dt><dd>{fr.text(number)}</dd></div>" for number, words in story.facts)
+    return (
+        f"<section id='answer' class='answer'><h1>{fr.text(story.headline)}</h1>"
+        f"<div class='lead'>{fr.paragraphs(story.lead)}</div>"
+        f"<div class='picture'>{side('outside', story)}{section(parts, wetted)}{side('inside', story)}</div>"
+        f"{key(parts)}"
+        + (f"<dl class='facts'>{facts}</dl>" if facts else "")
+        + "<p class='care'>A calculation, not a promise: it is of one dimension, and only as good as what "
+        "went in. Local codes "
+        "and licensed practice come first. <a href='#cautions'>Read the cautions</a> before you build.</p></section>"
+    )
+
+
+def _questions(story: Story, seen: Followed, before: Sequence[Any], changes: Sequence[Change]) -> str:
+    first = "Does it dry?" if len(story.drying) > 1 else "Would it dry?"
+    blocks = [f"<div><h3>{first}</h3>{fr.paragraphs(story.drying)}</div>"]
+    if story.sides:
+        blocks.append(f"<div><h3>To which side?</h3>{fr.paragraphs(story.sides)}</div>")
+    out = f"<section><h2>In plain words</h2><div class='questions'>{''.join(blocks)}</div>"
+    table = fr.judged(seen.findings, before)
+    out += f"<div class='change harm'><h3>Is anything harmed?</h3><div class='two'>{fr.paragraphs(story.harm)}</div>"
+    if table:
+        out += f"<details><summary>The numbers behind these words</summary>{table}</details>"
+    out += "</div>"
+    if changes:
+        out += f"<div class='change'><h3>What would change it?</h3>{fr.changed(changes)}</div>"
+    note = (
+        "<p class='small soft' style='margin-top:1.2rem'>“Quickly” means that nine tenths of the water are gone within "
+        f"{QUICK:.0f} days, “slowly” within a year, “hardly” later. A side counts when a twentieth or more of the "
+        "water leaves by it. The words are ours, not of a standard.</p>"
+    )
+    return out + (note if story.sides else "") + "</section>"
+
+
+def _events(trial: xr.Dataset | None, results: xr.Dataset) -> list[tuple[str, np.datetime64]]:
+    if trial is None:
+        return [("water gets in", date) for _, _, date in put_in(results)[:3]]
+    began = np.datetime64(trial.attrs["began"], "s")
+    out = [("water gets in", began)]
+    for name, words in (("days_to_half", "half gone"), ("days_to_tenth", "nine tenths gone")):
+        days = float(trial.attrs[name])
+        if np.isfinite(days):
+            out.append((words, counted_from(trial.attrs) + np.timedelta64(round(86400 * days), "s")))
+    return out
+
+
+def _dry_mass(results: xr.Dataset) -> dict[str, float]:
+    """Return the dry mass of the layers of wood [kg/m2], where it is known."""
+    from ..criteria import read_wall
+
+    wall = read_wall(results)
+    out = {}
+    for j, name in enumerate(wall.names):
+        if wall.kinds[j] == "wood" and np.isfinite(wall.density[j]):
+            out[name] = float(wall.density[j] * wall.width[wall.layer == j].sum())
+    return out
+
+
+def _figures(
+    digest: xr.Dataset, trial: xr.Dataset | None, seen: Followed, parts: Sequence[Part], wetted: Sequence[str]
+) -> str:
+    kinds = {p.name: p.kind for p in layers_of(list(parts))}
+    place = wetted[0] if wetted else _wettest(digest)
+    name = str(digest.attrs.get("case", ""))
+    made: list[tuple[str, Callable[[float], Figure]]] = []
+    if trial is not None:
+        asked = trial
+        made.append(("Where the water went, and when.", lambda w: drawn.trial_figure(asked, w)))
+        made.append(("How much left to each side, month by month.", lambda w: drawn.drying_figure(asked, w)))
+    made += [
+        (f"Humidity and temperature in {place}.", lambda w: drawn.history_figure(digest, place, w)),
+        (
+            "The section: temperature and humidity through it in the coldest and in the warmest month.",
+            lambda w: drawn.section_figure(digest, None, kinds, w),
+        ),
+        (
+            "Humidity by depth and month; the outlined part is at 80 % or above.",
+            lambda w: drawn.months_figure(digest, w),
+        ),
+    ]
+    if seen.courses:
+        made.append(
+            ("Criteria of damage, each at its worst place.", lambda w: drawn.criteria_figure(seen.courses, name, w))
+        )
+    made.append(("All of its water: what came, what went, what is stored.", lambda w: drawn.budget_figure(digest, w)))
+    if trial is None:
+        made.append(("Vapour leaving to each side, month by month.", lambda w: drawn.drying_figure(digest, w)))
+    return '<div class="figures">' + "".join(_picture(words, draw) for words, draw in made) + "</div>"
+
+
+def _wettest(digest: xr.Dataset) -> str:
+    """Return the layer behind the outermost that is wettest in the mean."""
+    mean = digest["relative_humidity"].values.mean(axis=0)
+    names = [str(n) for n in digest["layer"].values]
+    place = digest["layer_of_cell"].values
+    rest = names[1:] or names
+    return max(rest, key=lambda n: float(mean[place == n].max()))
+
+
+def _picture(words: str, draw: Callable[[float], Figure]) -> str:
+    wide, slim = draw(WIDE), draw(SLIM)
+    said = _said(wide)
+    size = wide.get_size_inches()
+    return (
+        f"<figure><picture><source media='screen and (max-width: 40rem)' srcset='{inline(slim)}'>"
+        f"<img alt=\"{escape(said)}\" src='{inline(wide)}' width='{100 * size[0]:.0f}' height='{100 * size[1]:.0f}' "
+        f"></picture><figcaption>{fr.text(words)}</figcaption></figure>"
+    )
+
+
+def _said(figure: Figure) -> str:
+    """Return the words in a figure, as its text alternative."""
+    found = [t.get_text() for t in figure.texts]
+    for axes in figure.axes:
+        found += [axes.get_title(loc="left"), axes.get_xlabel(), *(t.get_text() for t in axes.texts)]
+    return "; ".join(" ".join(t.split()) for t in found if t.strip())
+
+
+def inline(figure: Figure) -> str:
+    """Return a figure as a data address of SVG."""
+    buffer = io.BytesIO()
+    # A fixed salt and no date: the same result makes the same page.
+    import matplotlib as mpl
+
+    with mpl.rc_context({"svg.hashsalt": "drydown", "path.simplify_threshold": 0.4}):
+        figure.savefig(buffer, format="svg", dpi=110, metadata={"Date": None})
+    return "data:image/svg+xml;base64," + base64.b64encode(buffer.getvalue()).decode("ascii")

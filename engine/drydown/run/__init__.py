@@ -1,0 +1,1 @@
+"""A case is run and its results are kept."""

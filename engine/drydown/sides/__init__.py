@@ -1,0 +1,1 @@
+"""What the two sides of a part meet: weather, ground, rooms."""

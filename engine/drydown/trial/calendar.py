@@ -1,0 +1,343 @@
+"""The wetting calendar: the dry-out trial begun on the first of each month, in each layer that can get wet.
+
+The wall runs once without any of these wettings. Every trial goes on from the state of that run at its date, and
+stops when nine tenths of its water have left; its excess over the dry run is counted as in
+`drydown.trial.dryout`. Mould, wet wood and rot are followed from its date until it stops.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from ..case.case import Case
+from ..case.loads import VentilatedGap
+from ..case.wetting import Wetting
+from ..criteria import catalogue, chosen
+from ..errors import InputError
+from ..kernel.layout import State, Status
+from ..lowering.problem import Problem, build
+from ..run.simulation import STRETCH, SimulationError, empty_record, explain
+from ..text import MONTHS, share
+from .dryout import days_until
+from .watch import Watch, wall_of
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+#: What is still there of the amount when a trial stops; a little less than the tenth that is looked for.
+ENOUGH = 0.09
+#: Time for the wall to settle before the first trial.
+BEFORE = np.timedelta64(90, "D")
+HOURS = 6
+#: Criteria that are followed: name to the name of their variable.
+FOLLOWED = {"mould": "mould_index", "wood moisture": "wet_wood", "decay": "decay"}
+
+
+class _Course(NamedTuple):
+    """Water stored and passed at the marks of a run, from mark `first` on."""
+
+    first: int
+    water: list[float]  # kg/m2 in all cells
+    inward: list[float]  # kg/m2 that left inward since `first`
+
+
+def wetting_calendar(
+    case: Case,
+    amount: float | None = None,
+    layers: Sequence[str] | None = None,
+    follow: int = 730,
+    limits: Mapping[str, float] | None = None,
+    workers: int = 2,
+    progress: Callable[[float], None] | None = None,
+) -> xr.Dataset:
+    """Try a wetting on the first of each of twelve months, in each layer.
+
+    Parameters
+    ----------
+    case : Case
+        Its wettings are left out; its start and its climate are kept. The run goes on beyond its end as far as the
+        trials need.
+    amount : float, optional
+        [kg/m2]; default: that of the case's first wetting, or 1.
+    layers : sequence of str, optional
+        Default: every layer whose free pores hold the amount at the start, but for air.
+    follow : int
+        Days that a trial is followed at most.
+    limits : mapping, optional
+        As for `drydown.criteria.assess`.
+    workers : int
+        Trials run at the same time.
+    progress : callable, optional
+        Called with the fraction done.
+
+    Returns
+    -------
+    xarray.Dataset
+        Over (month, layer): `days_to_half`, `days_to_tenth` [d] (NaN where not reached), `share_inward` [-] of what had
+        left by the end of the trial, `remaining` [-]; while the trial lasts, at their worst place, `mould_index`,
+        `wet_wood` (longest spell) [d] and `decay` (way to the onset of rot) [-], NaN where they do not apply.
+        Coordinate `start` (month). Attributes: `amount` [kg m-2], `follow` [d], `left_out` (layers whose pores do not
+        hold the amount).
+
+    Raises
+    ------
+    InputError
+        If no layer can take up the amount, or the climate is too short.
+    SimulationError
+        If a run fails.
+    """
+    import xarray as xr
+
+    m0 = float(amount if amount is not None else case.wettings[0].amount if case.wettings else 1.0)
+    starts = _starts(case)
+    end = starts[-1] + np.timedelta64(follow, "D")
+    end = end.astype("datetime64[D]").astype("datetime64[s]")
+    numerics = replace(case.numerics, output_every=3600.0)
+    dry = replace(case, wettings=(), end=end, numerics=numerics)
+    names_of, left_out = _layers(dry, m0, layers)
+    events = tuple(Wetting(name, m0, starts[0], HOURS * 3600.0) for name in names_of)
+    problem = build(replace(dry, wettings=events))
+    problem.forcing.rate[:, : len(events)] = 0.0
+    at = {int(np.searchsorted(problem.stamps, s)): k for k, s in enumerate(starts)}
+    whole = len(starts) * len(names_of) + 3.0
+    done = 0.0
+
+    def tell(step: float) -> None:
+        nonlocal done
+        done += step
+        if progress is not None:
+            progress(min(done / whole, 1.0))
+
+    states, base = _dry_run(problem, sorted(at), lambda x: tell(3.0 * x))
+    inner = _inner_of(problem)
+    wall = wall_of(dry, problem)
+    followed = [(c, chosen(c, limits)) for c in (catalogue()[name] for name in FOLLOWED)]
+
+    def one(key: tuple[int, int]) -> tuple[float, ...]:
+        mark, source = key
+        watch = Watch(wall, problem, mark, states[mark], followed)
+        found = _trial(problem, mark, source, m0, states[mark], base, inner, watch)
+        tell(1.0)
+        return found
+
+    keys = [(mark, source) for mark in sorted(at) for source in range(len(names_of))]
+    with ThreadPoolExecutor(max(1, workers)) as pool:
+        found = list(pool.map(one, keys))
+    table = np.array(found).reshape(len(starts), len(names_of), 4 + len(FOLLOWED))
+    names = ("days_to_half", "days_to_tenth", "share_inward", "remaining", *FOLLOWED.values())
+    units = ("d", "d", "1", "1", "1", "d", "1")
+    text = (
+        "days until half of the water has left",
+        "days until nine tenths have left",
+        "share inward of what left",
+        "share still there when the trial stopped",
+        "highest mould index while it dried",
+        "longest spell of wet wood while it dried",
+        "way to the onset of rot while it dried",
+    )
+    months = np.array([int(str(s)[5:7]) for s in starts])
+    order = np.argsort(months)
+    data = {
+        name: (("month", "layer"), table[order, :, i], {"units": units[i], "long_name": text[i]})
+        for i, name in enumerate(names)
+    }
+    return xr.Dataset(
+        data,
+        {
+            "month": months[order],
+            "start": ("month", np.array(starts)[order].astype("datetime64[ns]")),
+            "layer": list(names_of),
+        },
+        {
+            "title": f"drydown wetting calendar: {case.name}",
+            "case": case.name,
+            "amount": m0,
+            "follow": follow,
+            "left_out": ", ".join(left_out),
+        },
+    )
+
+
+def _starts(case: Case) -> list[np.datetime64]:
+    """Return the first of each of the twelve months that begin after the wall has settled."""
+    first = (case.start + BEFORE).astype("datetime64[M]") + 1
+    return [(first + k).astype("datetime64[s]") for k in range(12)]
+
+
+def _layers(case: Case, amount: float, layers: Sequence[str] | None) -> tuple[list[str], list[str]]:
+    """Return the layers to try, and those of the rest that do not hold the amount."""
+    problem = build(replace(case, end=case.start + np.timedelta64(1, "h")))
+    room = {}
+    for j, layer in enumerate(case.assembly.layers):
+        cells = problem.grid.cells(j)
+        room[layer.name] = float(np.sum(problem.grid.dx[cells] * problem.full[cells] - problem.state.water[cells]))
+    if layers is not None:
+        for name in layers:
+            case.assembly.layer_index(name)
+            if room[name] < amount:
+                raise InputError(
+                    f"{amount:g} kg/m2 do not fit into '{name}'; its free pores hold {max(room[name], 0.0):.3g} kg/m2",
+                    "calendar",
+                )
+        return list(layers), []
+    solid = [layer.name for layer in case.assembly.layers if "air" not in layer.material.tags]
+    fits = [name for name in solid if room[name] >= amount]
+    if not fits:
+        most = max(room.values())
+        raise InputError(f"no layer holds {amount:g} kg/m2; the most that fits is {most:.3g} kg/m2", "calendar")
+    return fits, [name for name in solid if name not in fits]
+
+
+def _copy(state: State) -> State:
+    return State(*(np.array(a) for a in state))
+
+
+def _march(
+    problem: Problem,
+    first: int,
+    stop: int,
+    step: float,
+    course: _Course,
+    inner: Sequence[int] = (),
+    watch: Watch | None = None,
+) -> float:
+    """Take the problem's state from one mark to another; return the step in use.
+
+    The water and what went inward are added to `course`, at every mark; the states are shown to `watch`.
+    """
+    from ..kernel.march import march
+
+    keep = problem.forcing.keep[first + 1 : stop + 1]
+    record = empty_record(
+        problem, int(keep.sum()), np.array([0.0, 0.0, 0.0, 0.0, 0.0, np.inf]), np.zeros(5, dtype=np.int64)
+    )
+    status, _reached, time, step, cell = march(
+        problem.wall,
+        problem.sampled.tables,
+        problem.forcing,
+        problem.control,
+        problem.state,
+        record,
+        first,
+        stop,
+        step,
+    )
+    if status != Status.DONE:
+        raise SimulationError(explain(problem, Status(status), time, step, cell))
+    course.water.extend(record.water.sum(axis=1))
+    gone = record.flow[:, -1, 0] + record.flow[:, -1, 1] + record.flow[:, -1, 3]
+    for k in inner:
+        gone = gone - record.load[:, k, 0]
+    course.inward.extend(gone)
+    if watch is not None:
+        watch.see(stop, record)
+    return step
+
+
+def _dry_run(problem: Problem, marks: Sequence[int], tell: Callable[[float], None]) -> tuple[dict[int, State], _Course]:
+    """Run without any wetting; return the states at `marks` and the course of the whole run."""
+    states: dict[int, State] = {}
+    state = problem.state
+    course = _Course(0, [float(state.water.sum())], [0.0])
+    last = len(problem.forcing.marks) - 1
+    stops = sorted({*marks, *range(STRETCH, last, STRETCH), last})
+    step, here = 600.0, 0
+    for stop in stops:
+        step = _march(problem, here, stop, step, course, _inner_of(problem))
+        tell((stop - here) / last)
+        if stop in marks:
+            states[stop] = _copy(state)
+        here = stop
+    return states, course
+
+
+def _inner_of(problem: Problem) -> list[int]:
+    """Return which loads are gaps open to the room: what they take out has left inward."""
+    inside = {x.label for x in problem.case.loads if isinstance(x, VentilatedGap) and x.side == "inside"}
+    return [i for i, name in enumerate(problem.lowered.moving) if name in inside]
+
+
+def _trial(
+    problem: Problem,
+    mark: int,
+    source: int,
+    amount: float,
+    state: State,
+    base: _Course,
+    inner: Sequence[int],
+    watch: Watch,
+) -> tuple[float, ...]:
+    """Run one trial from a mark on; return days to half and to a tenth, share inward, what remains, criteria."""
+    forcing = problem.forcing
+    rate, jump = forcing.rate.copy(), forcing.jump.copy()
+    rate[mark + 1 : mark + HOURS + 1, source] = amount / (HOURS * 3600.0)
+    jump[[mark, mark + HOURS]] = 1
+    mine = problem._replace(forcing=forcing._replace(rate=rate, jump=jump), state=_copy(state))
+    course = _Course(mark, [base.water[mark]], [base.inward[mark]])
+    last = len(forcing.marks) - 1
+    here, step = mark, 600.0
+    excess = np.zeros(1)
+    while here < last:
+        stop = min(here + STRETCH, last)
+        step = _march(mine, here, stop, step, course, inner, watch)
+        here = stop
+        excess = np.array(course.water) - np.array(base.water[mark : here + 1])
+        if excess[-1] < ENOUGH * amount and here > mark + HOURS:
+            break
+    time = problem.stamps[mark : here + 1]
+    share = excess / amount
+    inward = course.inward[-1] - base.inward[here]
+    gone = amount - float(excess[-1])
+    return (
+        days_until(time, share, 0.5, time[0]),
+        days_until(time, share, 0.1, time[0]),
+        inward / gone if gone > 0.0 else float("nan"),
+        float(share[-1]),
+        *watch.values(),
+    )
+
+
+def calendar_words(calendar: xr.Dataset) -> list[str]:
+    """Return what a calendar says, one sentence a layer: the worst and the best month, and what the worst does."""
+    lines = []
+    follow = calendar.attrs["follow"]
+    for name in calendar["layer"].values.tolist():
+        one = calendar.sel(layer=name)
+        days, inward = one["days_to_tenth"].values, one["share_inward"].values
+        months = [MONTHS[m - 1] for m in one["month"].values]
+        never = [m for m, d in zip(months, days, strict=True) if np.isnan(d)]
+        if len(never) == len(days):
+            lines.append(f"'{name}': in no month do nine tenths leave within {follow} days{_harm(one)}")
+            continue
+        best, worst = int(np.nanargmin(days)), int(np.nanargmax(days))
+        if never:
+            bad = f"what gets in in {', '.join(never)} is not gone in {follow} days"
+        else:
+            bad = f"it takes longest in {months[worst]}, {days[worst]:.0f} days until nine tenths have left"
+        low, high = share(float(np.nanmin(inward))), share(float(np.nanmax(inward)))
+        lines.append(
+            f"'{name}': {bad}; it is quickest in {months[best]}, {days[best]:.0f} days; {low} to {high} of it go "
+            f"inward{_harm(one)}"
+        )
+    return lines
+
+
+def _harm(one: xr.Dataset) -> str:
+    """Return after which month a wetting does most harm, and how much; empty where it does none."""
+    words: dict[str, tuple[float, Callable[[float], str]]] = {
+        "mould_index": (0.5, lambda v: f"mould reaches an index of {v:.1f}"),
+        "wet_wood": (14.0, lambda v: f"wood is too wet for {v:.0f} days on end"),
+        "decay": (0.1, lambda v: f"wood goes {share(v)} of the way to rot"),
+    }
+    found = []
+    for key, (least, say) in words.items():
+        values = one[key].values
+        if np.isfinite(values).any() and np.nanmax(values) > least:
+            i = int(np.nanargmax(values))
+            found.append(f"{say(float(values[i]))} ({MONTHS[int(one['month'].values[i]) - 1]})")
+    return f"; at worst {', '.join(found)}" if found else ""

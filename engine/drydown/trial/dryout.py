@@ -1,0 +1,240 @@
+"""The dry-out trial: one case run twice, alike but for a wetting.
+
+With e(t) the difference in stored water and E the differences of what left by each way,
+
+    m0(t) = e(t) + sum of E over all ways
+
+holds to rounding, because both runs close their own budgets: the split between outward and inward drying is
+counted, not estimated.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ..case.case import Case
+from ..case.loads import VentilatedGap
+from ..errors import InputError
+from ..run.simulation import simulate
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+#: Ways by which the water of a wetting can leave any wall, and whether each counts as outward.
+WAYS = {
+    "outer surface, vapour": True,
+    "outer surface, liquid": True,
+    "inner surface": False,
+}
+#: Further ways, present where the case has loads: air that crosses a surface; then every load by its name.
+AIR_WAYS = {"outer surface, air flow": True, "inner surface, air flow": False}
+
+
+def dryout(
+    case: Case,
+    trial: Sequence[int] | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> xr.Dataset:
+    """Run a dry-out trial.
+
+    Parameters
+    ----------
+    case : Case
+        With at least one wetting.
+    trial : sequence of int, optional
+        Which of ``case.wettings`` are on trial (by position); the others happen in both runs. Default: all.
+    progress : callable, optional
+        Called with the fraction done.
+
+    Returns
+    -------
+    xarray.Dataset
+        Over `time`: `added` (water the trial has put in), `excess` (what of it is still stored),
+        `excess_of_layer` (time, layer), `left` (time, way) (what has left by each way, positive),
+        `water_wetted`, `water_untouched` (water in the wetted layers with and without the trial), all [kg m-2].
+        Attributes: `amount` [kg m-2], `days_to_half`, `days_to_tenth` (from the start of the first wetting, of
+        yearly ones the last, until one half and one tenth is still stored; NaN if not reached), `share_outward`,
+        `share_inward` (of what has left by the end), `remaining` (share still stored at the end),
+        `closure_max` (greatest |m0 - e - E|) [kg m-2], `began` (the first wetting), `counted_from` (where the
+        days begin).
+
+    Raises
+    ------
+    InputError
+        If there is no wetting to try, or an index does not exist.
+    SimulationError
+        If a run fails.
+    """
+    return account(case, *twins(case, trial, progress), trial)
+
+
+def _chosen(case: Case, trial: Sequence[int] | None) -> list[int]:
+    chosen = list(range(len(case.wettings)) if trial is None else trial)
+    if not case.wettings or not chosen:
+        raise InputError("a dry-out trial needs a wetting; add one to the case", "dryout")
+    for i in chosen:
+        if not 0 <= i < len(case.wettings):
+            raise InputError(f"there is no wetting {i}; the case has {len(case.wettings)}", "dryout")
+    return chosen
+
+
+def twins(
+    case: Case, trial: Sequence[int] | None = None, progress: Callable[[float], None] | None = None
+) -> tuple[xr.Dataset, xr.Dataset]:
+    """Run a case without and with the wettings on trial; parameters and errors as for `dryout`.
+
+    Returns
+    -------
+    untouched, wetted : xarray.Dataset
+        As from `simulate`.
+    """
+    chosen = _chosen(case, trial)
+    untouched = replace(case, wettings=tuple(w for i, w in enumerate(case.wettings) if i not in chosen))
+
+    def half(offset: float) -> Callable[[float], None] | None:
+        return None if progress is None else (lambda x: progress(offset + 0.5 * x))
+
+    return simulate(untouched, half(0.0)), simulate(case, half(0.5))
+
+
+def account(
+    case: Case, untouched: xr.Dataset, wetted: xr.Dataset, trial: Sequence[int] | None = None
+) -> xr.Dataset:
+    """Make the trial of two finished runs, those of `twins`.
+
+    Parameters
+    ----------
+    case : Case
+        Of the wetted run.
+    untouched, wetted : xarray.Dataset
+        Results at the same times, kept at every hour or less often.
+    trial : sequence of int, optional
+        As for `dryout`.
+
+    Returns
+    -------
+    xarray.Dataset
+        As from `dryout`.
+    """
+    import xarray as xr
+
+    chosen = _chosen(case, trial)
+    events = [case.wettings[i] for i in chosen]
+    base, wet = untouched, wetted
+
+    def through(face: int, *kinds: str) -> np.ndarray:
+        return sum(wet[k].values[:, face] - base[k].values[:, face] for k in kinds)
+
+    ways = dict(WAYS)
+    gone_by = [
+        -through(0, "vapour_passed"),
+        -through(0, "liquid_passed"),
+        through(-1, "vapour_passed", "liquid_passed"),
+    ]
+    if case.loads:
+        ways |= AIR_WAYS
+        gone_by += [-through(0, "carried_passed"), through(-1, "carried_passed")]
+        # a load that brings less to the wetted wall has let water out; only a gap open to the room lets it inward
+        sides = {x.label: x.side for x in case.loads if isinstance(x, VentilatedGap)}
+        for k, name in enumerate(wet["load"].values):
+            ways[str(name)] = sides.get(str(name), "outside") == "outside"
+            gone_by.append(base["load_water"].values[:, k] - wet["load_water"].values[:, k])
+    left = np.stack(gone_by, axis=1)
+    outward_way = np.array(list(ways.values()))
+    added = wet["water_added"].values[:, list(chosen)].sum(axis=1)
+    cell_water = (wet["water_content"].values - base["water_content"].values) * wet["width"].values
+    excess = cell_water.sum(axis=1)
+    layers = sorted({w.layer for w in events}, key=[la.name for la in case.assembly.layers].index)
+    time = wet["time"].values
+    starts = [w.starts(case.end) for w in events]
+    amount = float(sum(w.amount * len(s) for w, s in zip(events, starts, strict=True)))
+    began = min(w.start for w in events)
+    # of wettings that come back every year the last counts for the days
+    since = min(s[-1] for s in starts)
+    once = float(sum(w.amount for w in events))
+    closure = added - excess - left.sum(axis=1)
+    gone = left[-1].sum()
+    outward = float(left[-1, outward_way].sum())
+    data: dict[str, Any] = {
+        "added": ("time", added, "water put in by the trial"),
+        "excess": ("time", excess, "water of the trial still stored"),
+        "excess_of_layer": (
+            ("time", "layer"),
+            wet["layer_water"].values - base["layer_water"].values,
+            "water of the trial stored in the layer",
+        ),
+        "left": (("time", "way"), left, "water of the trial that has left"),
+        "water_wetted": ("time", wet["layer_water"].sel(layer=layers).sum("layer").values, "with the wetting"),
+        "water_untouched": ("time", base["layer_water"].sel(layer=layers).sum("layer").values, "without it"),
+    }
+    attrs = {
+        "Conventions": "CF-1.11",
+        "title": f"drydown dry-out trial: {case.name}",
+        "case": case.name,
+        "assembly": case.assembly.name,
+        "wetted_layers": ", ".join(layers),
+        "amount": amount,
+        "began": str(began),
+        "counted_from": str(since),
+        "days_to_half": days_until(time, excess / once, 0.5, since),
+        "days_to_tenth": days_until(time, excess / once, 0.1, since),
+        "share_outward": outward / gone if gone else float("nan"),
+        "share_inward": float(left[-1, ~outward_way].sum()) / gone if gone else float("nan"),
+        "remaining": float(excess[-1] / amount),
+        "closure_max": float(np.max(np.abs(closure))),
+    }
+    attrs |= {f"with: {k}": v for k, v in wet.attrs.items() if k not in ("Conventions", "title", "case", "assembly")}
+    attrs |= {f"without: {k}": v for k, v in base.attrs.items() if k.startswith(("water_closure", "steps", "warning"))}
+    return xr.Dataset(
+        {k: (d, v, {"units": "kg m-2", "long_name": n}) for k, (d, v, n) in data.items()},
+        {
+            "time": ("time", time, {"long_name": "local standard time"}),
+            "layer": wet["layer"],
+            "way": ("way", list(ways)),
+            "outward": ("way", outward_way),
+        },
+        attrs,
+    )
+
+
+def days_until(time: np.ndarray, share: np.ndarray, level: float, began: np.datetime64) -> float:
+    """Return the days from `began` until `share` falls to `level` for good; NaN if it does not.
+
+    Parameters
+    ----------
+    time : ndarray of datetime64, shape (n,)
+    share : ndarray, shape (n,)
+    level : float
+    began : datetime64
+    """
+    above = np.flatnonzero(share > level)
+    if len(above) == 0 or above[-1] == len(share) - 1:
+        return float("nan")
+    i = above[-1]
+    x = (share[i] - level) / (share[i] - share[i + 1])
+    hours = (time[i] - began) / np.timedelta64(1, "s") + x * ((time[i + 1] - time[i]) / np.timedelta64(1, "s"))
+    return float(hours / 86400.0)
+
+
+def monthly(trial: xr.Dataset) -> xr.DataArray:
+    """Return what left in each month by each way [kg m-2], dimensions (month, way)."""
+    import pandas as pd
+    import xarray as xr
+
+    stamps = pd.DatetimeIndex(trial["time"].values)
+    months = stamps.to_period("M")
+    left = trial["left"].values
+    keys = months.unique()
+    ends = [int(np.flatnonzero(months == k)[-1]) for k in keys]
+    total = np.diff(np.vstack([np.zeros((1, left.shape[1])), left[ends]]), axis=0)
+    return xr.DataArray(
+        total,
+        {"month": keys.to_timestamp().values.astype("datetime64[ns]"), "way": trial["way"].values},
+        ("month", "way"),
+        "left_in_month",
+        {"units": "kg m-2"},
+    )

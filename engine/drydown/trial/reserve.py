@@ -1,0 +1,233 @@
+"""The drying reserve: how much water may get in every year.
+
+The largest yearly amount with which an assembly stays within its criteria and gains nothing from year to year, found
+by bisection. The last two runs are those of the amount that held and of the one, at most 5 % larger, that did not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..case.case import Case
+from ..case.wetting import Wetting
+from ..criteria import Finding, assess
+from ..criteria.limits import DIN_68800, RESERVE
+from ..criteria.model import Verdict
+from ..errors import InputError
+from ..run.simulation import simulate
+from ..text import day, listed, plain
+
+#: Criteria that decide; free water and fibre saturation would but repeat that water got in.
+DECIDING = ("mould", "wood moisture", "decay", "frost")
+SMALLEST = 0.005
+#: What passes its limit, in words.
+WHAT = {
+    "mould": "the mould index",
+    "wood moisture": "the time that wood is wet",
+    "decay": "the way to the onset of rot",
+    "frost": "the freezing of wet masonry",
+}
+
+
+def _name(findings: list[Finding]) -> str:
+    return listed([WHAT.get(f.criterion, f"the {f.title}") for f in findings])
+
+
+@dataclass(frozen=True)
+class Try:
+    """One amount that was run: [kg/m2 a], whether it held, why not, and its gain as a share of the amount."""
+
+    amount: float
+    held: bool
+    why: str
+    gain: float
+
+
+@dataclass(frozen=True)
+class Reserve:
+    """A drying reserve.
+
+    Parameters
+    ----------
+    amount : float
+        The largest yearly amount that held [kg/m2]; 0 if the wall does without any reserve.
+    fails : float
+        The smallest that did not hold [kg/m2].
+    why : str
+        What gave way there.
+    layer : str
+    month, day : int
+        Where and when the water gets in, every year.
+    years : int
+        Years with a wetting.
+    tries : tuple of Try
+        All that was run, in order.
+    finding : Finding
+    """
+
+    amount: float
+    fails: float
+    why: str
+    layer: str
+    month: int
+    day: int
+    years: int
+    tries: tuple[Try, ...]
+    finding: Finding
+
+
+def drying_reserve(
+    case: Case,
+    limits: Mapping[str, float] | None = None,
+    years: int = 3,
+    tolerance: float = 0.05,
+    only: Sequence[str] = DECIDING,
+    progress: Callable[[float], None] | None = None,
+) -> Reserve:
+    """Find the drying reserve of an assembly.
+
+    Parameters
+    ----------
+    case : Case
+        Its first wetting says where, when in the year and how long the water gets in; its amount is where the
+        search begins. The run goes on beyond the end of the case as far as it takes.
+    limits : mapping, optional
+        As for `drydown.criteria.assess`; also `drying_reserve` and `reserve_gain`.
+    years : int
+        Yearly wettings, at least 3: what one wetting leaves in the year after it is not yet a gain.
+    tolerance : float
+        The amount that fails is at most this share larger than the one that holds.
+    only : sequence of str
+        Criteria that must hold.
+    progress : callable, optional
+        Called with the fraction done, by estimate.
+
+    Raises
+    ------
+    InputError
+        If the case has no wetting, or its climate is too short.
+    SimulationError
+        If a run fails.
+    """
+    if not case.wettings:
+        raise InputError("the drying reserve needs a wetting, which says where and when water gets in", "reserve")
+    if years < 3:
+        raise InputError(f"years is {years}; it takes at least 3 to tell a gain from what dries slowly", "reserve")
+    given = dict(limits or {})
+    own = {limit.name: given.pop(limit.name, limit.value) for limit in RESERVE}
+    template = case.wettings[0]
+    first = template.start
+    month = first.astype("datetime64[M]")
+    end = ((month + 12 * years).astype("datetime64[s]") + (first - month.astype("datetime64[s]"))).astype(
+        "datetime64[h]"
+    )
+    case = replace(case, wettings=(), end=end)
+    done = 0
+
+    def tell(x: float) -> None:
+        if progress is not None:
+            # most searches take eight to twelve runs
+            progress(min(0.97, (done + x) / 11.0))
+
+    untouched = simulate(case, tell)
+    done += 1
+    before = {f.criterion: f for f in assess(untouched, given, only)}
+    spilt = untouched.attrs["overfull_cell_steps"]
+    marks = [
+        int(np.searchsorted(untouched["time"].values, t))
+        for t in (
+            (month + 12 * k).astype("datetime64[s]") + (first - month.astype("datetime64[s]")) for k in range(1, years)
+        )
+    ] + [-1]
+    dry_water = (untouched["water_content"] * untouched["width"]).sum("cell").values[marks]
+    del untouched
+    tries: list[Try] = []
+
+    def holds(amount: float) -> bool:
+        nonlocal done
+        event = replace(template, amount=amount, yearly=True)
+        try:
+            run = simulate(replace(case, wettings=(event,)), tell)
+        except InputError as error:
+            if "do not fit" not in error.message:
+                raise
+            tries.append(Try(amount, False, f"that much does not fit into the pores of '{event.layer}'", np.nan))
+            return False
+        finally:
+            done += 1
+        excess = (run["water_content"] * run["width"]).sum("cell").values[marks] - dry_water
+        gain = float(excess[-1] - excess[-2]) / amount
+        broken = [
+            f for f in assess(run, given, only) if f.verdict == "exceeded" and before[f.criterion].verdict != "exceeded"
+        ]
+        why = ""
+        if broken:
+            why = f"{_name(broken)} would pass the limit"
+        elif gain > own["reserve_gain"]:
+            why = "it would hold more of it from year to year"
+        elif run.attrs["overfull_cell_steps"] > spilt:
+            why = f"the pores of '{event.layer}' would overflow"
+        tries.append(Try(amount, not why, why, gain))
+        return not why
+
+    already = [f for f in before.values() if f.verdict == "exceeded"]
+    low, high, why = 0.0, np.inf, ""
+    if already:
+        why, high = f"{_name(already)} is past the limit even without the water", 0.0
+    else:
+        low, high = _bisect(holds, template.amount, tolerance)
+        why = next((t.why for t in tries if t.amount == high), "")
+    return Reserve(
+        low, high, why, template.layer, int(str(first)[5:7]), int(str(first)[8:10]), years, tuple(tries),
+        _finding(low, why, template, own["drying_reserve"], years),
+    )  # fmt: skip
+
+
+def _bisect(holds: Callable[[float], bool], begin: float, tolerance: float) -> tuple[float, float]:
+    """Return the largest amount found to hold and the smallest found not to, no further apart than the tolerance."""
+    if holds(begin):
+        low, high = begin, 2.0 * begin
+        while holds(high):
+            low, high = high, 2.0 * high
+    else:
+        low, high = 0.5 * begin, begin
+        while not holds(low):
+            if low < SMALLEST:
+                return 0.0, low
+            low, high = 0.5 * low, low
+    while high > (1.0 + tolerance) * low:
+        middle = float(np.sqrt(low * high))
+        if holds(middle):
+            low = middle
+        else:
+            high = middle
+    return low, high
+
+
+def _finding(amount: float, why: str, event: Wetting, limit: float, years: int) -> Finding:
+    date = day(event.start).rpartition(" ")[0]
+    if amount > 0.0:
+        words = (
+            f"Up to {plain(amount, 2)} kg/m2 of water a year may get into '{event.layer}' on {date}, "
+            f"{years} years in a row; with a little more, {why}."
+        )
+    else:
+        words = f"It has no reserve for water in '{event.layer}' on {date}: {why}."
+    verdict: Verdict = "fine" if amount >= 2.0 * limit else "watch" if amount >= limit else "exceeded"
+    return Finding(
+        "drying reserve",
+        "drying reserve",
+        None,
+        amount,
+        "kg/m2",
+        limit,
+        verdict,
+        None,
+        words,
+        DIN_68800,
+        "this place and date of the water and this climate; another layer or season has another reserve",
+        "It is no leave to let water in: flashing, membranes and roofs are to keep it out.",
+    )

@@ -1,0 +1,208 @@
+"""The answer of a run or of a dry-out trial, in plain words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ..text import counted_from, day, paragraph, plain, share, span, table
+from .loads import brought
+from .verdict import does_it_dry, does_it_stay_sound, findings_table, findings_words, limits_changed, sources
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from ..case.case import Case
+    from ..case.wetting import Wetting
+    from ..criteria import Finding
+
+CAUTION = (
+    "Caution: damp can bring mould and rot. This is advice, not a licence: the answer is only as good as what "
+    "went in, and it is of one dimension: studs, corners, and leaks that spread are not in it. Local codes, "
+    "licensed practice and the makers' instructions come first."
+)
+
+
+def event(w: Wetting) -> str:
+    """Return a wetting in words."""
+    edge = "" if w.place == "whole" else f"the {w.place} edge of "
+    when = f"on {day(w.start)}{' and again every year' if w.yearly else ''}, over {span(w.duration)}"
+    return f"{plain(w.amount)} kg/m2 of water got into {edge}'{w.layer}' {when}"
+
+
+def when_gone(trial: xr.Dataset) -> str:
+    """Return how long half and nine tenths of the water of a trial took to leave."""
+    began = counted_from(trial.attrs)
+    again = f", counted from the last time, {day(began)}" if began > np.datetime64(trial.attrs["began"]) else ""
+
+    def after(days: float) -> str:
+        whole = round(days)
+        return f"after {whole} days ({day(began + np.timedelta64(whole, 'D'))})"
+
+    half, tenth = (float(trial.attrs[k]) for k in ("days_to_half", "days_to_tenth"))
+    if math.isnan(half):
+        gone = share(1.0 - float(trial.attrs["remaining"]))
+        return f"By the end of the run {'' if gone.startswith('less') else 'only '}{gone} of it had left"
+    if math.isnan(tenth):
+        return f"Half of it had left {after(half)}, but nine tenths had not by the end of the run{again}"
+    return f"Half of it had left {after(half)}, nine tenths {after(tenth)}{again}"
+
+
+def which_way(trial: xr.Dataset) -> str:
+    """Return to which side the water of a trial left."""
+    inward, remaining = float(trial.attrs["share_inward"]), float(trial.attrs["remaining"])
+    if remaining > 0.995 or math.isnan(inward):
+        return "Next to none of it has left"
+    if -0.0005 <= inward <= 1.0005:
+        whole = round(100.0 * inward)
+        there, here = (f"{100 - whole} %", f"{whole} %") if 1 <= whole <= 99 else (share(1.0 - inward), share(inward))
+        return f"Of what left, {there} went outward and {here} inward"
+    way, other, much = ("outward", "inside", -inward) if inward < 0.0 else ("inward", "outside", inward - 1.0)
+    return (
+        f"All of it left {way}; through the {other} it gave off less, or took up more, than "
+        f"without the water, by {share(much)} of what left"
+    )
+
+
+def on_its_way(trial: xr.Dataset) -> str:
+    """Return which other layer held most of the water for a time; empty where none held a twentieth."""
+    wetted = trial.attrs["wetted_layers"].split(", ")
+    others = [name for name in trial["layer"].values.tolist() if name not in wetted]
+    if not others:
+        return ""
+    most = trial["excess_of_layer"].sel(layer=others).max("time").values
+    if most.max() < 0.05 * float(trial.attrs["amount"]):
+        return ""
+    return f"For a time up to {plain(most.max(), 2)} kg/m2 of it stood in '{others[int(most.argmax())]}'"
+
+
+def trial_answer(
+    trial: xr.Dataset,
+    case: Case,
+    before: Sequence[Finding] = (),
+    after: Sequence[Finding] = (),
+    more: Sequence[str] = (),
+    sure: Sequence[str] = (),
+    limits: Mapping[str, float] | None = None,
+    weathered: Sequence[str] = (),
+) -> str:
+    """Return the answer of a dry-out trial.
+
+    Parameters
+    ----------
+    trial : Dataset
+        Of `drydown.dryout`.
+    case : Case
+        What was run.
+    before, after : sequence of Finding
+        What the criteria find without the water and with it; empty: not asked.
+    more, sure : sequence of str
+        Further paragraphs of the answer, and on how sure it is.
+    limits : mapping, optional
+        Limits that the case file has set.
+    weathered : sequence of str
+        Of `drydown.criteria.exposed`.
+    """
+    a = trial.attrs
+    left = share(float(a["remaining"]))
+    sentences = [
+        *(event(w) for w in case.wettings),
+        when_gone(trial),
+        which_way(trial),
+        on_its_way(trial),
+        f"At the end, on {day(trial['time'].values[-1])}, {left} of it is still there",
+    ]
+    closed = f"The water is counted, not estimated: its balance closes to {a['closure_max']:.1g} kg/m2."
+    lines = [case.name, "", paragraph(does_it_dry(trial))]
+    if after:
+        days = float((case.end - case.start) / np.timedelta64(1, "D"))
+        lines.append(paragraph(does_it_stay_sound(before, after, [w.layer for w in case.wettings], days)))
+    lines += ["", *(paragraph(s + ".") for s in sentences if s), ""]
+    if after:
+        lines += [findings_table(after, before, weathered), *limits_changed(limits or {}), ""]
+        told = findings_words(after)
+        lines += [*told, ""] if told else []
+    lines += [line for part in more for line in (part, "")]
+    return "\n".join(
+        [*lines, paragraph(closed), *sure, *how(a, "with: "), *warned(a), *_sources(after), "", paragraph(CAUTION)]
+    )
+
+
+def _sources(findings: Sequence[Finding]) -> list[str]:
+    return ["Criteria, with their sources:", *sources(findings)] if findings else []
+
+
+def run_answer(
+    results: xr.Dataset,
+    case: Case,
+    findings: Sequence[Finding] = (),
+    limits: Mapping[str, float] | None = None,
+    weathered: Sequence[str] = (),
+) -> str:
+    """Return what a run shows: humidity and water of every layer, and what the criteria find.
+
+    Parameters
+    ----------
+    results : Dataset
+        Of `drydown.simulate`.
+    case : Case
+        What was run.
+    findings : sequence of Finding
+        Empty: not asked.
+    limits : mapping, optional
+        Limits that the case file has set.
+    weathered : sequence of str
+        Of `drydown.criteria.exposed`.
+    """
+    rows = [
+        ("layer, from outside to inside", "thickness", "humidity: mean", "highest", "water: first", "last"),
+        ("", "mm", "%", "%", "kg/m2", "kg/m2"),
+    ]
+    place = results["layer_of_cell"].values
+    for i, layer in enumerate(case.assembly.layers):
+        cells = np.flatnonzero(place == layer.name)
+        humidity = results["relative_humidity"].isel(cell=cells)
+        water = results["layer_water"].isel(layer=i).values
+        mean = humidity.weighted(results["width"].isel(cell=cells)).mean().item()
+        percent = (f"{100 * mean:.0f}", f"{100 * humidity.max().item():.0f}")
+        rows.append((layer.name, plain(1e3 * layer.thickness), *percent, f"{water[0]:.3f}", f"{water[-1]:.3f}"))
+    a = results.attrs
+    closed = f"The balance of the water closes to {abs(a['water_closure_total']):.1g} kg/m2 over the run."
+    lines = [case.name, f"{day(case.start)} to {day(case.end)}", "", table(rows), ""]
+    offered, lost = (float(results[k].values[-1]) for k in ("rain_offered", "rain_run_off"))
+    if offered > 0.0:
+        lines.append(paragraph(f"Driving rain on it: {offered:.0f} kg/m2; {lost:.0f} kg/m2 ran off."))
+    lines += brought(results)
+    if findings:
+        lines += [
+            *([""] if lines[-1] else []),
+            findings_table(findings, None, weathered),
+            *limits_changed(limits or {}),
+            "",
+        ]
+        told = findings_words(findings)
+        lines += [*told, ""] if told else []
+    return "\n".join([*lines, paragraph(closed), *how(a), *warned(a), *_sources(findings), "", paragraph(CAUTION)])
+
+
+def how(attrs: dict[str, Any], front: str = "") -> list[str]:
+    """Return how a run was computed, and what its notes say."""
+    cells, steps, tolerance, reading = (attrs[front + k] for k in ("cells", "steps", "tolerance", "film_reading"))
+    notes = front + "note: "
+    return [
+        paragraph(f"Computed in {cells} cells and {steps} steps, tolerance {tolerance:g}, films read as '{reading}'."),
+        *(
+            paragraph(f"{key.removeprefix(notes).replace('_', ' ')}: {text}", "  ")
+            for key, text in attrs.items()
+            if key.startswith(notes)
+        ),
+    ]
+
+
+def warned(attrs: dict[str, Any]) -> list[str]:
+    """Return the warnings of a result, each once."""
+    found = dict.fromkeys(str(text) for key, text in attrs.items() if key.split(": ")[-1] == "warning")
+    return [paragraph(f"Warning: {text}.") for text in found]
