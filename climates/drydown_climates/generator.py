@@ -116,9 +116,7 @@ def generate(place: Place, years: int = YEARS, first_year: int = FIRST_YEAR, see
     humidity = _humidity(place, season, series, month, temperature, cloud, over)
 
     gust = 0.3 * shower + np.sqrt(1.0 - 0.3**2) * (0.85 * series(15.0) + np.sqrt(1 - 0.85**2) * series(2.0))
-    speed = np.sqrt(-np.log(np.clip(ndtr(-gust), 1e-12, 1.0))) * (
-        1.0 + 0.2 * np.cos((hour - 14.0) * np.pi / 12.0)
-    )
+    speed = np.sqrt(-np.log(np.clip(ndtr(-gust), 1e-12, 1.0))) * (1.0 + 0.2 * np.cos((hour - 14.0) * np.pi / 12.0))
     speed *= season(np.array(place.wind) / _monthly(speed, month))
     turn = (place.rain_from - place.wind_from + 180.0) % 360.0 - 180.0
     veer = np.where(over > 0.0, 0.7, 1.0) * 75.0 * series(24.0)
@@ -194,9 +192,7 @@ def _humidity(
     for _ in range(15):
         dew = last_day - np.maximum(season(depression), 0.05) * factor
         rh = saturation_pressure_iso13788(dew) / saturation
-        rh = np.where(
-            rh > knee, 1.0 - (1.0 - knee) * np.exp(-(rh - knee) / (1.0 - knee)), np.maximum(rh, 0.06)
-        )
+        rh = np.where(rh > knee, 1.0 - (1.0 - knee) * np.exp(-(rh - knee) / (1.0 - knee)), np.maximum(rh, 0.06))
         depression = np.maximum(depression + 18.0 * (_monthly(rh, month) - np.array(place.humidity)), 0.05)
     return rh
 

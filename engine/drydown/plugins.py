@@ -101,9 +101,7 @@ class Registry(Mapping[str, Any]):
                     self._warn(point.name, "", _say(error))
                     continue
                 if not isinstance(catalogue, Mapping) or not all(isinstance(name, str) for name in catalogue):
-                    self._warn(
-                        point.name, "", f"its catalogue is {type(catalogue).__name__}, not a mapping of names"
-                    )
+                    self._warn(point.name, "", f"its catalogue is {type(catalogue).__name__}, not a mapping of names")
                     continue
                 self._loaded[point.name] = catalogue
         return self._loaded

@@ -163,9 +163,7 @@ _CF_POWER = re.compile(r"([A-Za-z])(-?\d(?:\.\d)?)(?![\d.])")
 
 def _pint_text(unit: str, absolute: bool) -> str:
     """Return a unit in pint's notation: m2 -> m**2, degC inside a compound -> kelvin, perm-in -> perm in."""
-    text = (
-        unit.replace("°", "deg").replace("²", "2").replace("³", "3").replace("·", " ").replace("%", "percent")
-    )
+    text = unit.replace("°", "deg").replace("²", "2").replace("³", "3").replace("·", " ").replace("%", "percent")
     text = _RUN_TOGETHER.get(text, text)
     text = re.sub(r"\bin\.(?!\w)|\"$|\bin\b|''$", "inch", text)
     text = re.sub(r"(?<=[A-Za-z])-(?=[A-Za-z])", " ", text)
@@ -191,9 +189,7 @@ def _scale(unit: str, name: str) -> tuple[float, float]:
         if absolute:
             one, zero = (float(registry.Quantity(v, given).to("kelvin").magnitude) for v in (1.0, 0.0))
             return one - zero, zero
-        target = (
-            registry.parse_expression(_pint_text(q.unit, False)) if q.unit != "1" else registry.Quantity(1.0)
-        )
+        target = registry.parse_expression(_pint_text(q.unit, False)) if q.unit != "1" else registry.Quantity(1.0)
         value = registry.Quantity(1.0) * registry.parse_expression(given)
         if name == "rain" and not value.check(target.dimensionality):
             value = value * registry.Quantity(moist_air.WATER_DENSITY, "kg/m**3")
@@ -239,9 +235,7 @@ def _special(q: Quantity, text: str, density: float | None, where: str) -> float
             return number * moist_air.WATER_DENSITY
         if q.name == "water_content" and sign == "MC":
             if density is None:
-                raise InputError(
-                    f"'{text}' needs the dry density of the material; write kg/m3 instead", where
-                )
+                raise InputError(f"'{text}' needs the dry density of the material; write kg/m3 instead", where)
             return number * density
         return _refuse(q, text, where)
     return None

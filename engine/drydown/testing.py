@@ -76,9 +76,7 @@ def check_catalogue(catalogue: Mapping[str, Any], examples: int = 20) -> None:
         One line for every entry that fails.
     """
     if not isinstance(catalogue, Mapping) or not catalogue:
-        raise AssertionError(
-            f"a catalogue is a mapping with at least one name, not {type(catalogue).__name__}"
-        )
+        raise AssertionError(f"a catalogue is a mapping with at least one name, not {type(catalogue).__name__}")
     failed = []
     for name, given in catalogue.items():
         try:
@@ -91,9 +89,7 @@ def check_catalogue(catalogue: Mapping[str, Any], examples: int = 20) -> None:
         except AssertionError as error:
             failed.append(str(error))
     if failed:
-        raise AssertionError(
-            f"{len(failed)} of {len(catalogue)} entries break the contract:\n" + "\n".join(failed)
-        )
+        raise AssertionError(f"{len(failed)} of {len(catalogue)} entries break the contract:\n" + "\n".join(failed))
 
 
 def _check(entry: Any, kind: type[Material] | type[Film], name: str, examples: int) -> None:

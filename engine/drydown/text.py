@@ -9,9 +9,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     import numpy as np
 
-MONTHS = tuple(
-    "January February March April May June July August September October November December".split()
-)
+MONTHS = tuple("January February March April May June July August September October November December".split())
 Rows = Sequence[Sequence[str]]
 
 

@@ -93,12 +93,8 @@ def test_a_plugin_author_is_told_which_entry_and_what():
     bad = {
         "good": good,
         "nameless": lambda: dataclasses.replace(good, sources=()),
-        "moody": dataclasses.replace(
-            good, permeance=lambda phi: 1e-10 * (1.0 + 1e-6 * next(calls) + 0.0 * phi)
-        ),
-        "sorted": dataclasses.replace(
-            good, permeance=lambda phi: 1e-10 * (1.0 + 0.0 * phi) + 1e-12 * np.mean(phi)
-        ),
+        "moody": dataclasses.replace(good, permeance=lambda phi: 1e-10 * (1.0 + 1e-6 * next(calls) + 0.0 * phi)),
+        "sorted": dataclasses.replace(good, permeance=lambda phi: 1e-10 * (1.0 + 0.0 * phi) + 1e-12 * np.mean(phi)),
         "greedy": dataclasses.replace(good, permeance=_spoils_its_argument),
     }
     with pytest.raises(AssertionError) as caught:
@@ -126,8 +122,6 @@ def test_a_storage_that_falls_between_the_points_of_the_grid_is_found():
         z = np.log(-np.log(np.clip(phi, 1e-9, 1.0 - 1e-15)))
         return curve(phi) + 0.5 * np.sin(40.0 * np.pi * (z - 2.5)) ** 2 * (z > -3.0)
 
-    entry = Material(
-        "wavy", 500.0, 1500.0, curves.Constant(0.1), wavy, curves.Constant(1e-12), 500.0, sources=source
-    )
+    entry = Material("wavy", 500.0, 1500.0, curves.Constant(0.1), wavy, curves.Constant(1e-12), 500.0, sources=source)
     with pytest.raises(AssertionError, match="'wavy': storage falls with humidity"):
         check_material(entry, examples=200)

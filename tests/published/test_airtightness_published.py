@@ -22,9 +22,7 @@ from drydown.moist_air import saturation_pressure_iso13788 as saturation
 H = 3600.0  # flows per hour
 
 
-@pytest.mark.parametrize(
-    ("outside", "want"), [(-30, 2.43), (-20, 1.87), (-10, 1.35), (0, 0.865), (10, 0.417)]
-)
+@pytest.mark.parametrize(("outside", "want"), [(-30, 2.43), (-20, 1.87), (-10, 1.35), (0, 0.865), (10, 0.417)])
 def test_stack_pressure_per_metre(outside, want):
     # ASHRAE Handbook Fundamentals 2021 (SI), ch. 16: g rho_o (T_i - T_o)/T_i at 20 degC inside, three digits
     # worked out from it with rho of dry air at 101325 Pa.
@@ -94,8 +92,7 @@ def test_wind_blows_in_where_it_strikes_and_out_behind():
     c = yard(283.15, wind_speed=10.0, wind_direction=180.0)
     room = np.full(72, 283.15)
     dp = {
-        a: leak_pressure(LeakPath(azimuth=a, wind_factor=0.5), c, c.time, room)[0][0]
-        for a in (0.0, 90.0, 180.0, 270.0)
+        a: leak_pressure(LeakPath(azimuth=a, wind_factor=0.5), c, c.time, room)[0][0] for a in (0.0, 90.0, 180.0, 270.0)
     }
     head = 0.5 * 1.2466 * 5.0**2  # dry air at 10 degC
     assert dp[180.0] == pytest.approx(0.85 * head, rel=1e-3)

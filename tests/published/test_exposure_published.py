@@ -22,9 +22,7 @@ def test_hourly_index_of_iso_15927_3():
     model = HourlyIndex(roughness=1.0, topography=1.0, obstruction=1.0, wall=1.0)
     got = model.on_surface(2.0 * ONE, 5.0 * ONE, 180.0 * ONE, 180.0, 90.0)
     assert got[0] == pytest.approx(2.057, abs=5e-4)
-    assert model.on_surface(2.0 * ONE, 5.0 * ONE, 240.0 * ONE, 180.0, 90.0)[0] == pytest.approx(
-        1.0286, abs=5e-4
-    )
+    assert model.on_surface(2.0 * ONE, 5.0 * ONE, 240.0 * ONE, 180.0, 90.0)[0] == pytest.approx(1.0286, abs=5e-4)
 
 
 def test_default_roughness_is_that_of_a_suburb():
@@ -196,11 +194,7 @@ def test_sun_on_a_plane_against_perez_1990(tilt, azimuth):
     day = (time.astype("M8[D]") - np.datetime64("2021-01-01")).astype(int) + 1.0
     g = 2.0 * np.pi * (day - 1.0) / 365.0  # distance of the sun after Spencer (1971)
     extra = 1366.1 * (
-        1.00011
-        + 0.034221 * np.cos(g)
-        + 0.00128 * np.sin(g)
-        + 0.000719 * np.cos(2 * g)
-        + 7.7e-05 * np.sin(2 * g)
+        1.00011 + 0.034221 * np.cos(g) + 0.00128 * np.sin(g) + 0.000719 * np.cos(2 * g) + 7.7e-05 * np.sin(2 * g)
     )
     up = zenith < 88.0
     want = perez(zenith[up], sun[up], dni[up], dhi[up], extra[up], tilt, azimuth, 0.2)
@@ -217,9 +211,7 @@ def test_sun_on_a_south_wall_in_winter_and_summer_by_geometry():
     wall = {}
     for day in ("2021-12-21", "2021-06-21"):
         dni = np.where(time.astype("M8[D]") == np.datetime64(day), 500.0, 0.0)
-        total, _ = plane_irradiance(
-            time, c, dni, np.zeros(n), None, azimuth=180.0, tilt=90.0, ground_reflectance=0.0
-        )
+        total, _ = plane_irradiance(time, c, dni, np.zeros(n), None, azimuth=180.0, tilt=90.0, ground_reflectance=0.0)
         wall[day] = total.max()
     assert wall["2021-12-21"] == pytest.approx(500.0 * np.cos(np.radians(16.6)), rel=0.01)
     assert wall["2021-06-21"] == pytest.approx(500.0 * np.cos(np.radians(63.4)), rel=0.03)
@@ -229,8 +221,6 @@ def test_vapour_transfer_follows_the_lewis_relation():
     # beta = 7e-9 h_c, the rounded form in common use (from memory): 4 + 4 x 5 = 24 W/(m2 K) gives 1.68e-7.
     n = 48
     time = np.datetime64("2021-01-01T01", "s") + np.arange(n) * np.timedelta64(3600, "s")
-    c = Climate(
-        "yard", 50.0, 15.0, 0.0, 1.0, time, np.full(n, 280.0), np.full(n, 0.5), wind_speed=np.full(n, 5.0)
-    )
+    c = Climate("yard", 50.0, 15.0, 0.0, 1.0, time, np.full(n, 280.0), np.full(n, 0.5), wind_speed=np.full(n, 5.0))
     f = Outdoor(c, Exposure(wind_factor=1.0)).forcing(time[:24], Physics())
     assert np.allclose(f.vapour_transfer, 1.68e-7, rtol=1e-12, atol=0.0)

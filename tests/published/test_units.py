@@ -41,9 +41,7 @@ def test_equivalent_air_layer_and_mu():
     assert by_mu == pytest.approx(parse(f"sd {50.0 * thickness} m", "permeance"), rel=1e-12)
 
 
-@pytest.mark.parametrize(
-    ("perm", "sd"), [(0.06, 56.8), (0.1, 34.1), (1, 3.41), (5, 0.68), (10, 0.34), (50, 0.068)]
-)
+@pytest.mark.parametrize(("perm", "sd"), [(0.06, 56.8), (0.1, 34.1), (1, 3.41), (5, 0.68), (10, 0.34), (50, 0.068)])
 def test_perm_to_equivalent_air_layer(perm, sd):
     """Common table, made with 195 ng/(Pa s m) for air; ours is 1.7 % more."""
     ours = AIR_PERMEABILITY / parse(f"{perm} perm", "permeance")

@@ -25,9 +25,7 @@ TABLE_4_2 = [
 def test_sorption_table_4_2_to_the_printed_digit(fahrenheit, humidity, printed):
     kelvin = (fahrenheit - 32.0) / 1.8 + 273.15
     mc = float(curves.equilibrium_moisture_content(humidity / 100.0, kelvin))
-    assert 100.0 * mc == pytest.approx(
-        printed, abs=0.055
-    )  # half a digit, and 0.005 for the rounded coefficients
+    assert 100.0 * mc == pytest.approx(printed, abs=0.055)  # half a digit, and 0.005 for the rounded coefficients
 
 
 def test_metric_and_fahrenheit_forms_of_equation_4_5_agree():

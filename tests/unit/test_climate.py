@@ -81,17 +81,12 @@ def test_29_february_repeats_the_28th_where_the_year_has_none():
 
 def test_several_years_repeat_in_order_and_leap_days_are_found():
     c = make("2023-01-01", "2026-01-01", cyclic=True)  # 2023, 2024 (leap), 2025
-    years = [
-        int(str(c.between(f"{y}-06-01 10:00", f"{y}-06-01 11:00").source_time[0])[:4])
-        for y in range(2021, 2030)
-    ]
+    years = [int(str(c.between(f"{y}-06-01 10:00", f"{y}-06-01 11:00").source_time[0])[:4]) for y in range(2021, 2030)]
     assert years == [2024, 2025, 2023, 2024, 2025, 2023, 2024, 2025, 2023]
     leap = c.between("2024-02-29 01:00", "2024-02-29 02:00")
     assert leap.source_time[0] == np.datetime64("2024-02-29T01:00:00")
     # 2020 falls on 2023, which has no 29 February; 2027 falls on 2024, which has one that 2027 skips.
-    assert c.between("2020-02-29 01:00", "2020-02-29 02:00").source_time[0] == np.datetime64(
-        "2023-02-28T01:00:00"
-    )
+    assert c.between("2020-02-29 01:00", "2020-02-29 02:00").source_time[0] == np.datetime64("2023-02-28T01:00:00")
     around = c.between("2027-02-28 23:00", "2027-03-01 02:00").source_time.astype(str)
     assert list(around) == [
         "2024-02-28T23:00:00",

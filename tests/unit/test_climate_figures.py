@@ -59,14 +59,10 @@ def test_what_is_unavailable_is_said_and_not_drawn_as_zero(fernmoor):
 def test_a_part_of_a_year_can_be_drawn():
     n = 24 * 60
     time = np.datetime64("2023-11-20", "s") + np.arange(1, n + 1) * HOUR
-    c = Climate(
-        "logger", -35.0, -60.0, 9.0, -4.0, time, 280.0 + np.arange(n) % 24, np.full(n, 0.7), source="own"
-    )
+    c = Climate("logger", -35.0, -60.0, 9.0, -4.0, time, 280.0 + np.arange(n) % 24, np.full(n, 0.7), source="own")
     c = dataclasses.replace(c, global_horizontal=np.where(np.arange(n) % 24 == 12, 500.0, 0.0))
     assert about(c) == "35° S, 60° W, 9 m · 2023 to 2024 · own"
-    c = dataclasses.replace(
-        c, rain=np.full(n, 0.1), wind_speed=np.full(n, 3.0), wind_direction=np.full(n, 90.0)
-    )
+    c = dataclasses.replace(c, rain=np.full(n, 0.1), wind_speed=np.full(n, 3.0), wind_direction=np.full(n, 90.0))
     figure = climate_figure(c)
     text = words_of(figure)
     assert "no whole year" in text and "whole year unavailable" in text

@@ -319,7 +319,5 @@ def test_mould_class_of_library_entries(entry, klass):
     """By the material, whatever the layer is called."""
     m = material(entry)
     data = results([20.0] * 3, [0.5] * 3, layers=("the layer",), kinds=(kind_of(m.tags),))
-    data = data.assign_coords(
-        material_of_layer=("layer", [m.name]), tags_of_layer=("layer", [", ".join(m.tags)])
-    )
+    data = data.assign_coords(material_of_layer=("layer", [m.name]), tags_of_layer=("layer", [", ".join(m.tags)]))
     assert read_wall(data).mould_classes == (klass,)

@@ -27,9 +27,7 @@ def measured():
 
 def steady(n=240, **changes):
     """A climate that never changes, at 10 degC and 80 %."""
-    time = np.arange(
-        np.datetime64("2021-06-01T01", "s"), np.datetime64("2021-06-01T01", "s") + n * HOUR, HOUR
-    )
+    time = np.arange(np.datetime64("2021-06-01T01", "s"), np.datetime64("2021-06-01T01", "s") + n * HOUR, HOUR)
     columns = dict(temperature=np.full(n, 283.15), humidity=np.full(n, 0.8))
     columns |= dict(wind_speed=np.full(n, 5.0), wind_direction=np.full(n, 180.0), rain=np.full(n, 2.0))
     about = dict(name="still", latitude=50.0, longitude=15.0, altitude=0.0, utc_offset=1.0, time=time)
@@ -130,8 +128,7 @@ def test_radiation_at_marks_keeps_the_total_of_the_hours(measured):
 
 def test_absorptance_scales_the_sun(measured):
     sun = [
-        forcing(measured, Exposure(azimuth=180.0, absorptance=a, emissivity=0.0)).radiation_in.sum()
-        for a in (0.3, 0.9)
+        forcing(measured, Exposure(azimuth=180.0, absorptance=a, emissivity=0.0)).radiation_in.sum() for a in (0.3, 0.9)
     ]
     assert sun[1] == pytest.approx(3.0 * sun[0], rel=1e-9)
 
@@ -170,9 +167,7 @@ def test_film_follows_the_wind_along_the_surface():
 def test_only_wind_towards_the_wall_drives_rain():
     got = [forcing(steady(), Exposure(azimuth=a)).rain[0] * 3600.0 for a in (180.0, 120.0, 90.0, 0.0)]
     assert np.allclose(got, [1.0, 0.5, 0.0, 0.0], atol=1e-12)
-    assert normal_wind(np.array([5.0]), np.array([350.0]), 10.0)[0] == pytest.approx(
-        5.0 * np.cos(np.radians(20.0))
-    )
+    assert normal_wind(np.array([5.0]), np.array([350.0]), 10.0)[0] == pytest.approx(5.0 * np.cos(np.radians(20.0)))
 
 
 def test_factors_and_slopes():
@@ -225,9 +220,7 @@ def test_a_typical_year_repeats_and_says_so(measured):
     marks = np.arange(np.datetime64("2030-10-01", "s"), np.datetime64("2032-10-01", "s") + HOUR, HOUR)
     f = Outdoor(measured).forcing(marks, PHYSICS)
     assert len(f.rain) == len(marks)
-    assert (
-        "repeated by calendar" in f.notes["climate_period"] and "typical year" in f.notes["climate_repairs"]
-    )
+    assert "repeated by calendar" in f.notes["climate_period"] and "typical year" in f.notes["climate_repairs"]
     k = 365 * 24  # the same date a year later
     assert np.allclose(f.temperature[:3000], f.temperature[k : k + 3000])
     assert np.allclose(f.radiation_in[1:3000], f.radiation_in[k + 1 : k + 3000])
@@ -282,10 +275,7 @@ def test_a_roof_four_walls_and_a_floor_of_one_climate():
     )
     # By night a flat roof loses most, a wall half of that, a floor nothing (net, at air temperature).
     night = c.global_horizontal[:8760] == 0.0
-    net = {
-        name: (f.radiation_in - 0.9 * STEFAN_BOLTZMANN * f.temperature**4)[night].mean()
-        for name, f in got.items()
-    }
+    net = {name: (f.radiation_in - 0.9 * STEFAN_BOLTZMANN * f.temperature**4)[night].mean() for name, f in got.items()}
     assert net["flat"] < -20.0
     assert net["wall 180"] == pytest.approx(0.5 * net["flat"], abs=2.0)
     assert net["floor"] == pytest.approx(0.0, abs=2.0)

@@ -79,11 +79,7 @@ def test_trial_figure_draws_the_numbers_of_the_trial():
         (kept, t["excess"]),
     ):
         for date, y in list(zip(line.get_xdata(), line.get_ydata(), strict=True))[::97]:
-            date = (
-                date
-                if isinstance(date, np.datetime64)
-                else np.datetime64(num2date(date).replace(tzinfo=None))
-            )
+            date = date if isinstance(date, np.datetime64) else np.datetime64(num2date(date).replace(tzinfo=None))
             assert y == pytest.approx(float(values.sel(time=date)), abs=1e-12)
 
 
@@ -127,9 +123,7 @@ def test_run_figure_names_the_layers_and_stands_to_scale():
     axes = figure.axes[0]
     assert axes.get_ylim() == (pytest.approx(110.0), 0.0)
     assert [float(np.asarray(line.get_ydata())[0]) for line in axes.lines] == [pytest.approx(10.0)]
-    assert np.asarray(axes.collections[0].get_array()).reshape(3, -1)[:, 0] == pytest.approx(
-        [90.0, 80.0, 50.0]
-    )
+    assert np.asarray(axes.collections[0].get_array()).reshape(3, -1)[:, 0] == pytest.approx([90.0, 80.0, 50.0])
 
 
 def test_spread_keeps_labels_apart_and_in_order():

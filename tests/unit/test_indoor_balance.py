@@ -40,10 +40,7 @@ def test_balance_in_summer_with_and_without_cooling():
     assert np.allclose(cooled.vapour_pressure, 0.55 * saturation(297.15))
     tight = inside(dataclasses.replace(HOUSE, air_changes=0.01 / 3600.0))
     assert np.allclose(tight.vapour_pressure, saturation(tight.temperature))
-    assert (
-        "balance of 12 kg a day and 0.2 air changes an hour in 250 m3, heated to 21.1 degC"
-        in HOUSE.describe()
-    )
+    assert "balance of 12 kg a day and 0.2 air changes an hour in 250 m3, heated to 21.1 degC" in HOUSE.describe()
 
 
 def test_inner_films_by_the_way_of_the_heat():
@@ -57,9 +54,7 @@ def test_inner_films_by_the_way_of_the_heat():
 HEAD = "# drydown_indoor: 1\n# name: reading room\n# source: demo\n"
 
 
-def record(
-    tmp_path, head=HEAD, columns="time,temperature [degC],humidity [%]", n=48, spoil=None, name="room.csv"
-):
+def record(tmp_path, head=HEAD, columns="time,temperature [degC],humidity [%]", n=48, spoil=None, name="room.csv"):
     stamps = np.arange("2023-01-01T01", "2024-01-01T01", dtype="M8[h]")[:n]
     rows = [f"{str(s).replace('T', ' ')},{20 + (k % 24) / 10:.1f},{40 + k % 5}" for k, s in enumerate(stamps)]
     for k in spoil or ():

@@ -65,9 +65,7 @@ BREACHES = {
     "density in g": dataclasses.replace(BOARD, density=0.45),
     "density as text": dataclasses.replace(BOARD, density="450"),
     "ends too low": dataclasses.replace(BOARD, saturation=800.0),
-    "two liquids": dataclasses.replace(
-        BOARD, liquid=curves.Constant(1e-9), diffusivity=curves.Constant(1e-9)
-    ),
+    "two liquids": dataclasses.replace(BOARD, liquid=curves.Constant(1e-9), diffusivity=curves.Constant(1e-9)),
     "spread": dataclasses.replace(SHEET, spread={"permeance": (2.0, 3.0)}),
     "spread of nothing": dataclasses.replace(SHEET, spread={"permeability": (0.5, 2.0)}),
     "film of water": dataclasses.replace(SHEET, permeance=curves.of_water(lambda w: 1e-10 + 0.0 * w)),
@@ -82,9 +80,7 @@ def test_sound_entries_have_no_problems():
 @pytest.mark.parametrize("name", BREACHES)
 def test_a_broken_entry_is_named_and_skipped_once_and_the_rest_works(name):
     reg = registry(Point("theirs", {name: BREACHES[name], "board": BOARD, "sheet": lambda: SHEET}))
-    with pytest.warns(
-        PluginWarning, match=f"material '{name}' of plugin 'theirs' is broken and was skipped"
-    ) as caught:
+    with pytest.warns(PluginWarning, match=f"material '{name}' of plugin 'theirs' is broken and was skipped") as caught:
         built = reg.entries()
     assert len(caught) == 1 and "\n" not in str(caught[0].message)
     assert sorted(built) == ["board", "sheet"]
@@ -117,9 +113,7 @@ def test_a_broken_plugin_is_named_and_skipped_once(catalogue, says):
 
 def test_nothing_is_loaded_or_built_before_it_is_asked_for():
     built = []
-    point = Point(
-        "lazy", lambda: {"a": lambda: built.append("a") or BOARD, "b": lambda: built.append("b") or BOARD}
-    )
+    point = Point("lazy", lambda: {"a": lambda: built.append("a") or BOARD, "b": lambda: built.append("b") or BOARD})
     reg = registry(point)
     assert point.loads == 0
     assert list(reg) == ["a", "b"] and built == []
@@ -150,9 +144,7 @@ def test_names_are_found_by_alias_and_in_any_case():
 
 def test_an_unknown_name_answers_with_the_nearest_and_what_is_installed():
     reg = registry(Point("p", {"board": BOARD, "sheet": SHEET}))
-    with pytest.raises(
-        InputError, match=r"wall.toml: no material is called 'bord'; did you mean 'board'.*'p' \(2\)"
-    ):
+    with pytest.raises(InputError, match=r"wall.toml: no material is called 'bord'; did you mean 'board'.*'p' \(2\)"):
         reg.get_entry("bord", "wall.toml")
     with pytest.raises(KeyError):
         reg["bord"]
@@ -170,9 +162,7 @@ def test_our_own_library_is_installed_as_a_plugin():
     assert plugins.materials().home("OSB") == "drydown"
     assert plugins.material("oriented strand board").name == "OSB"
     assert plugins.film("6 mil polyethylene").name == "polyethylene 0.15 mm"
-    with pytest.raises(
-        InputError, match="layer 3: 'latex paint' is a film, not a material; list it without a thick"
-    ):
+    with pytest.raises(InputError, match="layer 3: 'latex paint' is a film, not a material; list it without a thick"):
         plugins.material("latex paint", "layer 3")
     with pytest.raises(InputError, match="'OSB' is a material, not a film; give it a thickness"):
         plugins.film("OSB")

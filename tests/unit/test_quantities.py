@@ -154,8 +154,7 @@ def test_no_unit_library_until_it_is_needed():
     import sys
 
     code = (
-        "import sys, drydown.quantities, drydown.plugins;"
-        "print(sorted({'pint', 'scipy', 'pandas'} & set(sys.modules)))"
+        "import sys, drydown.quantities, drydown.plugins;print(sorted({'pint', 'scipy', 'pandas'} & set(sys.modules)))"
     )
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert out.stdout.strip() == "[]"

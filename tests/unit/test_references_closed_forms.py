@@ -211,9 +211,7 @@ def test_layered_wall_is_where_the_method_of_lines_comes_to_rest():
     out = wall_parts.Side(275.15 * one, 550 * one, 25 * one, 1e-7 * one, 0 * one)
     inn = wall_parts.Side(294.15 * one, 700 * one, 7.7 * one, 2.5e-8 * one, 0 * one)
     films = {k: wall_parts.Film(v) for k, v in wall.films.items()}
-    run = mol.solve(
-        wall_parts.Wall(tuple(layers), films), out, inn, np.full(18, 285.0), np.full(18, 0.5), interval=3e8
-    )
+    run = mol.solve(wall_parts.Wall(tuple(layers), films), out, inn, np.full(18, 285.0), np.full(18, 0.5), interval=3e8)
     p = run.humidity[-1] * water.saturation_iso13788(run.temperature[-1])
     first = exact.pressure_inner[0] - exact.g * 0.001 / 2e-12
     assert p[0] == pytest.approx(first, rel=2e-5)

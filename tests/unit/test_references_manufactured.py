@@ -72,8 +72,7 @@ def lines(case, cells, hours=24):
         )
 
     layers = tuple(
-        wall_parts.Layer(material(m), (d / cells,) * cells)
-        for m, d in zip(case.media, case.thickness, strict=True)
+        wall_parts.Layer(material(m), (d / cells,) * cells) for m, d in zip(case.media, case.thickness, strict=True)
     )
     width = np.concatenate([x.widths for x in layers])
     x, marks = np.cumsum(width) - width / 2, np.arange(hours + 1) * 3600.0
@@ -94,9 +93,7 @@ def lines(case, cells, hours=24):
         tolerance=mol.Tolerance("BDF", 1e-8, 1e-6, 1e-7, 1e-10),
     )
     T, phi = case.state(x, marks[-1])
-    return np.array(
-        [np.sqrt(np.mean((run.temperature[-1] - T) ** 2)), np.sqrt(np.mean((run.humidity[-1] - phi) ** 2))]
-    )
+    return np.array([np.sqrt(np.mean((run.temperature[-1] - T) ** 2)), np.sqrt(np.mean((run.humidity[-1] - phi) ** 2))])
 
 
 @pytest.mark.parametrize(

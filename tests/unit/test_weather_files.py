@@ -193,10 +193,7 @@ def test_humidity_below_zero_is_over_water_unless_the_file_says_ice(tmp_path):
     over_water = read_weather(save(tmp_path, f))
     # p_sat at -10 degC: 286.5 Pa over water, 259.9 Pa over ice (WMO tables, from memory).
     assert np.allclose(over_water.humidity, 0.8 * 286.5 / 259.9, rtol=2e-3)
-    assert (
-        "humidity over water was referred to ice in 48 hours below 0 degC, 0 of them reach 1"
-        in over_water.repairs
-    )
+    assert "humidity over water was referred to ice in 48 hours below 0 degC, 0 of them reach 1" in over_water.repairs
     over_ice = read_weather(save(tmp_path, f, HEAD + "# humidity_below_0: ice\n"))
     assert np.allclose(over_ice.humidity, 0.8) and over_ice.repairs == ()
     f["humidity [%]"] = 97.0
@@ -265,9 +262,7 @@ def test_refusals_before_reading(tmp_path):
     (tmp_path / "text.nc").write_text("no netCDF")
     (tmp_path / "not.epw").write_text("DATE,1\n")
     (tmp_path / "half.epw").write_text("LOCATION,F,-,-,demo,0,59.0,21.0,1.0,80.0\n" + "X\n" * 7)
-    (tmp_path / "half.csv").write_text(
-        '1,"A",B,-9.0,55,-160,7\nDate (MM/DD/YYYY),Time (HH:MM)\n01/01/1997,01:00\n'
-    )
+    (tmp_path / "half.csv").write_text('1,"A",B,-9.0,55,-160,7\nDate (MM/DD/YYYY),Time (HH:MM)\n01/01/1997,01:00\n')
     for name, words in (
         ("empty.csv", "empty"),
         ("text.nc", "cannot be read as netCDF"),

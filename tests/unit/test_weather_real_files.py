@@ -52,9 +52,7 @@ def test_tmy3_rain_written_in_tenths_of_a_millimetre_is_found_out():
 def test_a_typical_year_gets_one_year_and_measured_years_keep_theirs():
     begin = np.arange("2001-01-01", "2002-01-01", dtype="M8[h]").astype("M8[s]")
     jump = np.where(begin >= np.datetime64("2001-04-01"), 4, 0)
-    mixed = (begin.astype("M8[M]") + 12 * jump).astype("M8[s]") + (
-        begin - begin.astype("M8[M]").astype("M8[s]")
-    )
+    mixed = (begin.astype("M8[M]") + 12 * jump).astype("M8[s]") + (begin - begin.astype("M8[M]").astype("M8[s]"))
     end, repairs = continuous_year(mixed + HOUR)
     assert (end == begin + HOUR).all() and "2001, 2005" in repairs[0]
     two = np.arange("2001-01-01", "2003-01-01", dtype="M8[h]").astype("M8[s]") + HOUR

@@ -72,9 +72,7 @@ def test_neumann_front(warm):
 def test_ice_is_what_the_storage_curve_does_not_hold():
     """At rest at -2 degC: liquid is what the curve holds at the suction of freezing."""
     entry, n = 2e5, 1.6
-    m = replace(
-        saturated(), storage=Of("suction", lambda s: FULL / (1.0 + (s / entry) ** n) ** (1.0 - 1.0 / n))
-    )
+    m = replace(saturated(), storage=Of("suction", lambda s: FULL / (1.0 + (s / entry) ** n) ** (1.0 - 1.0 / n)))
     wall = Assembly((Layer(m, 0.1, cells=5),))
     cold = Chamber(271.15, 0.9999, sealed=True, convection=50.0)
     ds = simulate(Case(wall, cold, cold, START, START + np.timedelta64(40, "D"), initial=Initial(271.15, 0.99999)))

@@ -201,9 +201,7 @@ def test_screening_leak_is_the_published_source():
     at = int(np.flatnonzero(ds["layer_of_cell"].values == "sheathing")[-1])
     hours = c.at_marks(ds["time"].values.astype("datetime64[s]"))
     p_in = 0.5 * Physics().saturation_pressure(np.array([294.15]))[0]
-    rate = screening_deposit(
-        0.007 / 3600.0, 294.15, p_in, ds["temperature"].values[:, at], hours.temperature, 5.0
-    )
+    rate = screening_deposit(0.007 / 3600.0, 294.15, p_in, ds["temperature"].values[:, at], hours.temperature, 5.0)
     expected = np.sum(0.5 * (rate[1:] + rate[:-1])) * 3600.0
     brought = float(ds["load_water"][-1, 0])
     print(f"leaking air left {1e3 * brought:.2f} g/m2, the source model says {1e3 * expected:.2f}")
@@ -231,9 +229,7 @@ def test_rain_share_is_taken_or_refused():
 def test_path_ends_in_the_gap():
     """Air that leaves through a gap crosses the faces behind it and not those in front; every layer balances."""
     stream = AirStream(((START, -1e-5),), layer="gap")
-    case = Case(
-        gap_wall(), Chamber(268.15, 0.8), Chamber(293.15, 0.5), START, days(5), loads=(stream,)
-    )
+    case = Case(gap_wall(), Chamber(268.15, 0.8), Chamber(293.15, 0.5), START, days(5), loads=(stream,))
     ds = simulate(case)
     carried = ds["carried_passed"].values[-1]
     assert carried[0] == 0.0 and carried[1] == 0.0  # outer surface, inner face of the leaf

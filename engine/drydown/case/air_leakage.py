@@ -124,9 +124,7 @@ def wind_pressure(speed: Any, coefficient: Any = 1.0, outdoor_temperature: Any =
 
     Source: ASHRAE Handbook Fundamentals 2021, ch. 16.
     """
-    return (
-        np.asarray(coefficient) * 0.5 * air_density(outdoor_temperature) * np.asarray(speed, dtype=float) ** 2
-    )
+    return np.asarray(coefficient) * 0.5 * air_density(outdoor_temperature) * np.asarray(speed, dtype=float) ** 2
 
 
 def pressure_coefficient(wind_direction: Any, azimuth: float) -> Any:

@@ -202,9 +202,7 @@ class RainShare:
     def __post_init__(self) -> None:
         where = f"rain share in '{self.layer}'"
         if not 0.0 < self.share <= 1.0:
-            raise InputError(
-                f"share is {self.share:g}; it must be greater than 0 and at most 1 (1 % is 0.01)", where
-            )
+            raise InputError(f"share is {self.share:g}; it must be greater than 0 and at most 1 (1 % is 0.01)", where)
         check_place(self.place, self.depth, where)
 
     @property

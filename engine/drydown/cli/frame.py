@@ -102,9 +102,7 @@ def check_output(path: Path | None, suffixes: tuple[str, ...], option: str) -> N
         return
     where = f"{option} {path}"
     if path.suffix.lower() not in suffixes:
-        raise InputError(
-            f"the name must end in {' or '.join(suffixes)}, such as {path.stem}{suffixes[0]}", where
-        )
+        raise InputError(f"the name must end in {' or '.join(suffixes)}, such as {path.stem}{suffixes[0]}", where)
     if path.is_dir():
         raise InputError("that is a folder; name a file in it", where)
     if not path.parent.is_dir():

@@ -14,9 +14,7 @@ from ..errors import InputError
 class DrivingRain(Protocol):
     """A model of driving rain."""
 
-    def on_surface(
-        self, rain: Array, wind_speed: Array, wind_direction: Array, azimuth: float, tilt: float
-    ) -> Array:
+    def on_surface(self, rain: Array, wind_speed: Array, wind_direction: Array, azimuth: float, tilt: float) -> Array:
         """Return rain on the surface, of rain on the horizontal [kg/(m2 h)] and wind at 10 m [m/s]."""
         ...
 
@@ -62,13 +60,9 @@ class OpenField:
     def __post_init__(self) -> None:
         for key in ("exposure", "deposition"):
             if not 0.0 <= getattr(self, key) <= 3.0:
-                raise InputError(
-                    f"{key} is {getattr(self, key):g}; it must lie between 0 and 3", "driving rain"
-                )
+                raise InputError(f"{key} is {getattr(self, key):g}; it must lie between 0 and 3", "driving rain")
 
-    def on_surface(
-        self, rain: Array, wind_speed: Array, wind_direction: Array, azimuth: float, tilt: float
-    ) -> Array:
+    def on_surface(self, rain: Array, wind_speed: Array, wind_direction: Array, azimuth: float, tilt: float) -> Array:
         """Return rain on the surface [kg/(m2 h)]."""
         driven = 0.2 * normal_wind(wind_speed, wind_direction, azimuth) * rain
         return _on_slope(np.asarray(rain, dtype=float), self.exposure * self.deposition * driven, tilt)
@@ -101,13 +95,9 @@ class HourlyIndex:
     def __post_init__(self) -> None:
         for key in ("roughness", "topography", "obstruction", "wall"):
             if not 0.0 <= getattr(self, key) <= 3.0:
-                raise InputError(
-                    f"{key} is {getattr(self, key):g}; it must lie between 0 and 3", "driving rain"
-                )
+                raise InputError(f"{key} is {getattr(self, key):g}; it must lie between 0 and 3", "driving rain")
 
-    def on_surface(
-        self, rain: Array, wind_speed: Array, wind_direction: Array, azimuth: float, tilt: float
-    ) -> Array:
+    def on_surface(self, rain: Array, wind_speed: Array, wind_direction: Array, azimuth: float, tilt: float) -> Array:
         """Return rain on the surface [kg/(m2 h)]."""
         index = 2.0 / 9.0 * normal_wind(wind_speed, wind_direction, azimuth) * np.asarray(rain) ** (8.0 / 9.0)
         factor = self.roughness * self.topography * self.obstruction * self.wall

@@ -250,9 +250,7 @@ class Climate:
 
     def columns(self) -> dict[str, Array]:
         """Return the columns that are available, by name."""
-        return {
-            k: getattr(self, k) for k in COLUMNS if not COLUMNS[k].optional or getattr(self, k) is not None
-        }
+        return {k: getattr(self, k) for k in COLUMNS if not COLUMNS[k].optional or getattr(self, k) is not None}
 
     @property
     def start(self) -> np.datetime64:
@@ -313,8 +311,7 @@ class Climate:
             index = np.where(inside, index, self._repeated(marks, repeat))
             share = 1.0 - inside.mean()
             notes["climate_period"] = (
-                f"weather of {stamp(self.start)} to {stamp(self.end)} repeated by calendar for "
-                f"{share:.0%} of the run"
+                f"weather of {stamp(self.start)} to {stamp(self.end)} repeated by calendar for {share:.0%} of the run"
             )
         available = self.columns()
         values: dict[str, Any] = {k: available[k][index] if k in available else None for k in COLUMNS}

@@ -145,9 +145,7 @@ def _sun(axes: Axes, climate: Climate, azimuth: float | None, tilt: float) -> No
             climate.time, climate, beam, diffuse, level, azimuth=azimuth, tilt=tilt, ground_reflectance=0.2
         )
         month = _month(climate)
-        return (
-            np.array([total[month == m].mean() if (month == m).any() else np.nan for m in range(12)]) * 0.024
-        )
+        return np.array([total[month == m].mean() if (month == m).any() else np.nan for m in range(12)]) * 0.024
 
     lines = [
         ("flat roof", on(0.0, 0.0), SOFT, SOLID),

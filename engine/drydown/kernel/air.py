@@ -116,9 +116,7 @@ def through(wall, loads, air, film, a, b, ha, hb):
     """
     z = 1e14 if film >= 0 else ha / (a.fac * a.delta) + hb / (b.fac * b.delta)
     k = ha / a.lam + hb / b.lam
-    g, q, g_pl, g_pr, q_pl, q_pr, q_tl, q_tr = carried(
-        wall, loads, air, z, k, a.phi * a.ps, a.t, b.phi * b.ps, b.t
-    )
+    g, q, g_pl, g_pr, q_pl, q_pr, q_tl, q_tr = carried(wall, loads, air, z, k, a.phi * a.ps, a.t, b.phi * b.ps, b.t)
     ul = a.phi_u * a.ps
     tl = a.phi * a.ps_t
     ur = b.phi_u * b.ps
@@ -137,9 +135,7 @@ def through_surface(wall, loads, air, film, kind, side, c, h):
     if kind == AIR:
         z += 1.0 / side[BETA]
         k += 1.0 / side[H_CONV]
-    g, q, _, g_p, _, q_p, _, q_t = carried(
-        wall, loads, air, z, k, side[P_AIR], side[T_AIR], c.phi * c.ps, c.t
-    )
+    g, q, _, g_p, _, q_p, _, q_t = carried(wall, loads, air, z, k, side[P_AIR], side[T_AIR], c.phi * c.ps, c.t)
     pu = c.phi_u * c.ps
     pt = c.phi * c.ps_t
     return g, g_p * pu, g_p * pt, q, q_p * pu, q_p * pt + q_t

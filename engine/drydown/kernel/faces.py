@@ -252,9 +252,7 @@ def joint(tables, wall, ma, mb, film, a, b, dxa, dxb, guess):
     else:
         ra = ha / (a.fac * a.delta)
         rb = hb / (b.fac * b.delta)
-        v, v_pl, v_pr, v_rl, v_rr, v_ts, _, _ = series(
-            tables, wall, film, 1, a.phi * a.ps, ra, b.phi * b.ps, rb, ts
-        )
+        v, v_pl, v_pr, v_rl, v_rr, v_ts, _, _ = series(tables, wall, film, 1, a.phi * a.ps, ra, b.phi * b.ps, rb, ts)
         ra_z = -ra * a.delta_z / a.delta
         rb_z = -rb * b.delta_z / b.delta
         v_ul = v_pl * a.phi_u * a.ps + v_rl * ra_z

@@ -83,9 +83,7 @@ def march(wall, tables, forcing, control, state, record, first, last, h):
     loads = forcing.loads
     moving = loads.active == 1
     nload = state.load.shape[0]
-    work = make_work(
-        n, watched, loads.gap_lift.shape[0], loads.path.shape[0], loads.deposit_cells.shape[0]
-    )
+    work = make_work(n, watched, loads.gap_lift.shape[0], loads.path.shape[0], loads.deposit_cells.shape[0])
     u = state.u
     t = state.temperature
     water = state.water

@@ -233,6 +233,4 @@ def build(case: Case) -> Problem:
     notes |= {f"inside {k}": v for k, v in inside.notes.items()} | lowered.notes
     stamps = t0 + np.round(marks).astype("timedelta64[s]")
     damp /= grid.dx
-    return Problem(
-        case, grid, sampled, wall, forcing, control, state, stamps, tuple(names), full, damp, lowered, notes
-    )
+    return Problem(case, grid, sampled, wall, forcing, control, state, stamps, tuple(names), full, damp, lowered, notes)

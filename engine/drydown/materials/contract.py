@@ -121,11 +121,7 @@ def storage_problems(material: Material) -> Iterator[str]:
 def _number(entry: Material, name: str) -> Iterator[str]:
     low, high, unit = LIMITS[name]
     value = getattr(entry, name)
-    if (
-        isinstance(value, bool)
-        or not isinstance(value, int | float | np.floating)
-        or not low <= value <= high
-    ):
+    if isinstance(value, bool) or not isinstance(value, int | float | np.floating) or not low <= value <= high:
         yield f"{name} is {value!r}; it must be a number between {low:g} and {high:g} {unit}"
 
 

@@ -274,9 +274,7 @@ class FileSink:
         for name, (dims, unit, long_name, _) in variables(problem).items():
             # by default netCDF4 would cut the unlimited time into chunks of one mark
             chunks = tuple(ROWS if d == "time" else len(self.file.dimensions[d]) for d in dims)
-            var = self.file.createVariable(
-                name, "f8", dims, zlib=True, complevel=1, shuffle=True, chunksizes=chunks
-            )
+            var = self.file.createVariable(name, "f8", dims, zlib=True, complevel=1, shuffle=True, chunksizes=chunks)
             # room for two chunks: whole chunks of a stretch are written once
             var.set_var_chunk_cache(2 * 8 * int(np.prod(chunks)))
             var.units = unit

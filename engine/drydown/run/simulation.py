@@ -45,9 +45,7 @@ def empty_record(problem: Problem, rows: int, totals: np.ndarray, counters: np.n
     )
 
 
-def stretches(
-    problem: Problem, progress: Progress | None = None, first: int = 0
-) -> Iterator[tuple[slice, Record]]:
+def stretches(problem: Problem, progress: Progress | None = None, first: int = 0) -> Iterator[tuple[slice, Record]]:
     """March in stretches; yield the range of marks newly reached and its record.
 
     Begins with a record of the state at mark `first`, which `problem.state` must hold.

@@ -81,9 +81,7 @@ class Exposure:
             if not 0.0 <= value <= high:
                 raise InputError(f"{key} is {value:g}; it must lie between 0 and {high:g}", "exposure")
         if self.shading.overhang > 0.0 and self.tilt != 90.0:
-            raise InputError(
-                f"an overhang stands over a wall, tilt 90; the tilt is {self.tilt:g}", "exposure"
-            )
+            raise InputError(f"an overhang stands over a wall, tilt 90; the tilt is {self.tilt:g}", "exposure")
 
     @property
     def sky_view(self) -> float:
@@ -154,9 +152,7 @@ class Outdoor:
         if h.wind_speed is None:
             notes["wind"] = "wind unavailable: 4 m/s assumed at 10 m for the surface film, no driving rain"
             return np.full(len(h.temperature), 4.0)
-        notes["wind"] = (
-            f"{self.exposure.wind_factor:g} of the wind at 10 m along the surface, h = 4 + 4 v (ISO 6946)"
-        )
+        notes["wind"] = f"{self.exposure.wind_factor:g} of the wind at 10 m along the surface, h = 4 + 4 v (ISO 6946)"
         return h.wind_speed
 
     def _longwave(self, h: Hours, vapour: Array, notes: dict[str, str]) -> Array:
@@ -165,8 +161,7 @@ class Outdoor:
         if down is None:
             down = sky_longwave(h.temperature, dew_point(vapour), e.assumed_cloud)
             notes["longwave"] = (
-                "sky long-wave unavailable: Clark and Allen (1978) with "
-                f"{e.assumed_cloud:g} tenths of cloud assumed"
+                f"sky long-wave unavailable: Clark and Allen (1978) with {e.assumed_cloud:g} tenths of cloud assumed"
             )
         else:
             notes["longwave"] = "sky long-wave from the weather"

@@ -56,9 +56,7 @@ def annual_wave(climate: Climate) -> tuple[float, float, float]:
 
 def _turn(time: Marks) -> Array:
     """Angle of the year [rad], zero at the first moment of 2001."""
-    seconds = (np.asarray(time, dtype="datetime64[s]") - np.datetime64("2001-01-01", "s")) / np.timedelta64(
-        1, "s"
-    )
+    seconds = (np.asarray(time, dtype="datetime64[s]") - np.datetime64("2001-01-01", "s")) / np.timedelta64(1, "s")
     return 2.0 * np.pi * seconds / YEAR
 
 
@@ -138,9 +136,7 @@ class Ground:
         """Return the temperature of the ground [K] at its depth."""
         mean, amplitude, coldest = self.wave()
         x = self.depth / damping_depth(self.diffusivity)
-        return mean - amplitude * np.exp(-x) * np.cos(
-            _turn(time) - 2.0 * np.pi * (coldest - 1.0) / 365.25 - x
-        )
+        return mean - amplitude * np.exp(-x) * np.cos(_turn(time) - 2.0 * np.pi * (coldest - 1.0) / 365.25 - x)
 
     def air(self, marks: Marks, physics: Physics) -> tuple[Array, Array]:
         """Return temperature [K] and vapour pressure [Pa] of the outdoor air, which indoor air may follow."""

@@ -262,9 +262,7 @@ class AirConditioned:
                 "air conditioning",
             )
         if not 0.0 <= self.excess <= 3000.0:
-            raise InputError(
-                f"excess is {self.excess:g} Pa; it must lie between 0 and 3000", "air conditioning"
-            )
+            raise InputError(f"excess is {self.excess:g} Pa; it must lie between 0 and 3000", "air conditioning")
 
     def air(self, marks: Marks, physics: Physics, outdoor: OutdoorAir | None) -> tuple[Array, Array]:
         """Return temperature [K] and vapour pressure [Pa]."""

@@ -101,9 +101,7 @@ def twins(
     return simulate(untouched, half(0.0)), simulate(case, half(0.5))
 
 
-def account(
-    case: Case, untouched: xr.Dataset, wetted: xr.Dataset, trial: Sequence[int] | None = None
-) -> xr.Dataset:
+def account(case: Case, untouched: xr.Dataset, wetted: xr.Dataset, trial: Sequence[int] | None = None) -> xr.Dataset:
     """Make the trial of two finished runs, those of `twins`.
 
     Parameters

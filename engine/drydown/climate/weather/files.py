@@ -167,9 +167,7 @@ def _read_epw(path: Path, policy: RepairPolicy) -> Climate:
 
     with path.open(encoding="utf-8-sig", errors="replace") as f:
         if not f.readline().upper().startswith("LOCATION,"):
-            raise InputError(
-                "it is no EPW file: the first line must begin with LOCATION", f"{path.name}, line 1"
-            )
+            raise InputError("it is no EPW file: the first line must begin with LOCATION", f"{path.name}, line 1")
         f.seek(0)
         try:
             table, meta = iotools.read_epw(f)
@@ -275,9 +273,7 @@ def _tenths(depth: Any) -> tuple[str, ...]:
     if share < 0.9:
         return ()
     depth /= 10.0
-    return (
-        f"rain was taken as 0.1 mm, not mm: {share:.0%} of its values are hundredths of an inch in that unit",
-    )
+    return (f"rain was taken as 0.1 mm, not mm: {share:.0%} of its values are hundredths of an inch in that unit",)
 
 
 def _hourly_rain(columns: dict[str, Any], depth: Any, period: Any) -> tuple[str, ...]:

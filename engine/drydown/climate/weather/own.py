@@ -72,9 +72,7 @@ def read_csv(path: Path, policy: RepairPolicy) -> Climate:
     return _build(*read_table(path, KEYS), policy, path)
 
 
-def read_table(
-    path: Path, known: Sequence[str]
-) -> tuple[Any, dict[str, Any], dict[str, str], tuple[str, ...]]:
+def read_table(path: Path, known: Sequence[str]) -> tuple[Any, dict[str, Any], dict[str, str], tuple[str, ...]]:
     """Read a CSV file of keys and hourly columns.
 
     Returns
@@ -108,9 +106,7 @@ def read_table(
         raise InputError(f"the table cannot be read ({e}); see the schema of weather files", where) from None
     units = dict(_split(str(c)) for c in table.columns)
     if "time" not in units:
-        raise InputError(
-            "column time is missing; the header line names it first", f"{where}, line {skip + 1}"
-        )
+        raise InputError("column time is missing; the header line names it first", f"{where}, line {skip + 1}")
     columns: dict[str, Any] = {}
     time: Any = None
     for (name, unit), header in zip(units.items(), table.columns, strict=True):
@@ -123,9 +119,7 @@ def read_table(
         bad = (number.isna() & text.notna() & (text != "") & (text.str.lower() != "nan")).to_numpy()
         if bad.any():
             k = int(bad.argmax())
-            raise InputError(
-                f"{name} is '{text.iloc[k]}', which is no number", f"{where}, line {skip + 2 + k}"
-            )
+            raise InputError(f"{name} is '{text.iloc[k]}', which is no number", f"{where}, line {skip + 2 + k}")
         columns[name] = number.to_numpy(dtype=float) * factor + offset
     return time, columns, keys, tuple(kept)
 
@@ -245,16 +239,12 @@ def _times(text: Any, keys: dict[str, str], where: str, skip: int) -> Any:
     zoned = text.str.contains(r"(?:Z|[+-]\d\d:?\d\d)$", regex=True, na=False)
     if zoned.any() and not zoned.all():
         k = int((~zoned).to_numpy().argmax())
-        raise InputError(
-            "some stamps have a UTC offset and this one has none", f"{where}, line {skip + 2 + k}"
-        )
+        raise InputError("some stamps have a UTC offset and this one has none", f"{where}, line {skip + 2 + k}")
     parsed = pd.to_datetime(text, format="ISO8601", errors="coerce", utc=bool(zoned.all() and len(text)))
     bad = parsed.isna().to_numpy()
     if bad.any():
         k = int(bad.argmax())
-        raise InputError(
-            f"time is '{text.iloc[k]}'; write it as 2023-01-01 01:00", f"{where}, line {skip + 2 + k}"
-        )
+        raise InputError(f"time is '{text.iloc[k]}'; write it as 2023-01-01 01:00", f"{where}, line {skip + 2 + k}")
     if len(text) and zoned.all():
         parsed = parsed.dt.tz_localize(None)
         shift = np.timedelta64(round(_number(keys, "utc_offset", where) * 3600), "s")
@@ -311,9 +301,7 @@ def _build(
     )
 
 
-def states(
-    time: Any, columns: dict[str, Any], keys: dict[str, str], where: str
-) -> tuple[Any, tuple[str, ...]]:
+def states(time: Any, columns: dict[str, Any], keys: dict[str, str], where: str) -> tuple[Any, tuple[str, ...]]:
     """Return stamps at the ends of hours and what was done; make the humidity that is needed (in place)."""
     repairs: tuple[str, ...] = ()
     if keys.get("stamp", "end") not in ("end", "start"):

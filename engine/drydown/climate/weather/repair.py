@@ -137,8 +137,7 @@ def over_ice(humidity: Array, temperature: Array) -> tuple[Array, tuple[str, ...
     out[frost] = np.where(old <= 1.0, np.minimum(old * factor, 1.0), old)
     full = int(((old * factor > 1.0) & (old <= 1.0)).sum())
     return out, (
-        f"humidity over water was referred to ice in {frost.sum()} hours below 0 degC, "
-        f"{full} of them reach 1",
+        f"humidity over water was referred to ice in {frost.sum()} hours below 0 degC, {full} of them reach 1",
     )
 
 
@@ -148,9 +147,7 @@ def dew_point_humidity(dew_point: Array, temperature: Array) -> Array:
     return np.exp(17.269 * (d / (237.3 + d) - t / (237.3 + t)))
 
 
-def _ordered(
-    t: Times, raw: dict[str, Array], repairs: list[str], where: str
-) -> tuple[Times, dict[str, Array]]:
+def _ordered(t: Times, raw: dict[str, Array], repairs: list[str], where: str) -> tuple[Times, dict[str, Array]]:
     if np.isnat(t).any():
         raise InputError(f"row {int(np.isnat(t).argmax()) + 1} has no time", where)
     odd = t != t.astype("datetime64[h]").astype("datetime64[s]")
@@ -190,9 +187,7 @@ def _possible(key: str, v: Array, t: Times, policy: RepairPolicy, repairs: list[
     if key in RADIATION:
         under = (v < 0.0) & (v >= -policy.night_offset)
         if under.any():
-            repairs.append(
-                f"{key} below 0 (down to {np.min(v[under]):g} W/m2) was set to 0 in {under.sum()} hours"
-            )
+            repairs.append(f"{key} below 0 (down to {np.min(v[under]):g} W/m2) was set to 0 in {under.sum()} hours")
             v[under] = 0.0
     if key == "rain" and known.sum() > 8000 and np.nanmean(v) * 8766.0 > WETTEST_YEAR:
         raise InputError(
@@ -241,15 +236,12 @@ def _every_hour(
             continue
         if hours > policy.max_gap:
             raise InputError(
-                f"{hours} hours are missing after {stamp(t[k])}; "
-                f"gaps up to {policy.max_gap} h are interpolated",
+                f"{hours} hours are missing after {stamp(t[k])}; gaps up to {policy.max_gap} h are interpolated",
                 where,
             )
         absent.append(hours)
     if absent:
-        repairs.append(
-            f"{sum(absent)} absent hours in {len(absent)} gaps (longest {max(absent)} h) were interpolated"
-        )
+        repairs.append(f"{sum(absent)} absent hours in {len(absent)} gaps (longest {max(absent)} h) were interpolated")
     return full, wide
 
 
@@ -259,9 +251,7 @@ def _runs(missing: NDArray[np.bool_]) -> tuple[NDArray[np.int64], NDArray[np.int
     return np.flatnonzero(edge == 1), np.flatnonzero(edge == -1)
 
 
-def _filled(
-    key: str, raw: dict[str, Array], t: Times, policy: RepairPolicy, repairs: list[str], where: str
-) -> bool:
+def _filled(key: str, raw: dict[str, Array], t: Times, policy: RepairPolicy, repairs: list[str], where: str) -> bool:
     """Fill the gaps of a column in place; False where it is unavailable."""
     v = raw[key]
     missing = np.isnan(v)
@@ -305,15 +295,10 @@ def _filled(
 def _hold_in_calm(v: Array, speed: Array, policy: RepairPolicy, repairs: list[str]) -> None:
     held = 0
     for a, b in zip(*_runs(np.isnan(v)), strict=True):
-        if (
-            a > 0
-            and np.nanmax(np.append(speed[a:b], 0.0)) <= policy.variable_wind
-            and not np.isnan(speed[a:b]).all()
-        ):
+        if a > 0 and np.nanmax(np.append(speed[a:b], 0.0)) <= policy.variable_wind and not np.isnan(speed[a:b]).all():
             v[a:b] = v[a - 1]
             held += int(b - a)
     if held:
         repairs.append(
-            f"wind_direction was held in {held} hours of calm or variable wind "
-            f"(up to {policy.variable_wind:g} m/s)"
+            f"wind_direction was held in {held} hours of calm or variable wind (up to {policy.variable_wind:g} m/s)"
         )

@@ -125,9 +125,7 @@ def whole_years(climate: Climate) -> tuple[Climate, ...]:
     within = climate.start - month.astype("datetime64[s]")
     out = []
     for k in range(count):
-        first, last = (
-            (month + np.timedelta64(12 * j, "M")).astype("datetime64[s]") + within for j in (k, k + 1)
-        )
+        first, last = ((month + np.timedelta64(12 * j, "M")).astype("datetime64[s]") + within for j in (k, k + 1))
         row = slice(int((first - climate.start) // HOUR), int((last - climate.start) // HOUR))
         columns: dict[str, Any] = {key: values[row] for key, values in climate.columns().items()}
         out.append(replace(climate, **columns, time=climate.time[row], cyclic=True))
