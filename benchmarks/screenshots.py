@@ -31,8 +31,8 @@ def draw(folder: Path) -> Path:
     text = files("drydown").joinpath("templates/library_wall.toml").read_text(encoding="utf-8")
     (folder / "wall.toml").write_text(text, encoding="utf-8")
     case = read_case(folder / "wall.toml")
-    untouched, wetted = twins(case)
-    trial = account(case, untouched, wetted)
+    reference, wetted = twins(case)
+    trial = account(case, reference, wetted)
     of_run, of_trial = Plot(wetted), Plot(trial)
     for name, width in FIGURES.items():
         made = {
@@ -52,7 +52,7 @@ def draw(folder: Path) -> Path:
             drawn.savefig(folder / f"figure_{figure}_{name}.png", dpi=120)
             print(folder / f"figure_{figure}_{name}.png")
     path = folder / "wall.html"
-    before = follow(untouched).findings
+    before = follow(reference).findings
     path.write_text(page(wetted, trial, case, None, before, try_changes(case)), encoding="utf-8")
     return path
 

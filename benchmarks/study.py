@@ -20,7 +20,7 @@ from pathlib import Path
 
 import numpy as np
 from drydown.lowering.problem import build
-from drydown.run.simulation import stretches
+from drydown.run.simulation import chunks
 from drydown.study import Study, gather, read_study, run
 from drydown.study.running import evaluate
 
@@ -30,7 +30,7 @@ CASE = """
 [climate]
 name = "fernmoor"
 [outside]
-faces = "north"
+orientation = "north"
 [inside]
 model = "constant"
 temperature = "21 degC"
@@ -86,7 +86,7 @@ of = "water_gain"
 of = "final_water"
 layer = "OSB"
 [[axis]]
-path = "outside.faces"
+path = "outside.orientation"
 values = ["north", "east", "south", "west"]
 [[axis]]
 path = "inside.humidity"
@@ -117,7 +117,7 @@ def kernel_seconds(study: Study, case: int) -> float:
     """Return the processor time of the march alone of a case."""
     problem = build(study.model.case(study.point(case)))  # type: ignore[attr-defined]
     began = time.thread_time()
-    for _ in stretches(problem):
+    for _ in chunks(problem):
         pass
     return time.thread_time() - began
 

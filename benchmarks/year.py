@@ -16,7 +16,7 @@ import numpy as np
 from drydown import Assembly, Case, Layer, Numerics
 from drydown.lowering.problem import build
 from drydown.plugins import climate, film, material
-from drydown.run.simulation import stretches
+from drydown.run.simulation import chunks
 from drydown.sides.exposure import Exposure, Outdoor
 from drydown.sides.indoor import FromOutdoor, Indoor
 
@@ -59,7 +59,7 @@ def march(c: Case) -> tuple[np.ndarray, np.ndarray, float, float, np.ndarray]:
     t0 = time.perf_counter()
     problem = build(c)
     t1 = time.perf_counter()
-    rows = [record for _, record in stretches(problem)]
+    rows = [record for _, record in chunks(problem)]
     t2 = time.perf_counter()
     u = np.concatenate([r.u for r in rows])
     return 100 * np.exp(-np.exp(u)), np.concatenate([r.temperature for r in rows]), t1 - t0, t2 - t1, rows[-1].counters

@@ -69,7 +69,7 @@ def season(covered: float, hole: bool) -> Season:
     moisture = 100.0 * ds["layer_water"].sel(layer="OSB").values / (sheathing.material.density * sheathing.thickness)
     return Season(
         -float(end["vapour_passed"]),
-        -float(end["carried_passed"]),
+        -float(end["convected_vapour_passed"]),
         float(moisture.max()),
         ds["time"].values,
         moisture,

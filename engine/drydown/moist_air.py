@@ -112,12 +112,12 @@ def vapour_permeability_schirmer(temperature: Any) -> Any:
     return 2.306e-5 * (t / ZERO_CELSIUS) ** 1.81 / (R_VAPOUR * t)
 
 
-def lewis_vapour_transfer(convection: Any) -> Any:
+def lewis_vapour_transfer(heat_transfer: Any) -> Any:
     """Vapour transfer coefficient of a surface film from its convective heat transfer.
 
     Parameters
     ----------
-    convection : array_like
+    heat_transfer : array_like
         [W/(m2 K)].
 
     Returns
@@ -130,4 +130,4 @@ def lewis_vapour_transfer(convection: Any) -> Any:
     beta = 7e-9 h_c, the rounded form of the Lewis relation in common use (from memory; the relation
     itself gives 6.1e-9 h_c with Le = 1 and 6.7e-9 with Le = 0.87).
     """
-    return 7.0e-9 * np.asarray(convection, dtype=float)
+    return 7.0e-9 * np.asarray(heat_transfer, dtype=float)

@@ -21,7 +21,7 @@ from .materials.contract import problems
 from .materials.model import CurveLike, Film, Material, argument_of
 
 _MATERIAL_CURVES = ("storage", "conductivity", "permeability", "liquid", "diffusivity")
-_FILM_CURVES = ("permeance", "reverse")
+_FILM_CURVES = ("permeance", "permeance_outward")
 
 
 def check_material(entry: Material, name: str = "", examples: int = 20) -> None:

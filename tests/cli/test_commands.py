@@ -72,14 +72,14 @@ def test_a_run_that_cannot_go_on_keeps_what_it_reached(command, folder, drydown,
     import drydown.run.simulation as simulation
     from drydown.kernel.layout import Status
 
-    real = simulation.stretches
+    real = simulation.chunks
 
     def broken(problem, progress=None):
         yield from real(problem, progress)
         sentence = simulation.explain(problem, Status.STEP_TOO_SMALL, 7200.0, 0.01, 0)
         raise simulation.SimulationError(sentence)
 
-    monkeypatch.setattr(simulation, "stretches", broken)
+    monkeypatch.setattr(simulation, "chunks", broken)
     result = drydown(command, "wall.toml", "-o", "out.nc")
     assert result.exit_code == 3
     (line,) = result.stderr.splitlines()
@@ -94,13 +94,13 @@ def test_a_run_that_cannot_go_on_keeps_what_it_reached(command, folder, drydown,
 def test_stopping_leaves_nothing_behind(command, folder, drydown, monkeypatch):
     import drydown.run.simulation as simulation
 
-    real = simulation.stretches
+    real = simulation.chunks
 
     def stopped(problem, progress=None):
         yield next(real(problem, progress))
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(simulation, "stretches", stopped)
+    monkeypatch.setattr(simulation, "chunks", stopped)
     result = drydown(command, "wall.toml", "-o", "out.nc")
     assert result.exit_code == 130
     assert result.stderr.strip() == "drydown: stopped; nothing was written"

@@ -73,7 +73,7 @@ def test_every_load_that_an_example_offers_works_as_it_stands(folder, example):
         water = np.abs(result["load_water"].sel(load=new[0].label).values)
         assert np.isfinite(water).all()
         if "rain" not in new[0].label:  # it may not rain in these days
-            assert water.max() > 0.0 or np.abs(result["carried_passed"].values).max() > 0.0
+            assert water.max() > 0.0 or np.abs(result["convected_vapour_passed"].values).max() > 0.0
 
 
 def _loads(folder, text):
@@ -127,7 +127,7 @@ def test_a_run_says_what_each_load_brought(folder, drydown):
     assert said.exit_code == 0, said.stderr
     with xr.open_dataset(folder / "out.nc") as run:
         water = dict(zip(run["load"].values, run["load_water"].values[-1], strict=True))
-        carried = -float(run["carried_passed"].values[-1, -1])
+        carried = -float(run["convected_vapour_passed"].values[-1, -1])
     lines = " ".join(said.stdout.split())
     for name in ("ventilation of air gap 25 mm", "leaking air in OSB"):
         number = float(re.search(rf"{name}: (?:brought|took) ([\d.e-]+) kg/m2", lines)[1])

@@ -76,7 +76,7 @@ def test_calendar_and_reserve_are_told_in_words(folder, drydown, monkeypatch):
     """On a constant climate with a very open wall, so that both are quick."""
     text = Path("wall.toml").read_text().replace('[climate]\nfile = "weather.csv"\n', "")
     text = text.replace(
-        '[outside]\nfaces = "north"', '[outside]\nmodel = "constant"\ntemperature = "15 degC"\nhumidity = "50 %"'
+        '[outside]\norientation = "north"', '[outside]\nmodel = "constant"\ntemperature = "15 degC"\nhumidity = "50 %"'
     )
     Path("wall.toml").write_text(text.replace('material = "mineral wool"\nthickness = "4 in"', 'film = "latex paint"'))
     import drydown.trial.calendar as calendar

@@ -21,7 +21,7 @@ RUN_BOUND = 1e-6  # kg/m2 over a run
 def gap_of(ds) -> float:
     """Largest difference [kg/m2] of water stored and of all terms that came, counted here from the result."""
     stored = (ds["water_content"].values * ds["width"].values).sum(axis=1)
-    passed = sum(ds[name].values for name in ("vapour_passed", "liquid_passed", "carried_passed"))
+    passed = sum(ds[name].values for name in ("vapour_passed", "liquid_passed", "convected_vapour_passed"))
     came = passed[:, 0] - passed[:, -1] + ds["water_added"].values.sum(axis=1) + ds["load_water"].values.sum(axis=1)
     return float(np.max(np.abs(stored - stored[0] - came)))
 
@@ -82,7 +82,7 @@ def test_every_load_at_once_is_its_own_term():
     last = dict(zip(ds["load"].values, ds["load_water"].values[-1], strict=True))
     # A gap behind damp cladding dries; rain and leaking air bring water; a flow right through brings it at its ends.
     assert last["ventilation of air gap 25 mm"] < 0.0 < min(last["leaking air in OSB"], last["rain in OSB"])
-    assert last["air flow through the assembly"] == 0.0 and np.abs(ds["carried_passed"].values[-1]).max() > 0.0
+    assert last["air flow through the assembly"] == 0.0 and np.abs(ds["convected_vapour_passed"].values[-1]).max() > 0.0
     assert float(ds["water_added"][-1, 0]) == pytest.approx(0.4, abs=1e-12)
     refused = dict(zip(ds["load"].values, ds["load_refused"].values[-1], strict=True))["rain in OSB"]
     assert last["rain in OSB"] + refused == pytest.approx(0.01 * float(ds["rain_offered"][-1]), rel=1e-9)

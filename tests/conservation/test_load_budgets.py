@@ -66,7 +66,7 @@ def loaded_cases(draw):
 def test_budgets_close_with_every_load(case):
     ds = simulate(case)
     assert ds.attrs["water_closure_step_max"] < 1e-9
-    passed = (ds["vapour_passed"] + ds["liquid_passed"] + ds["carried_passed"]).values
+    passed = (ds["vapour_passed"] + ds["liquid_passed"] + ds["convected_vapour_passed"]).values
     brought = ds["load_water"].sum("load").values + ds["water_added"].sum("wetting").values
     stored = (ds["water_content"].values * ds["width"].values).sum(axis=1)
     gap = stored - stored[0] - (passed[:, 0] - passed[:, -1]) - brought

@@ -55,8 +55,8 @@ def test_every_value_has_a_source(name, entries):
         needed = {"permeance"}
     else:
         needed = {"density", "heat capacity", "conductivity", "storage", "permeability"}
-        if entry.storage_temperature:
-            needed.add("storage temperature")
+        if entry.sorption_temperature_exponent:
+            needed.add("sorption temperature exponent")
         if entry.liquid is not None or entry.diffusivity is not None:
             needed.add("liquid")
     if entry.spread:

@@ -44,7 +44,7 @@ print(json.dumps({
     "inward": steady_flux(0.9, 0.5),
     "outward": -steady_flux(0.5, 0.9),
     "P inward": mean_permeance(film.permeance, 0.5, 0.9),
-    "P outward": mean_permeance(film.reverse, 0.5, 0.9),
+    "P outward": mean_permeance(film.permeance_outward, 0.5, 0.9),
 }))
 """
 

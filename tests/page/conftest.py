@@ -16,7 +16,7 @@ title = "Wall of the test, 'north' <b>"
 name = "fernmoor"
 
 [outside]
-faces = "south-west"
+orientation = "south-west"
 
 [inside]
 model = "normal occupancy"
@@ -81,19 +81,19 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> SimpleNamespace:
     folder = tmp_path_factory.mktemp("page")
     (folder / "wall.toml").write_text(WALL, encoding="utf-8")
     case = read_case(folder / "wall.toml")
-    untouched, wetted = twins(case)
-    trial = account(case, untouched, wetted)
-    before = follow(untouched).findings
+    reference, wetted = twins(case)
+    trial = account(case, reference, wetted)
+    before = follow(reference).findings
     changes = [
         Change("as it is", 150.0, 0.3, 0.02, 1.0, (), ()),
         Change("a tighter film", float("nan"), 0.1, 0.4, 3.5, ("mould",), ()),
     ]
     whole = page(wetted, trial, case, None, before, changes)
-    bare = page(untouched)
+    bare = page(reference)
     paths = {"trial": folder / "wall.html", "run": folder / "run.html"}
     paths["trial"].write_text(whole, encoding="utf-8")
     paths["run"].write_text(bare, encoding="utf-8")
-    return SimpleNamespace(paths=paths, case=case, wetted=wetted, untouched=untouched, trial=trial, html=whole)
+    return SimpleNamespace(paths=paths, case=case, wetted=wetted, reference=reference, trial=trial, html=whole)
 
 
 @pytest.fixture(scope="session")

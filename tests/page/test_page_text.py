@@ -46,7 +46,7 @@ def test_names_from_a_case_file_are_text(made):
 def test_the_same_results_make_the_same_page(made):
     from drydown.report import page
 
-    first, second = page(made.untouched), page(made.untouched)
+    first, second = page(made.reference), page(made.reference)
     assert first == second
 
 
@@ -99,13 +99,17 @@ def test_stretches_follow_the_length_of_the_run(made):
 @pytest.mark.parametrize(
     ("attrs", "harmed", "words"),
     [
-        ({"days_to_half": 20.0, "days_to_tenth": 60.0}, None, "Yes: it dries quickly"),
-        ({"days_to_half": 90.0, "days_to_tenth": 240.0}, None, "Yes, but slowly: it dries"),
-        ({"days_to_half": 90.0, "days_to_tenth": 240.0}, "decay", "Not soon enough: it dries slowly, "),
-        ({"days_to_half": 200.0, "days_to_tenth": 600.0}, None, "Hardly: it takes about 20 months"),
-        ({"days_to_half": 200.0, "days_to_tenth": np.nan}, None, "Only in part"),
+        ({"days_to_50_percent_dry": 20.0, "days_to_90_percent_dry": 60.0}, None, "Yes: it dries quickly"),
+        ({"days_to_50_percent_dry": 90.0, "days_to_90_percent_dry": 240.0}, None, "Yes, but slowly: it dries"),
         (
-            {"days_to_half": np.nan, "days_to_tenth": np.nan},
+            {"days_to_50_percent_dry": 90.0, "days_to_90_percent_dry": 240.0},
+            "decay",
+            "Not soon enough: it dries slowly, ",
+        ),
+        ({"days_to_50_percent_dry": 200.0, "days_to_90_percent_dry": 600.0}, None, "Hardly: it takes about 20 months"),
+        ({"days_to_50_percent_dry": 200.0, "days_to_90_percent_dry": np.nan}, None, "Only in part"),
+        (
+            {"days_to_50_percent_dry": np.nan, "days_to_90_percent_dry": np.nan},
             "mould",
             "No: by the end of the run most of the water is still there",
         ),
@@ -130,7 +134,7 @@ def test_headline(made, attrs, harmed, words):
 
 def test_what_fails_without_the_water_comes_first_on_the_page_as_in_the_command(made):
     """Rot only with the water, mould even without it: both say so, and neither hides the mould."""
-    trial = trial_of(made, days_to_half=90.0, days_to_tenth=240.0)
+    trial = trial_of(made, days_to_50_percent_dry=90.0, days_to_90_percent_dry=240.0)
     after, before = [finding("decay", "exceeded"), finding("mould", "exceeded")], [finding("mould", "exceeded")]
     story = tell(trial, after, before)
     assert "even without that water mould grows too much" in story.headline
@@ -141,14 +145,14 @@ def test_what_fails_without_the_water_comes_first_on_the_page_as_in_the_command(
 
 
 def test_harm_that_is_there_without_the_water_is_said(made):
-    trial = trial_of(made, days_to_half=90.0, days_to_tenth=240.0)
+    trial = trial_of(made, days_to_50_percent_dry=90.0, days_to_90_percent_dry=240.0)
     story = tell(trial, [finding("mould", "exceeded")], [finding("mould", "exceeded")])
     assert "even without that water mould grows too much" in story.headline
     assert any("so without the water, too" in s for s in story.harm)
 
 
 def test_screening_does_not_make_the_headline(made):
-    trial = trial_of(made, days_to_half=20.0, days_to_tenth=60.0)
+    trial = trial_of(made, days_to_50_percent_dry=20.0, days_to_90_percent_dry=60.0)
     story = tell(trial, [finding("humidity 30 days", "exceeded", screening=True), finding()], [])
     assert story.headline.startswith("Yes")
 
@@ -243,7 +247,7 @@ def test_a_run_with_water_in_it_is_not_told_as_use(made):
     story = tell(None, [finding("mould", "exceeded")], [], made.wetted)
     assert story.headline == "With the water that got in, it gets too damp: mould grows too much."
     assert "0.8 litres on every square metre, got into OSB on 15 December 2021" in story.lead[0]
-    dry = tell(None, [finding("mould", "exceeded")], [], made.untouched)
+    dry = tell(None, [finding("mould", "exceeded")], [], made.reference)
     assert dry.headline == "In use, it gets too damp: mould grows too much." and dry.lead == ()
 
 
@@ -273,7 +277,7 @@ def test_days_of_a_wetting_that_comes_back_are_counted_from_the_last(made):
     """The trial counts them so; a date reckoned from the first was a year early."""
     began = np.datetime64(made.trial.attrs["began"])
     last = began + np.timedelta64(365, "D")
-    trial = trial_of(made, days_to_half=20.0, days_to_tenth=60.0, counted_from=str(last))
+    trial = trial_of(made, days_to_50_percent_dry=20.0, days_to_90_percent_dry=60.0, counted_from=str(last))
     said = when_gone(trial)
     assert day(last + np.timedelta64(20, "D")) in said and day(last + np.timedelta64(60, "D")) in said
     assert said.endswith(f", counted from the last time, {day(last)}")

@@ -111,7 +111,7 @@ def test_inner_film_is_near_that_of_en_15026():
     # ISO 6946: R_si 0.13 m2 K/W.
     beta = 2.0e-7 * 293.15**0.81 / 101325.0 / 0.008
     assert Indoor().vapour_transfer == pytest.approx(beta, rel=0.05)
-    assert 1.0 / Indoor().convection == pytest.approx(0.13)
+    assert 1.0 / Indoor().heat_transfer == pytest.approx(0.13)
 
 
 @pytest.mark.parametrize(
@@ -120,7 +120,7 @@ def test_inner_film_is_near_that_of_en_15026():
     [(CEILING, 0.10, 0.004), (FLOOR, 0.17, 0.03)],
 )
 def test_inner_films_of_roof_and_floor(film, resistance, s_d):
-    assert 1.0 / film.convection == pytest.approx(resistance)
+    assert 1.0 / film.heat_transfer == pytest.approx(resistance)
     assert film.vapour_transfer == pytest.approx(2.0e-7 * 293.15**0.81 / 101325.0 / s_d, rel=0.01)
 
 

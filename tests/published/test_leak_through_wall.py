@@ -31,7 +31,7 @@ def leaking(*parts):
         loads=(AirLeak(Leakage.from_q(3.0 / 3600.0), LeakPath(height=2.0), "flow"),),
     )
     ds = simulate(case)
-    passed = (ds["carried_passed"] + ds["vapour_passed"]).values[:, -1]
+    passed = (ds["convected_vapour_passed"] + ds["vapour_passed"]).values[:, -1]
     return -(passed[-1] - passed[-25]) / 24.0 * 1e3
 
 

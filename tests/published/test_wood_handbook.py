@@ -102,4 +102,4 @@ def test_temperature_shift_of_wood():
     assert np.abs(left).max() < 0.80
     usual = (t <= 303.15) & (h >= 0.3) & (h <= 0.9)
     assert np.abs(left[usual]).max() < 0.45
-    assert plugins.material("spruce").storage_temperature == kappa
+    assert plugins.material("spruce").sorption_temperature_exponent == kappa

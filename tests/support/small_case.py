@@ -12,7 +12,7 @@ title = "Small wall"
 file = "weather.csv"
 
 [outside]
-faces = "north"
+orientation = "north"
 
 [inside]
 model = "constant"

@@ -59,7 +59,7 @@ def test_the_flux_has_the_sign_of_the_loss():
 
 def test_direction_and_turned_specimen():
     """Listed first, the film's outer face looks into the room; what leaves the cup takes its reverse curve."""
-    valve = Film("demo valve", logistic, reverse=lambda phi: 3.0 * logistic(phi))
+    valve = Film("demo valve", logistic, permeance_outward=lambda phi: 3.0 * logistic(phi))
     out, into = CupTest(0.93, 0.5), CupTest(0.5, 0.93)
     assert virtual_cup(valve, out).apparent == pytest.approx(3.0 * expected(out), rel=2e-6)
     assert virtual_cup(valve, into).apparent == pytest.approx(expected(into), rel=2e-6)

@@ -218,12 +218,12 @@ def both_ways(film=DIRECTIONAL, noise=0.0, seed=0):
 
 
 def test_each_direction_gets_its_own_curve_back():
-    """The wet side in the cup, the outer face to the room: flow outward, the curve `reverse` of the film."""
+    """The wet side in the cup, the outer face to the room: flow outward, the curve `permeance_outward` of the film."""
     found = fit_directions(both_ways(), draws=20)
     film = found.film("demo laminate")
     covered = np.linspace(0.11, 1.0, 90)
     assert film.permeance(covered) == pytest.approx(INWARD(covered), rel=0.01)
-    assert film.reverse(covered) == pytest.approx(OUTWARD(covered), rel=0.01)
+    assert film.permeance_outward(covered) == pytest.approx(OUTWARD(covered), rel=0.01)
     assert isinstance(found.inward, Fit) and all(t.turned for t in found.inward.tests)
     assert film.humidity_range == (0.11, 1.0) and found.chance < 1e-6
     check_film(film)

@@ -50,9 +50,9 @@ def sensitive():
 
 
 def test_each_field_is_the_trial_of_its_own_membrane(found):
-    assert found["days_to_tenth"].dims == ("closed", "open") and found.sizes == {"closed": 3, "open": 2}
+    assert found["days_to_90_percent_dry"].dims == ("closed", "open") and found.sizes == {"closed": 3, "open": 2}
     own = dryout(wall(Film("demo membrane", Logistic(2e-11, 3e-10, 0.65, 0.07)))).attrs
-    for key in ("days_to_tenth", "share_inward", "remaining"):
+    for key in ("days_to_90_percent_dry", "share_inward", "remaining"):
         assert float(found[key][1, 0]) == pytest.approx(float(own[key]), rel=1e-12)
     assert float(found["closure_max"].max()) < 1e-9
     assert found["closed"].attrs["units"] == "kg m-2 s-1 Pa-1"
@@ -60,7 +60,7 @@ def test_each_field_is_the_trial_of_its_own_membrane(found):
 
 
 def test_more_permeance_inward_lets_more_out_inward(found):
-    share, days = found["share_inward"].values, found["days_to_tenth"].values
+    share, days = found["share_inward"].values, found["days_to_90_percent_dry"].values
     assert np.all(np.diff(share, axis=0) > 0.0) and np.all(np.diff(share, axis=1) > 0.0)
     assert np.all(np.diff(days, axis=0) < 0.0) and np.all(np.diff(days, axis=1) < 0.0)
     assert days.max() / days.min() > 1.2
@@ -83,7 +83,7 @@ def test_switching_humidity_of_another_curve():
 
 def test_not_reached_is_nan_and_drawn():
     got = membrane_map(wall(days=2), "demo membrane", {"closed": (1e-12, 1e-11), "open": (1e-10, 2e-10)})
-    assert np.all(np.isnan(got["days_to_tenth"])) and np.all(got["remaining"] > 0.1)
+    assert np.all(np.isnan(got["days_to_90_percent_dry"])) and np.all(got["remaining"] > 0.1)
     texts = [t.get_text() for axes in map_figure(got).axes for t in axes.texts]
     assert texts.count("not\nreached") == 4
 
@@ -120,7 +120,7 @@ def test_the_bumps_add_up_to_an_even_rise():
 
 
 def test_sensitivities_add_up_to_that_of_an_even_rise(sensitive):
-    for key in ("days_to_tenth", "share_inward", "share_inward_change"):
+    for key in ("days_to_90_percent_dry", "share_inward", "share_inward_change"):
         total, even = float(sensitive[key].sum()), sensitive.attrs[f"even_{key}"]
         assert total == pytest.approx(even, rel=0.02) and abs(even) > 0.01
     assert sensitive.attrs["closure_max"] < 1e-9
@@ -129,18 +129,18 @@ def test_sensitivities_add_up_to_that_of_an_even_rise(sensitive):
 def test_sensitivity_is_the_derivative_of_the_trial(sensitive):
     """Twice as small a rise gives the same slope; a membrane raised by 2 % moves the days as it says."""
     half = sensitivity(wall(), "demo membrane", (0.4, 0.55, 0.7, 0.85), by=0.1)
-    for key in ("days_to_tenth", "share_inward"):
+    for key in ("days_to_90_percent_dry", "share_inward"):
         assert half[key].values == pytest.approx(sensitive[key].values, rel=0.02, abs=1e-4)
     new = changed(MEMBRANE, lambda curve: Raised(curve, (0.4, 0.55, 0.7, 0.85), 2, 0.02))
     raised = with_film(wall(), MEMBRANE, new)
-    before, after = (float(dryout(c).attrs["days_to_tenth"]) for c in (wall(), raised))
+    before, after = (float(dryout(c).attrs["days_to_90_percent_dry"]) for c in (wall(), raised))
     slope = np.log(after / before) / 0.02
-    assert slope == pytest.approx(float(sensitive["days_to_tenth"][2]), rel=0.03)
+    assert slope == pytest.approx(float(sensitive["days_to_90_percent_dry"][2]), rel=0.03)
 
 
 def test_a_membrane_matters_where_it_is_humid(sensitive):
     """Outside 85 %, in the room 40 %: the membrane stands between; what it lets through at both ends counts least."""
-    days = sensitive["days_to_tenth"].values
+    days = sensitive["days_to_90_percent_dry"].values
     assert np.all(days < 0.0) and max(abs(days[0]), abs(days[3])) < np.abs(days[1:3]).min() / 2.0
 
 
@@ -158,7 +158,7 @@ def test_sensitivities_that_cannot_be_found(film, points, options, words):
         sensitivity(wall(), film, points, **options)
 
 
-TWO_WAYS = replace(MEMBRANE, reverse=Logistic(2e-12, 1e-9, 0.75, 0.05))
+TWO_WAYS = replace(MEMBRANE, permeance_outward=Logistic(2e-12, 1e-9, 0.75, 0.05))
 
 
 def test_sensitivity_of_a_film_with_two_directions():
@@ -168,12 +168,12 @@ def test_sensitivity_of_a_film_with_two_directions():
     both, inward, outward = (
         sensitivity(wall(TWO_WAYS), "demo membrane", at, direction=d) for d in ("both", "inward", "outward")
     )
-    for key in ("days_to_tenth", "share_inward_change"):
+    for key in ("days_to_90_percent_dry", "share_inward_change"):
         parts = inward[key].values + outward[key].values
         assert both[key].values == pytest.approx(parts, rel=0.02, abs=1e-3)
-    most = [float(np.abs(found["days_to_tenth"]).max()) for found in (inward, outward)]
+    most = [float(np.abs(found["days_to_90_percent_dry"]).max()) for found in (inward, outward)]
     assert most[0] > 10.0 * most[1] > 0.0
-    assert both["permeance_outward"].values == pytest.approx(TWO_WAYS.reverse(np.array(at)))
+    assert both["permeance_outward"].values == pytest.approx(TWO_WAYS.permeance_outward(np.array(at)))
     assert "permeance_outward" not in sensitivity(wall(days=2), "demo membrane", at, workers=1)
 
 
@@ -181,12 +181,12 @@ def test_directions_of_a_change():
     def same(curve):
         return Constant(1e-12)
 
-    assert changed(MEMBRANE, same).reverse is None
-    assert changed(TWO_WAYS, same).reverse == Constant(1e-12) == changed(TWO_WAYS, same).permeance
+    assert changed(MEMBRANE, same).permeance_outward is None
+    assert changed(TWO_WAYS, same).permeance_outward == Constant(1e-12) == changed(TWO_WAYS, same).permeance
     one = changed(MEMBRANE, same, "inward")
-    assert (one.permeance, one.reverse) == (Constant(1e-12), CURVE)
+    assert (one.permeance, one.permeance_outward) == (Constant(1e-12), CURVE)
     other = changed(TWO_WAYS, same, "outward")
-    assert (other.permeance, other.reverse) == (CURVE, Constant(1e-12))
+    assert (other.permeance, other.permeance_outward) == (CURVE, Constant(1e-12))
     with pytest.raises(InputError, match="'both', 'inward' or 'outward'"):
         changed(MEMBRANE, same, "up")
 
@@ -199,10 +199,10 @@ def test_a_map_of_one_direction_leaves_the_other():
     curve = replace(CURVE, closed=1e-11)
     for d, film in (
         ("both", replace(MEMBRANE, permeance=curve)),
-        ("outward", replace(MEMBRANE, reverse=curve)),
+        ("outward", replace(MEMBRANE, permeance_outward=curve)),
     ):
-        own = dryout(wall(film)).attrs["days_to_tenth"]
-        assert float(got[d]["days_to_tenth"][0, 0]) == pytest.approx(float(own), rel=1e-12)
+        own = dryout(wall(film)).attrs["days_to_90_percent_dry"]
+        assert float(got[d]["days_to_90_percent_dry"][0, 0]) == pytest.approx(float(own), rel=1e-12)
         assert got[d].attrs["direction"] == d
 
 
@@ -210,11 +210,11 @@ def test_figures(found, sensitive):
     """What stands in the figures is what is in the results."""
     figure = map_figure(found)
     texts = [t.get_text() for axes in figure.axes for t in axes.texts]
-    assert f"{float(found['days_to_tenth'][0, 0]):.0f}" in texts and len(texts) == 12
+    assert f"{float(found['days_to_90_percent_dry'][0, 0]):.0f}" in texts and len(texts) == 12
     assert figure.axes[0].get_ylabel() == "permeance when closed\n[ng/(Pa s m²)]"
     bars = sensitivity_figure(sensitive).axes[0].patches
     heights = [b.get_height() for b in bars]
-    assert heights == pytest.approx(100.0 * np.log(1.1) * sensitive["days_to_tenth"].values)
+    assert heights == pytest.approx(100.0 * np.log(1.1) * sensitive["days_to_90_percent_dry"].values)
     tests = [
         CupTest(a, b, permeance=p, uncertainty=0.05) for a, b, p in ((0.0, 0.5, 5e-12), (0.3, 0.6, 1e-11),
         (0.5, 0.8, 4e-10), (0.6, 0.9, 9e-10), (0.5, 1.0, 1e-9))

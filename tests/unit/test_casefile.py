@@ -75,7 +75,7 @@ def test_thickness_in_units_of_builders(read, text, metres):
     ],
 )
 def test_directions(read, text, degrees):
-    case = read(f'[climate]\nname = "fernmoor"\n[outside]\nfaces = "{text}"', PERIOD, LAYER)
+    case = read(f'[climate]\nname = "fernmoor"\n[outside]\norientation = "{text}"', PERIOD, LAYER)
     assert case.outside.exposure.azimuth == pytest.approx(degrees)
 
 
@@ -100,7 +100,7 @@ def test_defaults_are_those_of_the_inputs(read):
     from drydown.sides.indoor import Indoor
 
     case = read(
-        '[climate]\nname = "fernmoor"\n[outside]\nfaces = "north"',
+        '[climate]\nname = "fernmoor"\n[outside]\norientation = "north"',
         PERIOD,
         LAYER,
         '[[wetting]]\nlayer = "OSB"\namount = "1 kg/m2"\ndate = 2022-01-02',
@@ -124,8 +124,8 @@ def test_every_indoor_model_is_read(read, word, tmp_path):
         "chamber": 'temperature = "20 degC"\nhumidity = "50 %"',
     }.get(word, "")
     inside = f'[inside]\nmodel = "{word}"\nheat_transfer = "10 W/(m2 K)"\n{needed}'
-    case = read('[climate]\nname = "fernmoor"\n[outside]\nfaces = "north"', inside, PERIOD, LAYER)
-    assert case.inside.convection == 10.0
+    case = read('[climate]\nname = "fernmoor"\n[outside]\norientation = "north"', inside, PERIOD, LAYER)
+    assert case.inside.heat_transfer == 10.0
     marks = case.marks
     forcing = case.inside.forcing(marks, case.physics, case.outside)
     assert np.all((forcing.temperature > 285.0) & (forcing.temperature < 305.0))
@@ -134,7 +134,7 @@ def test_every_indoor_model_is_read(read, word, tmp_path):
 def test_every_key_of_a_model_reaches_it(read):
     case = read(
         '[climate]\nname = "fernmoor"',
-        '[outside]\nfaces = "east"\ntilt = "45 deg"\nabsorptance = 0.3\nemissivity = "85 %"',
+        '[outside]\norientation = "east"\ntilt = "45 deg"\nabsorptance = 0.3\nemissivity = "85 %"',
         "ground_reflectance = 0.5\nwind_factor = 0.5\nrain_exposure = 1.3",
         'rain_deposition = 0.35\nsnow_below = "1 degC"',
         '[inside]\nmodel = "annual"\ntemperature = "19 degC"\ntemperature_amplitude = "2 K"',

@@ -19,7 +19,7 @@ HEAD = """
 [climate]
 name = "fernmoor"
 [outside]
-faces = "west"
+orientation = "west"
 wind_factor = 0.6
 [period]
 start = 2022-01-01
@@ -86,7 +86,7 @@ def test_a_leak_as_flow_from_n50_knows_wall_and_wind(read):
     assert got.leakage.exponent == 0.6
     assert got.path == LeakPath(270.0, 2.5, 0.6, 0.7, -0.2, 5.0)
     assert (got.way, got.layer) == ("flow", "air gap 25 mm")
-    got = load(read, '[[air_leak]]\nway = "flow"\nq50 = "3 m3/(m2 h)"\nfaces = "south"\nheight = "-1 m"\n')
+    got = load(read, '[[air_leak]]\nway = "flow"\nq50 = "3 m3/(m2 h)"\norientation = "south"\nheight = "-1 m"\n')
     assert (got.path.azimuth, got.path.height, got.layer) == (180.0, -1.0, "")
 
 
@@ -134,7 +134,7 @@ EVERY = (
     '[[wetting]]\nlayer = "OSB"\namount = "1 kg/m2"\ndate = 2022-02-28\nyearly = true\n'
     '[[ventilated_gap]]\nlayer = "air gap 25 mm"\nair_changes = "50 1/h"\nheight = "5 m"\npressure_coefficient = 0.1\n'
     '[[air_leak]]\nway = "flow"\nq50 = "3 m3/(m2 h)"\nlayer = "air gap 25 mm"\nheight = "2.5 m"\nshelter = 0.7\n'
-    '[[air_leak]]\nway = "flow"\nq50 = "1 m3/(m2 h)"\nfaces = "south"\nwind_factor = 0.4\nfan_pressure = "2 Pa"\n'
+    '[[air_leak]]\nway = "flow"\nq50 = "1 m3/(m2 h)"\norientation = "south"\nwind_factor = 0.4\nfan_pressure = "2 Pa"\n'
     '[[air_leak]]\nq50 = "3 m3/(m2 h)"\nlayer = "OSB"\nplace = "inner"\ndepth = "4 mm"\n'
     '[[air_stream]]\npoints = [[2022-01-01, "1e-4 kg/(m2 s)"], [2022-02-01T06:00:00, "-1e-5 kg/(m2 s)"]]\n'
     '[[rain_share]]\nlayer = "OSB"\nshare = "1.5 %"\nplace = "whole"\n'

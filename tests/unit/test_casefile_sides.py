@@ -14,7 +14,7 @@ from drydown.sides import ground, indoor
 from drydown.sides.indoor_balance import MoistureBalance, dwelling_production
 
 CLIMATE = '[climate]\nname = "fernmoor"\n'
-OUTSIDE = '[outside]\nfaces = "north"\n'
+OUTSIDE = '[outside]\norientation = "north"\n'
 PERIOD = "[period]\nstart = 2022-01-01\ndays = 3\n"
 LAYER = '[[layer]]\nmaterial = "OSB"\nthickness = "11 mm"\n'
 ROOM = "time,temperature [degC],humidity [%]\n" + "".join(
@@ -36,7 +36,7 @@ def read(tmp_path):
 
 def test_shading_snow_and_cloud_reach_the_exposure(read):
     e = read(
-        outside='[outside]\nfaces = "south"\nsnow_reflectance = "60 %"\nhorizon = "12 deg"\noverhang = "0.9 m"\n'
+        outside='[outside]\norientation = "south"\nsnow_reflectance = "60 %"\nhorizon = "12 deg"\noverhang = "0.9 m"\n'
         'overhang_height = "2 m"\nassumed_cloud = 7\n'
     ).outside.exposure
     assert (e.snow_reflectance, e.assumed_cloud) == (0.6, 7.0)
@@ -45,7 +45,7 @@ def test_shading_snow_and_cloud_reach_the_exposure(read):
 
 def test_driving_rain_by_the_hourly_index(read):
     e = read(
-        outside='[outside]\nfaces = "south"\nrain_model = "hourly index"\nrain_roughness = 0.9\n'
+        outside='[outside]\norientation = "south"\nrain_model = "hourly index"\nrain_roughness = 0.9\n'
         "rain_topography = 1.1\nrain_obstruction = 0.8\nrain_wall = 0.5\n"
     ).outside.exposure
     assert e.rain == HourlyIndex(0.9, 1.1, 0.8, 0.5)
@@ -73,9 +73,9 @@ def test_weather_over_the_ground_may_repeat(read):
 @pytest.mark.parametrize("word", ["wall", "ceiling", "floor"])
 def test_inner_surfaces(read, word):
     side = read(inside=f'[inside]\nsurface = "{word}"\n').inside
-    assert (side.convection, side.vapour_transfer) == getattr(indoor, word.upper())
+    assert (side.heat_transfer, side.vapour_transfer) == getattr(indoor, word.upper())
     side = read(inside=f'[inside]\nsurface = "{word}"\nheat_transfer = "9 W/(m2 K)"\n').inside
-    assert (side.convection, side.vapour_transfer) == (9.0, getattr(indoor, word.upper()).vapour_transfer)
+    assert (side.heat_transfer, side.vapour_transfer) == (9.0, getattr(indoor, word.upper()).vapour_transfer)
 
 
 def test_a_balance_of_moisture(read):
@@ -124,7 +124,8 @@ def test_a_severe_year_by_the_wall_that_it_strikes(read):
     whole = climate("fernmoor")
     for facing, azimuth in (("north", 0.0), ("south", 180.0)):
         got = read(
-            climate=f'{CLIMATE}severe = "driving rain"\npercentile = 100\n', outside=f'[outside]\nfaces = "{facing}"\n'
+            climate=f'{CLIMATE}severe = "driving rain"\npercentile = 100\n',
+            outside=f'[outside]\norientation = "{facing}"\n',
         ).outside.climate
         years, values = annual_values(whole, driving_rain(azimuth))
         assert got.name == f"fernmoor {years[values.argmax()]}"
@@ -165,7 +166,10 @@ BAD = {
         {"outside": OUTSIDE + 'rain_model = "hourly index"\nrain_roughness = 30\n'},
         ("outside", "roughness is 30", "between 0 and 3"),
     ),
-    "ground that faces somewhere": ({"outside": GROUND + 'faces = "north"\n'}, ("outside, faces", "ground", "depth")),
+    "ground that faces somewhere": (
+        {"outside": GROUND + 'orientation = "north"\n'},
+        ("outside, orientation", "ground", "depth"),
+    ),
     "ground without climate and wave": ({"climate": "", "outside": GROUND}, ("outside", "climate", "amplitude")),
     "unknown soil": ({"outside": GROUND + 'soil = "clai"\n'}, ("outside, soil", "'clay'")),
     "two soils": (

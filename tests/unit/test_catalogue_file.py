@@ -36,7 +36,7 @@ saturation = "560 kg/m3"
 
 [film."paper"]
 permeance = { family = "two-level", closed = "0.1 perm", open = "20 perm", start = "50 %", end = "80 %" }
-reverse = "5 perm"
+permeance_outward = "5 perm"
 thickness = "0.2 mm"
 source = "guess"
 """
@@ -63,7 +63,7 @@ def test_a_catalogue_file_becomes_materials_and_films(tmp_path):
     assert board.humidity_range == pytest.approx((0.1, 0.9))
     assert [s.about for s in board.sources] == ["density", "storage", "storage"]
     assert paper.permeance(np.array([0.2])) == pytest.approx([5.72135e-12])
-    assert paper.reverse(np.array([0.2])) == pytest.approx([286.0675e-12])
+    assert paper.permeance_outward(np.array([0.2])) == pytest.approx([286.0675e-12])
 
 
 LIKE = """
@@ -146,10 +146,15 @@ def test_a_film_that_depends_on_temperature(tmp_path):
 def test_a_laminate_is_written_as_its_two_plies(tmp_path):
     film = read_catalogue(write(tmp_path, PLIES))["laminate"]()
     assert problems(film) == []
-    assert film.permeance.near == film.reverse.far and film.permeance.dry == film.reverse.dry == 0.4
+    assert film.permeance.near == film.permeance_outward.far and film.permeance.dry == film.permeance_outward.dry == 0.4
     damp = np.array([0.7, 0.8])
-    assert np.all(film.reverse(damp) > film.permeance(damp))  # from inside, vapour meets the swelling ply first
-    for bad, says in (('reverse = "1 perm"', "leave out 'reverse'"), ("", "'inner_ply' is missing")):
+    assert np.all(
+        film.permeance_outward(damp) > film.permeance(damp)
+    )  # from inside, vapour meets the swelling ply first
+    for bad, says in (
+        ('permeance_outward = "1 perm"', "leave out 'permeance_outward'"),
+        ("", "'inner_ply' is missing"),
+    ):
         text = PLIES.replace("drier_side", f"{bad}\ndrier_side")
         if not bad:
             text = "\n".join(line for line in PLIES.splitlines() if not line.startswith("inner_ply"))
@@ -193,13 +198,13 @@ def test_a_folder_is_one_catalogue(tmp_path):
 
 
 def test_mu_and_sd(tmp_path):
-    text = GOOD.replace('reverse = "5 perm"', 'reverse = "sd 2 m"')
+    text = GOOD.replace('permeance_outward = "5 perm"', 'permeance_outward = "sd 2 m"')
     text = text.replace(
         '{ humidity = "10 50 90 %", permeance = "2 100 400 ng/(Pa s m2)", thickness = "10 mm" }', '"mu 50"'
     )
     catalogue = read_catalogue(write(tmp_path, text))
     assert catalogue["board"]().permeability(np.array([0.5])) == pytest.approx([AIR_PERMEABILITY / 50.0])
-    assert catalogue["paper"]().reverse(np.array([0.5])) == pytest.approx([AIR_PERMEABILITY / 2.0])
+    assert catalogue["paper"]().permeance_outward(np.array([0.5])) == pytest.approx([AIR_PERMEABILITY / 2.0])
 
 
 BAD = [

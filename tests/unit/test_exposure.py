@@ -155,8 +155,8 @@ def test_sky_is_computed_and_said_where_the_weather_does_not_carry_it():
 
 def test_film_follows_the_wind_along_the_surface():
     f = forcing(steady(), Exposure(wind_factor=0.5))
-    assert np.allclose(f.convection, 4.0 + 4.0 * 2.5)
-    assert np.allclose(f.vapour_transfer / (7e-9 * f.convection), 1.0, rtol=1e-9)
+    assert np.allclose(f.heat_transfer, 4.0 + 4.0 * 2.5)
+    assert np.allclose(f.vapour_transfer / (7e-9 * f.heat_transfer), 1.0, rtol=1e-9)
     assert np.allclose(f.vapour_pressure, 0.8 * saturation(283.15))
     assert f.kind == AIR and "0.5 of the wind" in f.notes["wind"]
 

@@ -7,7 +7,7 @@ from drydown.figures import run_figure, spread, trial_figure
 from drydown.text import day, paragraph, plain, share, span, table
 
 
-def trial(days_to_half=10.0, days_to_tenth=30.0, inward=0.3, remaining=0.02):
+def trial(days_to_50_percent_dry=10.0, days_to_90_percent_dry=30.0, inward=0.3, remaining=0.02):
     """A demo trial: an exponential decay, `inward` of what leaves goes inward."""
     time = np.datetime64("2022-01-01", "ns") + np.arange(0, 24 * 100) * np.timedelta64(3600, "s")
     age = np.arange(24 * 100) / 24.0 - 5.0
@@ -23,7 +23,7 @@ def trial(days_to_half=10.0, days_to_tenth=30.0, inward=0.3, remaining=0.02):
             "excess_of_layer": (("time", "layer"), np.stack([excess, 0 * excess], axis=1)),
             "left": (("time", "way"), left),
             "water_wetted": ("time", excess + 1.0),
-            "water_untouched": ("time", 0 * excess + 1.0),
+            "water_reference": ("time", 0 * excess + 1.0),
         },
         {
             "time": time,
@@ -36,8 +36,8 @@ def trial(days_to_half=10.0, days_to_tenth=30.0, inward=0.3, remaining=0.02):
             "wetted_layers": "board",
             "amount": 2.0,
             "began": "2022-01-06T00:00:00",
-            "days_to_half": days_to_half,
-            "days_to_tenth": days_to_tenth,
+            "days_to_50_percent_dry": days_to_50_percent_dry,
+            "days_to_90_percent_dry": days_to_90_percent_dry,
             "share_outward": 1 - inward,
             "share_inward": inward,
             "remaining": remaining,
@@ -86,11 +86,14 @@ def test_trial_figure_draws_the_numbers_of_the_trial():
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        ({"days_to_half": np.nan, "days_to_tenth": np.nan, "remaining": 0.6}, "only 40 % of it had left"),
-        ({"days_to_tenth": np.nan}, "nine tenths had not"),
+        (
+            {"days_to_50_percent_dry": np.nan, "days_to_90_percent_dry": np.nan, "remaining": 0.6},
+            "only 40 % of it had left",
+        ),
+        ({"days_to_90_percent_dry": np.nan}, "nine tenths had not"),
         ({"inward": -0.02}, "All of it left outward"),
         ({"inward": 1.1}, "All of it left inward"),
-        ({"remaining": 0.999, "days_to_half": np.nan, "days_to_tenth": np.nan}, "Next to none"),
+        ({"remaining": 0.999, "days_to_50_percent_dry": np.nan, "days_to_90_percent_dry": np.nan}, "Next to none"),
     ],
 )
 def test_trial_figure_of_walls_that_dry_otherwise(change, words):

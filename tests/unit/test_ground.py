@@ -64,7 +64,7 @@ def test_contact_and_a_layer_between():
     assert f.kind == SURFACE and not f.rain.any() and f.emissivity == 0.0
     assert np.allclose(f.vapour_pressure, 0.98 * saturation(f.temperature))
     f = Ground(conductance=2.0, vapour_transfer=1e-9, **WAVE).forcing(MARKS, PHYSICS)
-    assert f.kind == AIR and np.allclose(f.convection, 2.0)
+    assert f.kind == AIR and np.allclose(f.heat_transfer, 2.0)
     assert np.allclose(f.vapour_transfer, 1e-9, rtol=1e-12, atol=0.0)
 
 
@@ -73,7 +73,7 @@ def test_indoor_air_follows_the_climate_not_the_ground():
     f = Indoor(FromOutdoor(), *FLOOR).forcing(MARKS, PHYSICS, Ground(c, depth=1.0))
     summer = f.temperature[(MARKS.astype("M8[M]").astype(int) % 12) == 6]
     assert summer.max() > 295.0  # the ground never is so warm
-    assert np.allclose(f.convection, 1 / 0.17)
+    assert np.allclose(f.heat_transfer, 1 / 0.17)
     with pytest.raises(InputError, match="give the ground a climate"):
         Indoor(FromOutdoor()).forcing(MARKS, PHYSICS, Ground(**WAVE))
 

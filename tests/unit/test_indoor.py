@@ -27,7 +27,7 @@ def test_constant_air_and_film():
     f = Indoor(Constant(294.15, 0.45)).forcing(MARKS, PHYSICS)
     assert np.allclose(f.temperature, 294.15)
     assert np.allclose(humidity(f), 0.45)
-    assert np.allclose(f.convection * 0.13, 1.0)
+    assert np.allclose(f.heat_transfer * 0.13, 1.0)
     assert np.allclose(f.vapour_transfer, 2.5e-8, rtol=1e-12, atol=0.0)
     assert f.emissivity == 0.0 and not f.radiation_in.any() and not f.rain.any()
     assert "21 degC" in f.notes["indoor"]
@@ -82,7 +82,7 @@ def test_air_conditioning_holds_its_cap_and_heats_in_winter():
         (lambda: FromOutdoor(margin=5.0), "margin"),
         (lambda: HumidityClass(5), "class 5"),
         (lambda: AirConditioned(heating=299.0, cooling=297.0), "below"),
-        (lambda: Indoor(Constant(), convection=0.0), "convection"),
+        (lambda: Indoor(Constant(), heat_transfer=0.0), "heat_transfer"),
         (lambda: Indoor(FromOutdoor()).forcing(MARKS, PHYSICS), "outer side"),
     ],
 )

@@ -44,9 +44,9 @@ def test_balance_in_summer_with_and_without_cooling():
 
 
 def test_inner_films_by_the_way_of_the_heat():
-    assert [round(1 / f.convection, 9) for f in (WALL, CEILING, FLOOR)] == [0.13, 0.10, 0.17]
+    assert [round(1 / f.heat_transfer, 9) for f in (WALL, CEILING, FLOOR)] == [0.13, 0.10, 0.17]
     f = Indoor(HOUSE, *CEILING)
-    assert (f.convection, f.vapour_transfer) == CEILING
+    assert (f.heat_transfer, f.vapour_transfer) == CEILING
 
 
 # -- measured -------------------------------------------------------------------------------------------

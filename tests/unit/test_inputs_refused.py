@@ -12,8 +12,8 @@ NAT, NAN, INF = np.datetime64("NaT"), float("nan"), float("inf")
 @pytest.mark.parametrize(
     ("make", "words"),
     [
-        (lambda: Chamber(293.15, 0.5, convection=-1.0), "convection is -1 W/(m2 K)"),
-        (lambda: Chamber(293.15, 0.5, convection=NAN), "convection is nan"),
+        (lambda: Chamber(293.15, 0.5, heat_transfer=-1.0), "heat_transfer is -1 W/(m2 K)"),
+        (lambda: Chamber(293.15, 0.5, heat_transfer=NAN), "heat_transfer is nan"),
         (lambda: Chamber(293.15, 0.5, vapour_transfer=-1e-8), "vapour_transfer is -1e-08"),
         (lambda: Chamber(293.15, 0.5, vapour_transfer=INF), "vapour_transfer is inf"),
         (lambda: Chamber(293.15, 0.5, rain=-1e-5), "rain is -1e-05 kg/(m2 s)"),

@@ -70,9 +70,9 @@ def weather(hours):
     return outside, wall_parts.Side(294.15 * one, 1100 * one, 8 * one, 2.5e-8 * one, 0 * one)
 
 
-def steady(temperature, pressure, kind="air", convection=8.0, transfer=2.5e-8, marks=2):
+def steady(temperature, pressure, kind="air", heat_transfer=8.0, transfer=2.5e-8, marks=2):
     one = np.ones(marks)
-    return wall_parts.Side(temperature * one, pressure * one, convection * one, transfer * one, 0 * one, kind=kind)
+    return wall_parts.Side(temperature * one, pressure * one, heat_transfer * one, transfer * one, 0 * one, kind=kind)
 
 
 @pytest.mark.slow
@@ -96,7 +96,7 @@ def test_sealed_and_insulated_wall_keeps_its_water_and_enthalpy():
     wall = frame_wall()
     T = np.concatenate([np.full(6, 300.15), np.full(8, 275.15), np.full(6, 290.15)])
     phi = np.concatenate([np.full(6, 0.95), np.full(8, 0.5), np.full(6, 0.7)])
-    shut = steady(290.0, 1000.0, "sealed", convection=0.0, marks=4)
+    shut = steady(290.0, 1000.0, "sealed", heat_transfer=0.0, marks=4)
     run = mol.solve(wall, shut, shut, T, phi)
     dry = np.concatenate([np.full(len(x.widths), x.material.dry_capacity) for x in wall.layers])
     enthalpy = ((dry + 4182.0 * run.water) * (run.temperature - 273.15)) @ run.width
@@ -131,7 +131,7 @@ def test_halfspace_is_met_with_second_order(split):
         permeability_factor=lambda T: wall_parts.T_REF / T,
     )
     face = steady(303.15, 0.95 * float(water.saturation_iso13788(303.15)), "surface")
-    far = steady(293.15, 0.0, "sealed", convection=0.0)
+    far = steady(293.15, 0.0, "sealed", heat_transfer=0.0)
     errors = []
     for n in (40, 80):
         edges = np.sinh(np.linspace(0, 1, n + 1) * 9.2)

@@ -80,8 +80,10 @@ def test_calendar_is_the_trial_of_every_month():
         start = cell["start"].values.astype("datetime64[s]")
         event = Wetting("sheathing", 0.6, start, 6 * 3600.0)
         trial = dryout(replace(case, wettings=(event,), end=start + np.timedelta64(250, "D")))
-        assert float(cell["days_to_tenth"]) == pytest.approx(trial.attrs["days_to_tenth"], abs=0.25, nan_ok=True)
-        assert float(cell["days_to_half"]) == pytest.approx(trial.attrs["days_to_half"], abs=0.25)
+        assert float(cell["days_to_90_percent_dry"]) == pytest.approx(
+            trial.attrs["days_to_90_percent_dry"], abs=0.25, nan_ok=True
+        )
+        assert float(cell["days_to_50_percent_dry"]) == pytest.approx(trial.attrs["days_to_50_percent_dry"], abs=0.25)
         # the calendar counts up to nine tenths, the trial to its end: compare at the time of the calendar's end
         excess = trial["excess"].values
         top = int(excess.argmax())
@@ -95,12 +97,12 @@ def test_calendar_is_the_trial_of_every_month():
         assert float(cell["mould_index"]) == pytest.approx(found["mould"], rel=0.02, abs=0.01)
         assert float(cell["wet_wood"]) == pytest.approx(found["wood moisture"], rel=0.02, abs=0.3)
         assert float(cell["decay"]) == pytest.approx(found["decay"], rel=0.03, abs=0.005)
-    days = calendar["days_to_tenth"].sel(layer="sheathing").values
+    days = calendar["days_to_90_percent_dry"].sel(layer="sheathing").values
     assert days[5] < days[10] or np.isnan(days[10])
     (line,) = calendar_words(calendar)
     assert line.startswith("'sheathing': ")
     again = wetting_calendar(case, amount=0.6, layers=["sheathing"], follow=40, workers=1)
-    assert np.isnan(again["days_to_tenth"].sel(month=12)).all()
+    assert np.isnan(again["days_to_90_percent_dry"].sel(month=12)).all()
 
 
 def test_calendar_refuses_what_does_not_fit():

@@ -77,7 +77,10 @@ def test_every_material_keeps_the_bound(name):
 def test_every_film_keeps_the_bound(name):
     film = ENTRIES[name]
     table, said = sample_film(film, 512)
-    for perm, pot, curve in ((PERM_IN, POT_IN, film.permeance), (PERM_OUT, POT_OUT, film.reverse or film.permeance)):
+    for perm, pot, curve in (
+        (PERM_IN, POT_IN, film.permeance),
+        (PERM_OUT, POT_OUT, film.permeance_outward or film.permeance),
+    ):
         assert off(read(table, perm, PLACES), np.asarray(curve(PLACES))) < BOUND
         edges, exact = integral(lambda x, c=curve: np.asarray(c(x)), 0.0, 1.0)
         assert off(read(table, pot, edges), exact) < BOUND

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from drydown import Assembly, Case, Chamber, Film, Initial, Layer, Material, Wetting
 from drydown.lowering.problem import build
-from drydown.run.simulation import stretches
+from drydown.run.simulation import chunks
 
 START = np.datetime64("2001-01-01T00", "s")
 
@@ -53,7 +53,7 @@ def case(f: dict[str, Counted], days: int) -> Case:
 def march(problem) -> float:
     """Return how long the march itself takes [s]."""
     start = time.perf_counter()
-    for _ in stretches(problem):
+    for _ in chunks(problem):
         pass
     return time.perf_counter() - start
 

@@ -8,7 +8,7 @@ from drydown.casefile.variants import change, read_variants
 
 DATA = {
     "title": "Wall",
-    "outside": {"faces": "north"},
+    "outside": {"orientation": "north"},
     "layer": [
         {"material": "OSB", "thickness": "11 mm"},
         {"film": "polyamide film 0.05 mm"},
@@ -24,9 +24,9 @@ def changed(**table):
 
 
 def test_set_changes_a_key_an_entry_and_a_section():
-    new = changed(set={"layer.2.film": "polyethylene 0.15 mm", "outside.faces": "south", "title": "Other"})
+    new = changed(set={"layer.2.film": "polyethylene 0.15 mm", "outside.orientation": "south", "title": "Other"})
     assert new["layer"][1] == {"film": "polyethylene 0.15 mm"}
-    assert new["outside"] == {"faces": "south"} and new["title"] == "Other"
+    assert new["outside"] == {"orientation": "south"} and new["title"] == "Other"
     assert changed(set={"layer.OSB.thickness": "18 mm"})["layer"][0]["thickness"] == "18 mm"
     # a name may hold a dot
     assert changed(set={"layer.polyamide film 0.05 mm.film": "latex paint"})["layer"][1] == {"film": "latex paint"}

@@ -76,7 +76,7 @@ def test_both_readings_differ_across_a_wet_cup():
 
 def test_direction_of_flow():
     """A film with a reverse curve lets more through one way than the other; each equals its own integral."""
-    one_way = Film("demo valve", logistic, reverse=lambda phi: 3.0 * logistic(phi))
+    one_way = Film("demo valve", logistic, permeance_outward=lambda phi: 3.0 * logistic(phi))
     out = engine_flux(one_way, 0.93, 0.5, "integral")
     into = -engine_flux(one_way, 0.5, 0.93, "integral")
     cup_out = reference.Cup(0.93, 0.5, T, DEPTH / 1.95e-10, 1.0 / BETA)

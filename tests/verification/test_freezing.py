@@ -37,7 +37,7 @@ def test_neumann_front(warm):
     case = Case(
         wall,
         Chamber(263.15, 0.9999, surface=True),
-        Chamber(273.15 + warm, 0.9999, sealed=True, convection=1e-9),
+        Chamber(273.15 + warm, 0.9999, sealed=True, heat_transfer=1e-9),
         START,
         START + np.timedelta64(10, "D"),
         initial=Initial(273.15 + warm, 1.0 - 3e-6),
@@ -74,7 +74,7 @@ def test_ice_is_what_the_storage_curve_does_not_hold():
     entry, n = 2e5, 1.6
     m = replace(saturated(), storage=Of("suction", lambda s: FULL / (1.0 + (s / entry) ** n) ** (1.0 - 1.0 / n)))
     wall = Assembly((Layer(m, 0.1, cells=5),))
-    cold = Chamber(271.15, 0.9999, sealed=True, convection=50.0)
+    cold = Chamber(271.15, 0.9999, sealed=True, heat_transfer=50.0)
     ds = simulate(Case(wall, cold, cold, START, START + np.timedelta64(40, "D"), initial=Initial(271.15, 0.99999)))
     suction = 1000.0 * 3.336e5 * np.log(273.15 / 271.15)
     liquid = FULL / (1.0 + (suction / entry) ** n) ** (1.0 - 1.0 / n)

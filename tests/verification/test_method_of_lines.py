@@ -221,7 +221,7 @@ def test_a_change_of_one_law_is_seen():
     kind = "wood, whose storage moves with temperature"
     wood = KINDS[kind]()
     parts = [
-        replace(p, material=replace(p.material, storage_temperature=0.0)) if isinstance(p, Layer) else p
+        replace(p, material=replace(p.material, sorption_temperature_exponent=0.0)) if isinstance(p, Layer) else p
         for p in wood.assembly.parts
     ]
     assert compare(replace(wood, assembly=Assembly(tuple(parts))), reference(kind), 0.01).humidity > 1e-3

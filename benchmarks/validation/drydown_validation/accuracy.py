@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from drydown import Case
 from drydown.lowering.problem import TOL_PHI, build
-from drydown.run.simulation import stretches
+from drydown.run.simulation import chunks
 
 from .assemblies import ASSEMBLIES
 
@@ -40,7 +40,7 @@ def march(case: Case, **numerics: Any) -> Field:
     """Run a case with other numerics."""
     problem = build(replace(case, numerics=replace(case.numerics, **numerics)))
     begin = time.perf_counter()
-    rows = [record for _, record in stretches(problem)]
+    rows = [record for _, record in chunks(problem)]
     seconds = time.perf_counter() - begin
     u = np.concatenate([r.u for r in rows])
     totals, counters = rows[-1].totals, rows[-1].counters

@@ -186,7 +186,7 @@ def fitting(case: Case) -> Case:
 def budget_gap(data: Any) -> float:
     """Water stored less at the start, less all that came in, at worst [kg/m2]; not from what the kernel reports."""
     stored = (data["water_content"].values * data["width"].values).sum(axis=1)
-    passed = sum(data[name].values for name in ("vapour_passed", "liquid_passed", "carried_passed"))
+    passed = sum(data[name].values for name in ("vapour_passed", "liquid_passed", "convected_vapour_passed"))
     came = passed[:, 0] - passed[:, -1] + data["water_added"].values.sum(axis=1) + data["load_water"].values.sum(axis=1)
     return float(np.max(np.abs(stored - stored[0] - came)))
 

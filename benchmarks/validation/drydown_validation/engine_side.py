@@ -113,12 +113,12 @@ UNCOUPLED = Physics(latent_heat=0.0, vapour_heat_capacity=0.0, water_heat_capaci
 class Prescribed:
     """A side whose temperature [K] and humidity [-] are functions of the seconds since the start of the run.
 
-    `kind` as in `SideForcing`; convection [W/(m2 K)] (no radiation), vapour_transfer [kg/(m2 s Pa)].
+    `kind` as in `SideForcing`; heat_transfer [W/(m2 K)] (no radiation), vapour_transfer [kg/(m2 s Pa)].
     """
 
     temperature: Callable[[Array], Any]
     humidity: Callable[[Array], Any]
-    convection: float = 8.0
+    heat_transfer: float = 8.0
     vapour_transfer: float = 2.5e-8
     kind: int = AIR
     radiation: Callable[[Array], Any] | None = None
@@ -131,7 +131,7 @@ class Prescribed:
         return SideForcing(
             t,
             self.humidity(s) * physics.saturation_pressure(t),
-            self.convection * flat,
+            self.heat_transfer * flat,
             (0.0 if self.kind == SEALED else self.vapour_transfer) * flat,
             (self.radiation(s) if self.radiation else 0.0) * flat,
             0.0,

@@ -7,7 +7,7 @@ from drydown import Assembly, Case, Chamber, Layer, Material, Physics
 from drydown.kernel.layout import P_AIR, T_AIR
 from drydown.kernel.step import settle
 from drydown.lowering.problem import Problem, build
-from drydown.run.simulation import stretches
+from drydown.run.simulation import chunks
 
 from .engine_side import START, Of
 from .references.manufactured import Manufactured, Medium, saturation_pressure
@@ -74,7 +74,7 @@ def problem(exact: Manufactured, cells: int, marks: np.ndarray, newton: float = 
 
 def end_state(p: Problem) -> tuple[np.ndarray, np.ndarray]:
     """March to the end and return temperature [K] and humidity [-]."""
-    record = [r for _, r in stretches(p)][-1]
+    record = [r for _, r in chunks(p)][-1]
     assert record.totals[0] < 1e-9  # water closure of every step, kg/m2
     return p.state.temperature.copy(), np.exp(-np.exp(p.state.u))
 

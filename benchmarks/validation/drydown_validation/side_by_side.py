@@ -31,7 +31,7 @@ def reference_material(m: Material) -> wall_parts.Material:
         else:
             assert of == "humidity" and np.ptp(m.conductivity(np.array([0.1, 0.5, 0.9]))) == 0.0
             value = m.conductivity(0.5 + 0.0 * w)
-        return value * (1.0 + m.conductivity_slope * (T - 283.15))
+        return value * (1.0 + m.conductivity_temperature_coefficient * (T - 283.15))
 
     def liquid(p: Any, w: Any) -> Any:
         return m.liquid(p) if _of(m.liquid) == "suction" else m.liquid(w)
@@ -48,7 +48,7 @@ def reference_material(m: Material) -> wall_parts.Material:
         liquid=liquid if m.liquid is not None else None,
         diffusivity=m.diffusivity,
         permeability_factor=m.permeability_temperature,
-        storage_temperature=m.storage_temperature,
+        storage_temperature=m.sorption_temperature_exponent,
     )
 
 
@@ -58,7 +58,7 @@ def reference_film(f: Film) -> wall_parts.Film:
     def clipped(curve: Any) -> Callable[[Any], Any]:
         return lambda phi: curve(np.clip(phi, 1e-9, 1.0 - 1e-12))
 
-    reverse = None if f.reverse is None else clipped(f.reverse)
+    reverse = None if f.permeance_outward is None else clipped(f.permeance_outward)
     return wall_parts.Film(clipped(f.permeance), reverse, f.permeance_temperature)
 
 
@@ -83,7 +83,7 @@ def reference_side(f: SideForcing) -> wall_parts.Side:
     return wall_parts.Side(
         f.temperature,
         f.vapour_pressure,
-        f.convection,
+        f.heat_transfer,
         f.vapour_transfer,
         f.radiation_in,
         f.emissivity,

@@ -19,7 +19,7 @@ from ..errors import InputError
 from ..kernel.layout import Record
 from ..lowering.problem import Problem, build
 from ..materials.model import REFERENCE_TEMPERATURE, Film, Material
-from ..run.simulation import stretches
+from ..run.simulation import chunks
 from .weighings import weighed_at
 
 #: A desiccant is taken as this humidity [-], water as this: the engine has no exact 0 and 1.
@@ -52,7 +52,7 @@ class CupTest:
     corrected : bool
         True: the resistances of `air_layer` and `surface_resistance` are already taken off `permeance`.
     turned : bool
-        True: the face that looks outward in a wall looks into the cup. It matters to a film with `reverse`.
+        True: the face that looks outward in a wall looks into the cup. It matters to a film with `permeance_outward`.
     name : str
     """
 
@@ -227,8 +227,8 @@ def _lower(
     part: Film | Layer = specimen
     if isinstance(specimen, Film):
         if test.turned:
-            ways = specimen.reverse or specimen.permeance, specimen.permeance
-            part = replace(specimen, permeance=ways[0], reverse=ways[1])
+            ways = specimen.permeance_outward or specimen.permeance, specimen.permeance
+            part = replace(specimen, permeance=ways[0], permeance_outward=ways[1])
     elif not liquid:
         part = replace(specimen, material=replace(specimen.material, liquid=None, diffusivity=None))
     parts: list[Film | Layer] = [part]
@@ -273,7 +273,7 @@ def still_air(permeability: float) -> Material:
 def _march(problem: Problem) -> tuple[Array, Record]:
     """Return the flow since the start [weighing, face, vapour or liquid] and the record."""
     rows, record = [], None
-    for _, record in stretches(problem):
+    for _, record in chunks(problem):
         rows.append(record.flow[:, :, :2].copy())
     assert record is not None
     return np.concatenate(rows), record

@@ -46,7 +46,7 @@ class DirectionalFit:
     warnings: tuple[str, ...] = ()
 
     def film(self, name: str, **fields: Any) -> Film:
-        """Return the film: `permeance` is the curve inward, `reverse` the one outward.
+        """Return the film: `permeance` is the curve inward, `permeance_outward` the one outward.
 
         Parameters
         ----------
@@ -55,7 +55,7 @@ class DirectionalFit:
             Further fields of `Film`.
         """
         ends = [*self.inward.covered, *self.outward.covered]
-        given = {"reverse": self.outward.curve, "humidity_range": (min(ends), max(ends))} | fields
+        given = {"permeance_outward": self.outward.curve, "humidity_range": (min(ends), max(ends))} | fields
         return self.inward.film(name, **given)
 
 

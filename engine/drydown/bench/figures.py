@@ -195,7 +195,7 @@ def map_figure(found: xr.Dataset) -> Figure:
     """
     from matplotlib.figure import Figure
 
-    first, second = (str(d) for d in found["days_to_tenth"].dims)
+    first, second = (str(d) for d in found["days_to_90_percent_dry"].dims)
     rows, columns = found.sizes[first], found.sizes[second]
     figure = Figure(figsize=(1.9 + 0.78 * columns, 2.3 + 0.84 * rows) if columns * rows > 12 else (6.6, 6.4))
     panels = figure.subplots(2, 1, sharex=True)
@@ -207,7 +207,7 @@ def map_figure(found: xr.Dataset) -> Figure:
         f"Dry-out of {plain(a['amount'])} kg/m² of water with other membranes",
         round(11 * figure.get_figwidth()),
     )
-    _fields(panels[0], found, "days_to_tenth", 1.0, "cividis", "Days until a tenth is left")
+    _fields(panels[0], found, "days_to_90_percent_dry", 1.0, "cividis", "Days until a tenth is left")
     _fields(panels[1], found, "share_inward", 100.0, "cividis_r", "Share that left inward [%]")
     panels[1].set_xlabel(_label(second))
     for axes in panels:
@@ -284,14 +284,14 @@ def sensitivity_figure(found: xr.Dataset) -> Figure:
     )
     width = 0.62 * np.diff(phi).min()
     rows: list[tuple[str, float, str, str, Any]] = [
-        ("days_to_tenth", _TENTH, "Days until a tenth is left: change [%]", INDIGO, ""),
+        ("days_to_90_percent_dry", _TENTH, "Days until a tenth is left: change [%]", INDIGO, ""),
         ("share_inward_change", _TENTH, "Share that left inward: change [percentage points]", WINE, "////"),
     ]
     for axes, (key, scale, title, colour, hatch) in zip(panels, rows, strict=True):
         values = scale * found[key].values
         even = scale * float(a[f"even_{key}"])
-        base = a["base_days_to_tenth"] if key == "days_to_tenth" else 100.0 * a["base_share_inward"]
-        unit = " days" if key == "days_to_tenth" else " %"
+        base = a["base_days_to_90_percent_dry"] if key == "days_to_90_percent_dry" else 100.0 * a["base_share_inward"]
+        unit = " days" if key == "days_to_90_percent_dry" else " %"
         axes.bar(phi, values, width, color=colour, hatch=hatch, edgecolor="white", linewidth=0.0)
         axes.axhline(0.0, color=INK, linewidth=0.8)
         axes.set_title(title, loc="left", fontsize=10.5, color=INK, pad=20)

@@ -55,7 +55,7 @@ def membrane_map(
     Returns
     -------
     xarray.Dataset
-        Over the two axes: `days_to_tenth` [days] (NaN where not reached), `share_inward` [-], `remaining` [-],
+        Over the two axes: `days_to_90_percent_dry` [days] (NaN where not reached), `share_inward` [-], `remaining` [-],
         `closure_max` [kg m-2], as `drydown.dryout` gives them.
 
     Raises
@@ -66,7 +66,7 @@ def membrane_map(
     import xarray as xr
 
     found = film_of(case, film)
-    own = found.reverse if direction == "outward" and found.reverse is not None else found.permeance
+    own = found.permeance_outward if direction == "outward" and found.permeance_outward is not None else found.permeance
     base: Any = own if curve is None else curve
     if not is_dataclass(base) or isinstance(base, type):
         raise InputError(
@@ -83,7 +83,7 @@ def membrane_map(
             raise InputError(f"no value is given for '{name}'", "membrane map")
     (first, rows), (second, columns) = axes.items()
     curves: list[Any] = [replace(base, **{first: float(a), second: float(b)}) for a in rows for b in columns]
-    bare = replace(found, reverse=None) if direction == "both" else found
+    bare = replace(found, permeance_outward=None) if direction == "both" else found
 
     def variant(new: CurveLike) -> Case:
         return with_film(case, found, changed(bare, lambda _: new, direction))

@@ -90,10 +90,12 @@ def sensitivity(
     Returns
     -------
     xarray.Dataset
-        Over `humidity`, by central differences: `days_to_tenth` and `share_inward`, relative change of the result
-        per relative change of the permeance, d ln(result)/d ln P [-] (NaN where the result is not positive or
+        Over `humidity`, by central differences: `days_to_90_percent_dry` and `share_inward`, relative change of
+        the result per relative change of the permeance, d ln(result)/d ln P [-] (NaN where the result is not positive
+        or
         not reached); `share_inward_change`, d(share inward)/d ln P [-], which always exists. `permeance`
-        [kg m-2 s-1 Pa-1] is the curve itself at the points, and `permeance_outward` that of a film with `reverse`.
+        [kg m-2 s-1 Pa-1] is the curve itself at the points, and `permeance_outward` that
+        outward, where it differs.
         Attributes ``even_*`` hold the same with ln P
         raised evenly: the sum over the points comes near it, the rest is the bend of the response.
 
@@ -128,12 +130,15 @@ def sensitivity(
             return (high - low) / (2.0 * by)
 
     found_slopes = {
-        "days_to_tenth": (slope("days_to_tenth", True), "d ln(days until a tenth is left) / d ln(permeance)"),
+        "days_to_90_percent_dry": (
+            slope("days_to_90_percent_dry", True),
+            "d ln(days until a tenth is left) / d ln(permeance)",
+        ),
         "share_inward": (slope("share_inward", True), "d ln(share inward) / d ln(permeance)"),
         "share_inward_change": (slope("share_inward", False), "d(share inward) / d ln(permeance)"),
     }
     data = {k: ("humidity", v[1:], {"units": "1", "long_name": words}) for k, (v, words) in found_slopes.items()}
-    for name, curve in (("permeance", found.permeance), ("permeance_outward", found.reverse)):
+    for name, curve in (("permeance", found.permeance), ("permeance_outward", found.permeance_outward)):
         if curve is not None:
             words = "permeance of the film" + (" for flow outward" if name != "permeance" else "")
             values = np.asarray(curve(np.array(at)), dtype=float)
@@ -145,7 +150,7 @@ def sensitivity(
         "by": by,
         "direction": direction,
         **{f"even_{k}": float(v[0]) for k, (v, _) in found_slopes.items()},
-        **{f"base_{k}": base[k] for k in ("days_to_tenth", "share_inward", "remaining")},
+        **{f"base_{k}": base[k] for k in ("days_to_90_percent_dry", "share_inward", "remaining")},
         "closure_max": max(a["closure_max"] for a in answers),
     }
     coords = {"humidity": ("humidity", np.array(at), {"units": "1", "long_name": "relative humidity"})}

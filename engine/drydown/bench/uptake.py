@@ -13,7 +13,7 @@ from ..case.sides import Chamber
 from ..errors import InputError
 from ..lowering.problem import build
 from ..materials.model import REFERENCE_TEMPERATURE, Material
-from ..run.simulation import stretches
+from ..run.simulation import chunks
 from .weighings import weighed_at
 
 #: Weighings [s from the start]: three seconds to three hundred years, each a sixth later than the one before.
@@ -96,7 +96,7 @@ def virtual_uptake(
     p = weighed_at(build(case), WEIGHINGS, min_step=1e-4, newton=1e-4)
     far = p.grid.x > 0.5 * specimen.thickness
     taken, arrived = [], []
-    for _, record in stretches(p):
+    for _, record in chunks(p):
         taken.append(record.flow[:, 0, :2].sum(axis=1))
         arrived.append(record.water[:, far].sum(axis=1))
     return _read(np.concatenate(taken), np.concatenate(arrived), specimen.name)

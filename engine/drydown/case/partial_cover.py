@@ -32,7 +32,7 @@ class PartlyCovering:
         Share of the area a that it covers [-].
     rest : float
         Permeance P_r of everything else between the two airs [kg/(m2 s Pa)].
-    reverse : bool
+    permeance_outward : bool
         Read the permeance from inside to outside.
 
     Notes
@@ -45,7 +45,7 @@ class PartlyCovering:
     film: Film
     covered: float
     rest: float
-    reverse: bool = False
+    permeance_outward: bool = False
 
     @property
     def of(self) -> Argument:
@@ -54,8 +54,8 @@ class PartlyCovering:
 
     @property
     def _curve(self) -> CurveLike:
-        backward = self.film.reverse
-        return backward if self.reverse and backward is not None else self.film.permeance
+        backward = self.film.permeance_outward
+        return backward if self.permeance_outward and backward is not None else self.film.permeance
 
     def __call__(self, x: Array) -> Array:
         """Return the permeance [kg/(m2 s Pa)]."""
@@ -90,7 +90,9 @@ def partly_covering(film: Film, covered: float, others: Sequence[Layer | Film]) 
         film,
         name=f"{film.name}, {100.0 * covered:.4g} % of the area",
         permeance=PartlyCovering(film, covered, rest),
-        reverse=None if film.reverse is None else PartlyCovering(film, covered, rest, reverse=True),
+        permeance_outward=None
+        if film.permeance_outward is None
+        else PartlyCovering(film, covered, rest, permeance_outward=True),
     )
 
 

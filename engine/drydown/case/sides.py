@@ -40,15 +40,15 @@ class SideForcing(NamedTuple):
     States are values at the marks and run linearly between them; `rain` is the rate over the interval
     that ENDS at the mark.
 
-    temperature [K], vapour_pressure [Pa], convection [W/(m2 K)] (convective coefficient),
+    temperature [K], vapour_pressure [Pa], heat_transfer [W/(m2 K)] (convective coefficient),
     vapour_transfer [kg/(m2 s Pa)], radiation_in [W/m2] (absorbed long-wave plus absorbed solar),
-    emissivity [-] (scalar; 0 means long-wave exchange is part of `convection`), rain [kg/(m2 s)],
+    emissivity [-] (scalar; 0 means long-wave exchange is part of `heat_transfer`), rain [kg/(m2 s)],
     kind AIR, SURFACE (the temperature and humidity are those of the surface itself) or SEALED.
     """
 
     temperature: Array
     vapour_pressure: Array
-    convection: Array
+    heat_transfer: Array
     vapour_transfer: Array
     radiation_in: Array
     emissivity: float
@@ -104,7 +104,7 @@ class Chamber:
         [K].
     humidity : float
         Relative humidity [-].
-    convection : float
+    heat_transfer : float
         Heat transfer coefficient, radiation included [W/(m2 K)].
     vapour_transfer : float
         [kg/(m2 s Pa)].
@@ -118,7 +118,7 @@ class Chamber:
 
     temperature: float
     humidity: float
-    convection: float = 8.0
+    heat_transfer: float = 8.0
     vapour_transfer: float = 2.5e-8
     surface: bool = False
     sealed: bool = False
@@ -127,7 +127,7 @@ class Chamber:
     def __post_init__(self) -> None:
         check_humidity(self.humidity, "chamber humidity")
         check_temperature(self.temperature, "chamber temperature")
-        for key, unit in (("convection", "W/(m2 K)"), ("vapour_transfer", "kg/(m2 s Pa)"), ("rain", "kg/(m2 s)")):
+        for key, unit in (("heat_transfer", "W/(m2 K)"), ("vapour_transfer", "kg/(m2 s Pa)"), ("rain", "kg/(m2 s)")):
             value = getattr(self, key)
             if not 0.0 <= value < np.inf:
                 raise InputError(f"{key} is {value:g} {unit}; it cannot be below 0", "chamber")
@@ -143,7 +143,7 @@ class Chamber:
         return SideForcing(
             flat(self.temperature),
             flat(p),
-            flat(self.convection),
+            flat(self.heat_transfer),
             flat(0.0 if self.sealed else self.vapour_transfer),
             flat(0.0),
             0.0,

@@ -28,7 +28,7 @@ def read_inside(given: Given, path: Path, kept: Kept) -> Side:
         with within(where):
             return read_chamber(keys)
     surface = getattr(indoor, keys.pop("surface", "wall").upper())
-    film = {k: keys.pop(k, getattr(surface, k)) for k in ("convection", "vapour_transfer")}
+    film = {k: keys.pop(k, getattr(surface, k)) for k in ("heat_transfer", "vapour_transfer")}
     models: dict[str, Any] = {
         "constant": indoor.Constant,
         "normal occupancy": indoor.FromOutdoor,
@@ -105,6 +105,6 @@ def _film(side: Any, word: str) -> Given:
     from ..sides import indoor
 
     for name in ("wall", "ceiling", "floor"):
-        if (side.convection, side.vapour_transfer) == getattr(indoor, name.upper()):
+        if (side.heat_transfer, side.vapour_transfer) == getattr(indoor, name.upper()):
             return {} if name == "wall" else {"surface": name}
     return stated(side, f"inside {word}")

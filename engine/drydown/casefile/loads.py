@@ -124,7 +124,7 @@ def _write_leak(load: Any, outside: Side) -> str:
     if load.way == "flow":
         keys |= stated(load.path, section)
         exposure = getattr(outside, "exposure", None)
-        for key, field in (("faces", "azimuth"), ("wind_factor", "wind_factor")):
+        for key, field in (("orientation", "azimuth"), ("wind_factor", "wind_factor")):
             keys.pop(key, None)
             if getattr(load.path, field) != getattr(exposure, field, None):
                 keys[key] = getattr(load.path, field)

@@ -135,7 +135,7 @@ def _write_weather(side: Any) -> str:
     from ..climate.driving_rain import HourlyIndex, OpenField
 
     e = side.exposure
-    keys = {"faces": e.azimuth, **stated(e, "outside weather"), **stated(e.shading, "outside weather")}
+    keys = {"orientation": e.azimuth, **stated(e, "outside weather"), **stated(e.shading, "outside weather")}
     if type(e.rain) not in (OpenField, HourlyIndex):
         raise InputError(f"driving rain of the kind {type(e.rain).__name__} cannot be written", "outside")
     if isinstance(e.rain, HourlyIndex):

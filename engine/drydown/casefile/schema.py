@@ -34,7 +34,7 @@ climate | percentile | number | how severe: 90, the default, is a year that one 
 climate | repeat | yes or no | whether its years repeat where the period goes beyond them
 
 outside | model | one of weather, ground, constant | the climate, the ground under a slab, or a chamber
-outside weather | faces* | direction | where the surface faces: 'north', 'south-west', '225 deg'
+outside weather | orientation* | direction | where the surface faces: 'north', 'south-west', '225 deg'
 outside weather | tilt | angle | '90 deg' is a wall, '0 deg' a flat roof
 outside weather | absorptance | fraction | share of the sun that is absorbed: 0.3 light, 0.6 middle, 0.9 dark
 outside weather | emissivity | fraction | long-wave emissivity
@@ -150,7 +150,7 @@ air_leak flow | layer | text | ventilated layer in which the path ends; left out
 air_leak flow | height | length | above the neutral level of the house, below it negative
 air_leak flow | shelter | fraction | factor on the wind by what stands around: 1 none
 air_leak flow | indoor_coefficient | number | wind pressure coefficient of the inside
-air_leak flow | faces | direction | where the leaking surface faces; that of [outside] by default
+air_leak flow | orientation | direction | where the leaking surface faces; that of [outside] by default
 air_leak flow | wind_factor | number | as in [outside], where it differs
 air_leak flow | fan_pressure | pressure | outside minus inside, positive where fans draw air out of the house
 
@@ -213,8 +213,7 @@ MODELS = {
 }
 #: Keys whose field in the inputs has another name.
 FIELDS = {
-    "faces": "azimuth",
-    "heat_transfer": "convection",
+    "orientation": "azimuth",
     "class": "number",
     "fan_pressure": "mechanical",
     "rain_exposure": "exposure",
@@ -224,3 +223,5 @@ FIELDS = {
     "rain_obstruction": "obstruction",
     "rain_wall": "wall",
 }
+#: Keys that had another name until version 0.1: section, old key, new key. They still work, with a word.
+RENAMED: dict[str, dict[str, str]] = {"outside": {"faces": "orientation"}, "air_leak": {"faces": "orientation"}}

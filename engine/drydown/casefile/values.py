@@ -8,7 +8,8 @@ import difflib
 import json
 import math
 import re
-from collections.abc import Iterator
+import warnings
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -17,7 +18,7 @@ import numpy as np
 
 from ..errors import InputError, nearest
 from ..quantities import convert, parse, quantity, unit_label
-from .schema import FIELDS, LISTS, MODELS, SECTIONS, Key
+from .schema import FIELDS, LISTS, MODELS, RENAMED, SECTIONS, Key
 
 #: Points of the compass, clockwise from north, every 22.5 degrees.
 _COMPASS = "n nne ne ene e ese se sse s ssw sw wsw w wnw nw nnw".split()
@@ -51,6 +52,7 @@ def read_section(data: Any, section: str, where: str) -> dict[str, Any]:
     """
     if not isinstance(data, dict):
         raise InputError(f"a section with keys is needed here, not {data!r}", where)
+    data = renamed(data, RENAMED.get(section, {}), where)
     keys = _keys(data, section, where)
     for name in data:
         if name not in keys:
@@ -59,6 +61,21 @@ def read_section(data: Any, section: str, where: str) -> dict[str, Any]:
         if key.needed and key.name not in data:
             raise InputError(f"'{key.name}' is missing: {key.about}", where)
     return {name: read_value(value, keys[name], f"{where}, {name}") for name, value in data.items()}
+
+
+def renamed(data: dict[str, Any], names: Mapping[str, str], where: str) -> dict[str, Any]:
+    """Return a table with old keys under their new names, each with a word that names the new key.
+
+    Raises
+    ------
+    InputError
+        Both names of a key stand there.
+    """
+    for old in (k for k in names if k in data):
+        if names[old] in data:
+            raise InputError(f"'{old}' and '{names[old]}' are one key; leave out '{old}'", where)
+        warnings.warn(f"{where}: the key '{old}' is now called '{names[old]}'", FutureWarning, stacklevel=2)
+    return {names.get(k, k): v for k, v in data.items()}
 
 
 def _keys(data: dict[str, Any], section: str, where: str) -> dict[str, Key]:

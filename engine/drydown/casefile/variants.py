@@ -13,8 +13,9 @@
     name = "a board outside the frame"
     add = { "layer.4" = { material = "wood fibreboard", thickness = "22 mm" } }
 
-A place is a section and a key (``"outside.faces"``), or an entry of a list, by its number in the file or by its name
-(``"layer.6"``, ``"layer.OSB"``), and a key of it. Numbers are those of the file as it stands, in `set`, `remove` and
+A place is a section and a key (``"outside.orientation"``), or an entry of a list, by its number in the file or by its
+name (``"layer.6"``, ``"layer.OSB"``), and a key of it. Numbers are those of the file as it stands, in `set`, `remove`
+and
 `add` alike: what is added comes before the entry that has the number there, or last.
 """
 

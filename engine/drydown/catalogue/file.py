@@ -150,20 +150,20 @@ class Entry:
             density,
             entry.value("heat_capacity", "heat_capacity"),
             saturation=saturation,
-            conductivity_slope=entry.number("conductivity_slope", 0.0),
-            storage_temperature=entry.number("storage_temperature", 0.0),
+            conductivity_temperature_coefficient=entry.number("conductivity_temperature_coefficient", 0.0),
+            sorption_temperature_exponent=entry.number("sorption_temperature_exponent", 0.0),
             freezing=_flag(entry, "freezing"),
             **parts,
             **_common(entry, self.known),
         )
 
     def _film(self, entry: Table) -> Film:
-        permeance, reverse = _ways(entry)
+        permeance, permeance_outward = _ways(entry)
         growth = entry.number("temperature_growth", 0.0)
         return Film(
             self.name,
             permeance,
-            reverse,
+            permeance_outward,
             TemperatureGrowth(growth) if growth else None,
             thickness=entry.value("thickness", "thickness", 0.0),
             **_common(entry, self.known),
@@ -183,12 +183,14 @@ def _ways(entry: Table) -> tuple[CurveLike, CurveLike | None]:
     """Return the permeance for both directions of flow: one curve, two, or two plies."""
     vapour = catalogue_curves.vapour
     if not (entry.has("outer_ply") or entry.has("inner_ply")):
-        reverse = entry.raw("reverse", None)
+        permeance_outward = entry.raw("permeance_outward", None)
         return (
             vapour(entry.raw("permeance"), entry.at("permeance"), "permeance"),
-            None if reverse is None else vapour(reverse, entry.at("reverse"), "permeance"),
+            None
+            if permeance_outward is None
+            else vapour(permeance_outward, entry.at("permeance_outward"), "permeance"),
         )
-    for key in ("permeance", "reverse"):
+    for key in ("permeance", "permeance_outward"):
         if entry.has(key):
             raise InputError(f"outer_ply and inner_ply give the permeance; leave out '{key}'", entry.where)
     outer, inner = (vapour(entry.raw(k), entry.at(k), "permeance") for k in ("outer_ply", "inner_ply"))

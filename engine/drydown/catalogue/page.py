@@ -115,8 +115,8 @@ def _film(entry: Film, system: Any) -> tuple[list[str], Rows]:
     ]
     rows: Rows = []
     ways = [("", entry.permeance)]
-    if entry.reverse is not None:
-        ways = [(" inward", entry.permeance), (" outward", entry.reverse)]
+    if entry.permeance_outward is not None:
+        ways = [(" inward", entry.permeance), (" outward", entry.permeance_outward)]
     for way, curve in ways:
         vapour = [by_humidity(curve)(h) for h in LEVELS]
         rows.append((f"permeance{way}, {unit}", *short(vapour, "permeance", system)))

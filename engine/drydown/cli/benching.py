@@ -97,7 +97,7 @@ def map_(
 
         write_figure(map_figure(found), figure)
     first, second = axes
-    days, share = (found[k].values for k in ("days_to_tenth", "share_inward"))
+    days, share = (found[k].values for k in ("days_to_90_percent_dry", "share_inward"))
     rows: Rows = [(first, second, "days until a tenth is left", "inward")]
     for i, a in enumerate(_words(first, axes[first])):
         for j, b in enumerate(_words(second, axes[second])):
@@ -130,10 +130,10 @@ def sensitivity(
 
         write_figure(sensitivity_figure(found), figure)
     rows: Rows = [("humidity, %", "days", "share inward")]
-    for h, d, s in zip(points, found["days_to_tenth"].values, found["share_inward"].values, strict=True):
+    for h, d, s in zip(points, found["days_to_90_percent_dry"].values, found["share_inward"].values, strict=True):
         rows.append((plain(100 * h), _percent(d, "not reached"), _percent(s)))
     a = found.attrs
-    days = _percent(a["even_days_to_tenth"], "not reached")
+    days = _percent(a["even_days_to_90_percent_dry"], "not reached")
     rows.append(("everywhere", days, _percent(a["even_share_inward"])))
     head = f"{case.name}: change of the result with 10 % more permeance of '{name}' about one humidity"
     click.echo(f"{paragraph(head)}\n\n{table(rows, left=0)}")

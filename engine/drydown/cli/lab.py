@@ -232,7 +232,11 @@ def catalogue_entry(found: Fit | DirectionalFit, name: str) -> list[str]:
 
     from ..bench.fitting import Fit
 
-    parts = {"permeance": found} if isinstance(found, Fit) else {"permeance": found.inward, "reverse": found.outward}
+    parts = (
+        {"permeance": found}
+        if isinstance(found, Fit)
+        else {"permeance": found.inward, "permeance_outward": found.outward}
+    )
     return [f"[film.{json.dumps(name)}]", *(f"{key} = {{ {_keys(part)} }}" for key, part in parts.items())]
 
 

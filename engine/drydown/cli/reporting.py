@@ -116,9 +116,9 @@ def _of_case(source: Path, changes: bool) -> str:
                 with results:
                     return page(results, None, case, follow(results, limits))
             with Progress("running with the water and without") as progress:
-                untouched, wetted, trial = _tried(case, Path(folder), progress)
-            with untouched, wetted:
-                before = follow(untouched, limits).findings
+                reference, wetted, trial = _tried(case, Path(folder), progress)
+            with reference, wetted:
+                before = follow(reference, limits).findings
                 followed = follow(wetted, limits)
                 found = []
                 if changes:
@@ -155,6 +155,6 @@ def _tried(case: Case, folder: Path, progress: Progress) -> tuple[xr.Dataset, xr
 
     from ..trial.dryout import account
 
-    untouched = _simulated(replace(case, wettings=()), folder / "without.nc", lambda x: progress(0.5 * x))
+    reference = _simulated(replace(case, wettings=()), folder / "without.nc", lambda x: progress(0.5 * x))
     wetted = _simulated(case, folder / "with.nc", lambda x: progress(0.5 + 0.5 * x))
-    return untouched, wetted, account(case, untouched, wetted)
+    return reference, wetted, account(case, reference, wetted)

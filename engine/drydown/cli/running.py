@@ -135,13 +135,13 @@ def dryout(
     try:
         with of_case(case_file):
             with Progress("running with the water and without") as progress:
-                untouched, wetted = twins(case, progress=progress)
-                trial = account(case, untouched, wetted)
-                before, after = (assess(run, limits) for run in (untouched, wetted))
+                reference, wetted = twins(case, progress=progress)
+                trial = account(case, reference, wetted)
+                before, after = (assess(run, limits) for run in (reference, wetted))
                 weathered = exposed(wetted)
             mesh = _mesh(case, wetted, check_mesh)
             trial.attrs.update(mesh)
-            del untouched, wetted
+            del reference, wetted
             more = [*_calendar(case, limits, calendar, calendar_figure), *_reserve(case, limits, reserve)]
             sure = _sure(case, trial, check, spread)
     except SimulationError as error:

@@ -44,8 +44,8 @@ def template(example: str, faces: str | None = None) -> str:
     from ..casefile.values import direction
 
     direction(faces, "--faces")
-    line = re.compile(r'^faces = "north" *', re.M)
+    line = re.compile(r'^orientation = "north" *', re.M)
     if not line.search(text):
         raise InputError(f"the example '{example}' faces nowhere; leave it out", "--faces")
-    text = line.sub(f'faces = "{faces}"'.ljust(32), text, count=1)
+    text = line.sub(f'orientation = "{faces}"'.ljust(32), text, count=1)
     return text.replace('title = "North', f'title = "{faces.capitalize()}', 1)

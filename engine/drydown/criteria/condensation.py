@@ -21,7 +21,7 @@ class _Condensate:
 
     def __init__(self, wall: Wall, limits: Mapping[str, float]) -> None:
         self.wall, self.limits = wall, limits
-        self.known = np.isfinite(wall.hygroscopic)
+        self.known = np.isfinite(wall.water_content_at_98)
         layers = len(wall.names)
         # the air between two films belongs to no layer and is left to the criterion of its neighbours
         self.member = np.stack([(wall.layer == j) & self.known & ~wall.skin for j in range(layers)]).astype(float)
@@ -37,7 +37,7 @@ class _Condensate:
         self.seen = 0
 
     def _sum(self, water: Array) -> Array:
-        free = np.maximum(water - np.where(self.known, self.wall.hygroscopic, np.inf), 0.0)
+        free = np.maximum(water - np.where(self.known, self.wall.water_content_at_98, np.inf), 0.0)
         return free @ self.member.T
 
     def start(self) -> Array:

@@ -25,9 +25,9 @@ class _Frost:
     def __init__(self, wall: Wall, limits: Mapping[str, float]) -> None:
         self.wall, self.limits = wall, limits
         cells = len(wall.layer)
-        known = np.isfinite(wall.full) & (wall.full > 0.0)
+        known = np.isfinite(wall.saturation) & (wall.saturation > 0.0)
         judged = wall.of_kind("mineral") & known
-        self.full = np.where(judged, wall.full, np.inf)
+        self.saturation = np.where(judged, wall.saturation, np.inf)
         self.frozen = np.zeros(cells, dtype=bool)
         self.count = np.zeros(cells)
         self.worst = Worst(wall, judged)
@@ -42,7 +42,7 @@ class _Frost:
 
         freezing = self.limits["frost_freezing"] - 273.15
         t = np.ascontiguousarray(block.temperature, dtype=float)
-        saturation = block.water / self.full
+        saturation = block.water / self.saturation
         if self.first:
             # what is frozen at the start has not frozen in this run
             self.frozen, self.first = t[0] < freezing, False

@@ -41,8 +41,8 @@ class Wall(NamedTuple):
     layer: np.ndarray  # [cell] index of its layer, -1 for the air between two films
     x: Array  # [cell] m from the outer surface
     width: Array  # [cell] m
-    full: Array  # [cell] kg/m3
-    hygroscopic: Array  # [cell] water content at 98 % relative humidity, kg/m3; NaN where it is not known
+    saturation: Array  # [cell] kg/m3
+    water_content_at_98: Array  # [cell] water content at 98 % relative humidity, kg/m3; NaN where it is not known
     skin: np.ndarray  # [cell] True: exposed to the weather
     time: np.ndarray  # [mark] datetime64[s]
     interval: float  # usual interval of the marks, h
@@ -122,8 +122,8 @@ def read_wall(dataset: xr.Dataset) -> Wall:
         layer,
         x,
         width,
-        numbers("full", len(width)),
-        numbers("hygroscopic", len(width)),
+        numbers("saturation", len(width)),
+        numbers("water_content_at_98", len(width)),
         skin,
         time,
         float(np.median(steps)),

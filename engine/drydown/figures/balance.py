@@ -32,9 +32,9 @@ def ways_out(results: xr.Dataset) -> dict[str, tuple[bool, np.ndarray]]:
         "outer surface, vapour": (True, -results["vapour_passed"].values[:, 0]),
         "inner surface": (False, results["vapour_passed"].values[:, -1] + results["liquid_passed"].values[:, -1]),
     }
-    if "carried_passed" in results and np.any(results["carried_passed"].values[-1]):
-        ways["outer surface, air flow"] = (True, -results["carried_passed"].values[:, 0])
-        ways["inner surface, air flow"] = (False, results["carried_passed"].values[:, -1])
+    if "convected_vapour_passed" in results and np.any(results["convected_vapour_passed"].values[-1]):
+        ways["outer surface, air flow"] = (True, -results["convected_vapour_passed"].values[:, 0])
+        ways["inner surface, air flow"] = (False, results["convected_vapour_passed"].values[:, -1])
     for name, brought in loads_of(results).items():
         if name.startswith("ventilation of "):
             ways[name] = (True, -brought)

@@ -46,7 +46,7 @@ def calendar_figure(calendar: xr.Dataset, width: float = 8.6) -> Figure:
     for k in (0, 1):
         y = bottom + (1 - k) * (tall + between)
         boxes.append(figure.add_axes((room / width, y / height, (width - room - 0.15) / width, tall / height)))
-    days = calendar["days_to_tenth"].values.T
+    days = calendar["days_to_90_percent_dry"].values.T
     follow = calendar.attrs["follow"]
     never = ">" if narrow else f"> {follow}"
     _map(boxes[0], days, layers, lambda v: never if np.isnan(v) else f"{v:.0f}", narrow)

@@ -83,7 +83,7 @@ def comparison_figure(comparison: xr.Dataset, width: float = 9.0) -> Figure:
 
 def _line(one: xr.Dataset) -> str:
     """Return the answer of one variant in a few words."""
-    days = float(one["days_to_tenth"])
+    days = float(one["days_to_90_percent_dry"])
     gone = "not dry by the end" if np.isnan(days) else f"nine tenths in {days:.0f} days"
     verdict = {"exceeded": "past a limit", "watch": "near a limit", "fine": "within limits"}
     return f"{gone}; {verdict.get(str(one['verdict'].values), 'no criterion applies')}"

@@ -253,9 +253,9 @@ def _film(film: Film, system: Any) -> Figure:
     read = by_humidity(film.permeance)
     _line(axis, 100 * phi, per * read(phi), spread)
     _dots(axis, film.permeance, lambda v: per * v)
-    if film.reverse is not None:
-        _line(axis, 100 * phi, per * by_humidity(film.reverse)(phi), None, color=WINE, linestyle=DASHED)
-        for curve, text, colour in ((read, "inward", INDIGO), (by_humidity(film.reverse), "outward", WINE)):
+    if film.permeance_outward is not None:
+        _line(axis, 100 * phi, per * by_humidity(film.permeance_outward)(phi), None, color=WINE, linestyle=DASHED)
+        for curve, text, colour in ((read, "inward", INDIGO), (by_humidity(film.permeance_outward), "outward", WINE)):
             axis.annotate(text, (75, per * curve(0.75)), (-4, 5), textcoords="offset points", color=colour, ha="right")
     pair = cups(read)
     for mean, (low, high), text in zip(pair, (DRY_CUP, WET_CUP), ("dry cup", "wet cup"), strict=True):

@@ -37,9 +37,9 @@ def trial_figure(trial: xr.Dataset, width: float = 8.6) -> Figure:
     seen = np.flatnonzero(_seen(trial, began, since))
     seen = np.unique(np.append(seen[:: max(1, len(seen) // 1000)], seen[-1]))
     time = trial["time"].values[seen]
-    wetted, untouched = trial["water_wetted"].values[seen], trial["water_untouched"].values[seen]
-    above.fill_between(time, untouched, wetted, color=BAND, linewidth=0)
-    lines = [("with the water", wetted, INK, SOLID, 1.8), ("without it", untouched, SOFT, DASHED, 1.5)]
+    wetted, reference = trial["water_wetted"].values[seen], trial["water_reference"].values[seen]
+    above.fill_between(time, reference, wetted, color=BAND, linewidth=0)
+    lines = [("with the water", wetted, INK, SOLID, 1.8), ("without it", reference, SOFT, DASHED, 1.5)]
     draw_lines(above, time, lines, room=0.2)
     above.set_title(f"Water in {layers} [kg/m²]", **HEAD)
     outward = trial["left"].values[:, trial["outward"].values.astype(bool)].sum(axis=1)[seen]
@@ -59,8 +59,8 @@ def trial_figure(trial: xr.Dataset, width: float = 8.6) -> Figure:
         axes.set_xlim(time[0], time[-1])
         dates(axes, 5 if width < NARROW else 10)
     for words, key, fall in (
-        ("half gone", "days_to_half", 12),
-        ("nine tenths", "days_to_tenth", 26),
+        ("half gone", "days_to_50_percent_dry", 12),
+        ("nine tenths", "days_to_90_percent_dry", 26),
     ):
         if not math.isnan(a[key]):
             date = since + np.timedelta64(round(a[key] * 86400), "s")
@@ -75,7 +75,7 @@ def trial_figure(trial: xr.Dataset, width: float = 8.6) -> Figure:
 def _seen(trial: xr.Dataset, began: np.datetime64, since: np.datetime64) -> np.ndarray:
     """Return which marks are drawn: from a month before the wetting until well after it has dried."""
     time = trial["time"].values
-    days = float(trial.attrs["days_to_tenth"])
+    days = float(trial.attrs["days_to_90_percent_dry"])
     last = time[-1]
     if not math.isnan(days):
         last = min(last, since + np.timedelta64(round(max(90.0, 1.6 * days) * 86400), "s"))

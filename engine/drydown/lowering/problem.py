@@ -36,8 +36,8 @@ class Problem(NamedTuple):
     state: State
     stamps: np.ndarray  # [mark] datetime64[s]
     interfaces: tuple[str, ...]  # names of the watched faces
-    full: Array  # [cell] water content with full pores, kg/m3
-    hygroscopic: Array  # [cell] water content at 98 % relative humidity, kg/m3
+    saturation: Array  # [cell] water content with full pores, kg/m3
+    water_content_at_98: Array  # [cell] water content at 98 % relative humidity, kg/m3
     lowered: Lowered  # its loads
     notes: dict[str, str]
 
@@ -47,7 +47,7 @@ def side_array(side: SideForcing) -> Array:
     columns = [
         side.temperature,
         side.vapour_pressure,
-        side.convection,
+        side.heat_transfer,
         side.vapour_transfer,
         side.radiation_in,
         side.rain,
@@ -70,11 +70,11 @@ def _between(hours: Array, marks: Array, values: Array) -> Array:
     return out
 
 
-def check_room(case: Case, grid: Grid, full: Array, water: Array) -> None:
+def check_room(case: Case, grid: Grid, saturation: Array, water: Array) -> None:
     """Raise InputError where a wetting is larger than the free pores of its place at the start."""
     for event in case.wettings:
         cells = place_cells(case, grid, event)
-        room = float(np.sum(grid.dx[cells] * full[cells] - water[cells]))
+        room = float(np.sum(grid.dx[cells] * saturation[cells] - water[cells]))
         if event.amount > room:
             raise InputError(
                 f"{event.amount:g} kg/m2 do not fit; the free pores there hold {max(room, 0.0):.3g} kg/m2",
@@ -177,7 +177,7 @@ def build(case: Case) -> Problem:
         sampled.rest,
         sampled.kappa_v,
         sampled.law,
-        np.array([m.conductivity_slope for m in materials]),
+        np.array([m.conductivity_temperature_coefficient for m in materials]),
         sampled.liquid,
         np.array([1 if m.freezing else 0 for m in materials], dtype=np.int64),
         sampled.resolve,
@@ -216,8 +216,8 @@ def build(case: Case) -> Problem:
     settle(wall, sampled.tables, state.u, state.temperature, state.water, state.heat)
     damp, _heat = np.zeros(n), np.zeros(n)
     settle(wall, sampled.tables, np.full(n, np.log(-np.log(0.98))), np.full(n, 293.15), damp, _heat)
-    full = sampled.full[material]
-    check_room(case, grid, full, state.water)
+    saturation = sampled.saturation[material]
+    check_room(case, grid, saturation, state.water)
     strict = min(1.0, numerics.tolerance)
     control = Control(
         TOL_PHI * numerics.tolerance,
@@ -233,4 +233,6 @@ def build(case: Case) -> Problem:
     notes |= {f"inside {k}": v for k, v in inside.notes.items()} | lowered.notes
     stamps = t0 + np.round(marks).astype("timedelta64[s]")
     damp /= grid.dx
-    return Problem(case, grid, sampled, wall, forcing, control, state, stamps, tuple(names), full, damp, lowered, notes)
+    return Problem(
+        case, grid, sampled, wall, forcing, control, state, stamps, tuple(names), saturation, damp, lowered, notes
+    )

@@ -40,7 +40,7 @@ class Sampled(NamedTuple):
     film_law: np.ndarray
     worst: float
     worst_name: str
-    full: Array  # [material] water content with full pores
+    saturation: Array  # [material] water content with full pores
 
 
 def cubic_coefficients(values: Array, slopes: Array, step: float) -> Array:
@@ -170,7 +170,7 @@ def material_functions(m: Material, physics: Physics) -> MaterialFunctions:
         raise InputError(f"{prop} cannot be a function of {of!r}", f"material '{m.name}'")
 
     water = compose(m.storage, "storage", None)
-    kappa = 1.0 if argument_of(m.storage) == "suction" else m.storage_temperature
+    kappa = 1.0 if argument_of(m.storage) == "suction" else m.sorption_temperature_exponent
     delta = compose(m.permeability, "permeability", water)
     kappa_v = {"humidity": 0.0, "suction": 1.0, "water content": kappa}[argument_of(m.permeability)]
 
@@ -278,7 +278,7 @@ def _sample_film(film: Film, n: int) -> tuple[Array, float]:
     """Return coefficients [n, column, 4] of a film over humidity, and the greatest error of its tables."""
     columns = []
     worst = 0.0
-    for curve in (film.permeance, film.reverse if film.reverse is not None else film.permeance):
+    for curve in (film.permeance, film.permeance_outward if film.permeance_outward is not None else film.permeance):
         if argument_of(curve) != "humidity":
             raise InputError("the permeance of a film is a function of humidity", f"film '{film.name}'")
         f = _curve(curve, film.name, "permeance")
@@ -331,7 +331,7 @@ def sample(materials: Sequence[Material], films: Sequence[Film], physics: Physic
         return np.ones_like(t)
 
     worst, worst_name = 0.0, ""
-    pieces, counts, kappa, rest, kappa_v, law, liquid, full, resolve = [], [], [], [], [], [], [], [], []
+    pieces, counts, kappa, rest, kappa_v, law, liquid, saturation, resolve = [], [], [], [], [], [], [], [], []
     for m in materials:
         c, e, f = sample_material(m, physics)
         if e > worst:
@@ -343,7 +343,7 @@ def sample(materials: Sequence[Material], films: Sequence[Film], physics: Physic
         kappa_v.append(f.kappa_v)
         law.append(law_index(m.permeability_temperature or of_air))
         liquid.append(0 if f.theta_slope is None else 1)
-        full.append(c[0, 0, 0])
+        saturation.append(c[0, 0, 0])
         steady = float(np.ptp(c[:, DELTA, 0])) <= 1e-3 * float(np.max(c[:, DELTA, 0]))
         resolve.append(0 if steady and f.theta_slope is None else 1)
     n_film = 512
@@ -394,5 +394,5 @@ def sample(materials: Sequence[Material], films: Sequence[Film], physics: Physic
         np.array(film_law or [LAWS], dtype=np.int64),
         worst,
         worst_name,
-        np.array(full),
+        np.array(saturation),
     )

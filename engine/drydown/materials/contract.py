@@ -79,7 +79,7 @@ def curve_problems(curve: CurveLike, name: str, saturation: float = 1.0) -> Iter
     if not np.all(np.isfinite(y)):
         yield f"{name} is not finite at {argument_of(curve)} {grid[~np.isfinite(y)][0]:.6g}"
         return
-    limits = LIMITS.get(name.removeprefix("reverse "))
+    limits = LIMITS.get(name.removeprefix("permeance_outward "))
     if limits:
         low, high, unit = limits
         bad = (y < low) | (y > high)
@@ -190,15 +190,17 @@ def _material_problems(entry: Material) -> Iterator[str]:
     if entry.liquid is not None and entry.diffusivity is not None:
         yield "both liquid and diffusivity are given; give one"
     yield from _factor(entry.permeability_temperature, "permeability_temperature")
-    if not -0.05 < entry.conductivity_slope < 0.05:
-        yield f"conductivity_slope is {entry.conductivity_slope:g}; -0.05 to 0.05 per kelvin is the range"
-    if not -5.0 < entry.storage_temperature < 5.0:
-        yield f"storage_temperature is {entry.storage_temperature:g}; a number between -5 and 5 is needed"
+    if not -0.05 < entry.conductivity_temperature_coefficient < 0.05:
+        slope = entry.conductivity_temperature_coefficient
+        yield f"conductivity_temperature_coefficient is {slope:g}; -0.05 to 0.05 per kelvin is the range"
+    if not -5.0 < entry.sorption_temperature_exponent < 5.0:
+        power = entry.sorption_temperature_exponent
+        yield f"sorption_temperature_exponent is {power:g}; a number between -5 and 5 is needed"
 
 
 def _film_problems(entry: Film) -> Iterator[str]:
     yield from source_problems(entry)
-    for name, curve in (("permeance", entry.permeance), ("reverse permeance", entry.reverse)):
+    for name, curve in (("permeance", entry.permeance), ("reverse permeance", entry.permeance_outward)):
         if curve is None:
             continue
         if argument_of(curve) != "humidity":

@@ -87,9 +87,9 @@ class Material:
         Liquid diffusivity D_w [m2/s] of water content; given instead of `liquid`.
     permeability_temperature : callable or None
         Factor [-] of temperature [K] on the permeability; None: that of still air.
-    conductivity_slope : float
+    conductivity_temperature_coefficient : float
         Relative change of conductivity per kelvin about 283.15 K [1/K].
-    storage_temperature : float
+    sorption_temperature_exponent : float
         Exponent kappa [-] with which a storage curve of humidity, stated at 296.15 K, moves with temperature:
         w(phi, T) = W(z + kappa ln(T/296.15 K)), z = ln(-ln phi). 0: w depends on humidity alone; 1.33 fits
         wood (see `drydown.materials.curves.WOOD_TEMPERATURE_SHIFT`). A curve of suction behaves as with 1 already.
@@ -115,8 +115,8 @@ class Material:
     liquid: CurveLike | None = None
     diffusivity: CurveLike | None = None
     permeability_temperature: Callable[[Any], Any] | None = None
-    conductivity_slope: float = 0.0
-    storage_temperature: float = 0.0
+    conductivity_temperature_coefficient: float = 0.0
+    sorption_temperature_exponent: float = 0.0
     freezing: bool = False
     sources: tuple[Source, ...] = ()
     humidity_range: tuple[float, float] = (0.0, 1.0)
@@ -133,8 +133,8 @@ class Film:
     ----------
     name : str
     permeance : Curve
-        Local vapour permeance [kg/(m2 s Pa)] of humidity [-]; with `reverse`, for flow outward to inward.
-    reverse : Curve or None
+        Local vapour permeance [kg/(m2 s Pa)] of humidity [-]; with `permeance_outward`, for flow outward to inward.
+    permeance_outward : Curve or None
         Permeance for flow from inside to outside, where it differs.
     permeance_temperature : callable or None
         Factor [-] of temperature [K] on the permeance, 1 at 296.15 K; None: constant.
@@ -146,7 +146,7 @@ class Film:
 
     name: str
     permeance: CurveLike
-    reverse: CurveLike | None = None
+    permeance_outward: CurveLike | None = None
     permeance_temperature: Callable[[Any], Any] | None = None
     thickness: float = 0.0
     sources: tuple[Source, ...] = ()

@@ -35,7 +35,7 @@ class Change:
     ----------
     words : str
         What is changed.
-    days_to_tenth : float
+    days_to_90_percent_dry : float
         [d], NaN if not reached.
     inward : float
         Share of what left [-].
@@ -48,7 +48,7 @@ class Change:
     """
 
     words: str
-    days_to_tenth: float
+    days_to_90_percent_dry: float
     inward: float
     remaining: float
     mould: float
@@ -202,9 +202,9 @@ def _compared(words: str, case: Case, limits: Any) -> Change:
     from ..criteria import assess, counted
     from ..trial.dryout import account, twins
 
-    untouched, wetted = twins(case)
-    trial: xr.Dataset = account(case, untouched, wetted)
-    dry, wet = assess(untouched, limits), assess(wetted, limits)
+    reference, wetted = twins(case)
+    trial: xr.Dataset = account(case, reference, wetted)
+    dry, wet = assess(reference, limits), assess(wetted, limits)
     layers = [w.layer for w in case.wettings]
     mould = next((f.value for f in wet if f.criterion == "mould"), math.nan)
 
@@ -214,7 +214,7 @@ def _compared(words: str, case: Case, limits: Any) -> Change:
     a = trial.attrs
     return Change(
         words,
-        float(a["days_to_tenth"]),
+        float(a["days_to_90_percent_dry"]),
         float(a["share_inward"]),
         float(a["remaining"]),
         float(mould),
@@ -272,17 +272,23 @@ def advice(changes: Sequence[Change]) -> list[str]:
 
 def _now(change: Change) -> str:
     return (
-        f"{share(change.remaining)} still there" if math.isnan(change.days_to_tenth) else f"{change.days_to_tenth:.0f}"
+        f"{share(change.remaining)} still there"
+        if math.isnan(change.days_to_90_percent_dry)
+        else f"{change.days_to_90_percent_dry:.0f}"
     )
 
 
 def _days(change: Change) -> float:
-    return change.days_to_tenth if not math.isnan(change.days_to_tenth) else 1e4 * (1.0 + change.remaining)
+    return (
+        change.days_to_90_percent_dry
+        if not math.isnan(change.days_to_90_percent_dry)
+        else 1e4 * (1.0 + change.remaining)
+    )
 
 
 def _slower(one: Change, other: Change) -> bool:
     """Return whether one dries much slower: 15 % longer, or, where neither gets there, 15 % more left."""
-    if math.isnan(one.days_to_tenth) and math.isnan(other.days_to_tenth):
+    if math.isnan(one.days_to_90_percent_dry) and math.isnan(other.days_to_90_percent_dry):
         return one.remaining > 1.15 * other.remaining
     return _days(one) > 1.15 * _days(other)
 
@@ -292,9 +298,9 @@ def _rank(change: Change) -> tuple[int, int, float]:
 
 
 def _span(change: Change) -> str:
-    if math.isnan(change.days_to_tenth):
+    if math.isnan(change.days_to_90_percent_dry):
         return f"{share(change.remaining)} of it is still there at the end of the run"
-    return f"nine tenths gone in {change.days_to_tenth:.0f} days"
+    return f"nine tenths gone in {change.days_to_90_percent_dry:.0f} days"
 
 
 def _harm(change: Change, now: Change) -> str:

@@ -174,7 +174,7 @@ def _events(trial: xr.Dataset | None, results: xr.Dataset) -> list[tuple[str, np
         return [("water gets in", date) for _, _, date in put_in(results)[:3]]
     began = np.datetime64(trial.attrs["began"], "s")
     out = [("water gets in", began)]
-    for name, words in (("days_to_half", "half gone"), ("days_to_tenth", "nine tenths gone")):
+    for name, words in (("days_to_50_percent_dry", "half gone"), ("days_to_90_percent_dry", "nine tenths gone")):
         days = float(trial.attrs[name])
         if np.isfinite(days):
             out.append((words, counted_from(trial.attrs) + np.timedelta64(round(86400 * days), "s")))

@@ -108,8 +108,8 @@ def changed(changes: Sequence[Change]) -> str:
     for i, c in enumerate(changes):
         dry = (
             f"not within the run, {share(c.remaining)} left"
-            if math.isnan(c.days_to_tenth)
-            else f"{c.days_to_tenth:.0f} days"
+            if math.isnan(c.days_to_90_percent_dry)
+            else f"{c.days_to_90_percent_dry:.0f} days"
         )
         inward = "–" if c.remaining > 0.995 or math.isnan(c.inward) else share(min(max(c.inward, 0.0), 1.0))
         mould = "–" if math.isnan(c.mould) else f"{c.mould:.1f}"

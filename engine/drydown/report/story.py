@@ -89,7 +89,7 @@ def tell(
     if trial is None:
         return _untried(results, harmed, watched, findings, harm)
     a = trial.attrs
-    tenth, half = float(a["days_to_tenth"]), float(a["days_to_half"])
+    tenth, half = float(a["days_to_90_percent_dry"]), float(a["days_to_50_percent_dry"])
     amount = float(a["amount"])
     left = trial["left"].values[-1]
     outs = trial["outward"].values.astype(bool)

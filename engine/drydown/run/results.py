@@ -8,7 +8,7 @@ ice_content (time, cell)
     What of the water is ice [kg m-3]; only where a material freezes.
 layer_water (time, layer)
     Water stored in each layer [kg m-2].
-vapour_passed, liquid_passed, carried_passed, heat_passed (time, interface)
+vapour_passed, liquid_passed, convected_vapour_passed, heat_passed (time, interface)
     Time integrals of the flux through the two surfaces and the inner face of every layer, positive from
     outside to inside: vapour by diffusion, liquid, vapour carried by an air flow [kg m-2], enthalpy [J m-2].
 water_added (time, wetting)
@@ -53,7 +53,7 @@ VARIABLES: dict[str, tuple[tuple[str, ...], str, str, str]] = {
     "layer_water": (("time", "layer"), "kg m-2", "water stored in the layer", ""),
     "vapour_passed": (("time", "interface"), "kg m-2", "vapour passed inward so far", ""),
     "liquid_passed": (("time", "interface"), "kg m-2", "liquid water passed inward so far", ""),
-    "carried_passed": (("time", "interface"), "kg m-2", "vapour carried inward by air flow so far", ""),
+    "convected_vapour_passed": (("time", "interface"), "kg m-2", "vapour carried inward by air flow so far", ""),
     "heat_passed": (("time", "interface"), "J m-2", "enthalpy passed inward so far", ""),
     "water_added": (("time", "wetting"), "kg m-2", "water added by wettings so far", ""),
     "load_water": (("time", "load"), "kg m-2", "water brought in by the load so far", ""),
@@ -102,7 +102,7 @@ def rows_of(problem: Problem, marks: slice, record: Record) -> dict[str, Any]:
         "layer_water": layer_water,
         "vapour_passed": record.flow[:n, :, 0],
         "liquid_passed": record.flow[:n, :, 1],
-        "carried_passed": record.flow[:n, :, 3],
+        "convected_vapour_passed": record.flow[:n, :, 3],
         "heat_passed": record.flow[:n, :, 2],
         "water_added": record.added[:n, :events],
         "load_water": np.concatenate([record.load[:n, :, 0], record.added[:n, events:]], axis=1),
@@ -130,10 +130,10 @@ def labels(problem: Problem) -> dict[str, Any]:
         "x": ("cell", grid.x, {"units": "m", "long_name": "distance from the outer surface"}),
         "width": ("cell", grid.dx, {"units": "m", "long_name": "width of the cell"}),
         "layer_of_cell": ("cell", [names[j] if j >= 0 else "contact air" for j in grid.layer]),
-        "full": ("cell", problem.full, {"units": "kg m-3", "long_name": "water content with full pores"}),
-        "hygroscopic": (
+        "saturation": ("cell", problem.saturation, {"units": "kg m-3", "long_name": "water content with full pores"}),
+        "water_content_at_98": (
             "cell",
-            problem.hygroscopic,
+            problem.water_content_at_98,
             {"units": "kg m-3", "long_name": "water content at 98 % relative humidity"},
         ),
         "layer": ("layer", names),
@@ -280,7 +280,7 @@ class FileSink:
             var.units = unit
             var.long_name = long_name
             if "cell" in dims:
-                var.coordinates = "x width layer_of_cell full"
+                var.coordinates = "x width layer_of_cell saturation"
 
     def append(self, marks: slice, record: Record) -> None:
         """Write the rows of one stretch."""

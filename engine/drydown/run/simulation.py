@@ -45,8 +45,8 @@ def empty_record(problem: Problem, rows: int, totals: np.ndarray, counters: np.n
     )
 
 
-def stretches(problem: Problem, progress: Progress | None = None, first: int = 0) -> Iterator[tuple[slice, Record]]:
-    """March in stretches; yield the range of marks newly reached and its record.
+def chunks(problem: Problem, progress: Progress | None = None, first: int = 0) -> Iterator[tuple[slice, Record]]:
+    """March in chunks; yield the range of marks newly reached and its record.
 
     Begins with a record of the state at mark `first`, which `problem.state` must hold.
 
@@ -131,7 +131,7 @@ def simulate(case: Case, progress: Progress | None = None, path: str | Path | No
     problem = build(case)
     sink = MemorySink(problem) if path is None else FileSink(problem, Path(path))
     try:
-        for marks, record in stretches(problem, progress):
+        for marks, record in chunks(problem, progress):
             sink.append(marks, record)
     except SimulationError as error:
         error.partial = sink.abandon()

@@ -135,12 +135,12 @@ class Outdoor:
         notes = dict(h.notes)
         vapour = h.humidity * physics.saturation_pressure(h.temperature)
         wind = self._wind(h, notes)
-        convection = convective_coefficient(e.wind_factor * wind)
+        heat_transfer = convective_coefficient(e.wind_factor * wind)
         return SideForcing(
             temperature=h.temperature,
             vapour_pressure=vapour,
-            convection=convection,
-            vapour_transfer=moist_air.lewis_vapour_transfer(convection),
+            heat_transfer=heat_transfer,
+            vapour_transfer=moist_air.lewis_vapour_transfer(heat_transfer),
             radiation_in=self._longwave(h, vapour, notes) + self._sun(marks, h, notes),
             emissivity=e.emissivity,
             rain=self._rain(h, notes) / 3600.0,

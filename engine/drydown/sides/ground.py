@@ -154,7 +154,7 @@ class Ground:
         return SideForcing(
             temperature=t,
             vapour_pressure=self.humidity * physics.saturation_pressure(t),
-            convection=np.full(n, self.conductance or 0.0),
+            heat_transfer=np.full(n, self.conductance or 0.0),
             vapour_transfer=np.full(n, 0.0 if touches else self.vapour_transfer),
             radiation_in=np.zeros(n),
             emissivity=0.0,

@@ -12,21 +12,21 @@ from ..case.sides import AIR, Physics, Side, SideForcing, check_humidity, check_
 from ..errors import InputError
 
 
-class InnerFilm(NamedTuple):
+class SurfaceCoefficients(NamedTuple):
     """Heat transfer [W/(m2 K)], with radiation, and vapour transfer [kg/(m2 s Pa)] of an inner surface."""
 
-    convection: float
+    heat_transfer: float
     vapour_transfer: float
 
 
 # Surface resistances 0.13, 0.10 and 0.17 m2 K/W: ISO 6946. Vapour: air layers of 8, 4 and 30 mm (draft of
 # EN 15026), 1.96e-10 kg/(m s Pa) at 20 degC by DIN 52615; for the wall the rounded 2.5e-8 in common use.
 #: Heat flows sideways.
-WALL = InnerFilm(1.0 / 0.13, 2.5e-8)
+WALL = SurfaceCoefficients(1.0 / 0.13, 2.5e-8)
 #: Heat flows up: the underside of a roof.
-CEILING = InnerFilm(1.0 / 0.10, 4.9e-8)
+CEILING = SurfaceCoefficients(1.0 / 0.10, 4.9e-8)
 #: Heat flows down: the top of a floor.
-FLOOR = InnerFilm(1.0 / 0.17, 6.5e-9)
+FLOOR = SurfaceCoefficients(1.0 / 0.17, 6.5e-9)
 
 
 class OutdoorAir(NamedTuple):
@@ -286,7 +286,7 @@ class Indoor:
     Parameters
     ----------
     model : IndoorModel
-    convection : float
+    heat_transfer : float
         Heat transfer coefficient of the film, radiation included [W/(m2 K)].
     vapour_transfer : float
         [kg/(m2 s Pa)].
@@ -297,12 +297,12 @@ class Indoor:
     """
 
     model: IndoorModel = FromOutdoor()
-    convection: float = WALL.convection
+    heat_transfer: float = WALL.heat_transfer
     vapour_transfer: float = WALL.vapour_transfer
 
     def __post_init__(self) -> None:
-        if not 0.0 < self.convection <= 1e6:
-            raise InputError(f"convection is {self.convection:g} W/(m2 K); it must be above 0", "indoor")
+        if not 0.0 < self.heat_transfer <= 1e6:
+            raise InputError(f"heat_transfer is {self.heat_transfer:g} W/(m2 K); it must be above 0", "indoor")
         if not 0.0 <= self.vapour_transfer <= 1e-3:
             raise InputError(
                 f"vapour_transfer is {self.vapour_transfer:g} kg/(m2 s Pa); it must lie between 0 and 1e-3",
@@ -327,7 +327,7 @@ class Indoor:
         return SideForcing(
             temperature=t,
             vapour_pressure=p,
-            convection=np.full(n, self.convection),
+            heat_transfer=np.full(n, self.heat_transfer),
             vapour_transfer=np.full(n, self.vapour_transfer),
             radiation_in=np.zeros(n),
             emissivity=0.0,

@@ -160,10 +160,10 @@ def evaluate_case(
     trial = None
     if "trial" in need:
         if dry is None or getattr(_LAST, "dry", None) != dry:
-            _LAST.untouched = simulate(replace(case, wettings=()))
+            _LAST.reference = simulate(replace(case, wettings=()))
             _LAST.dry = dry
         dataset = simulate(case)
-        trial = account(case, _LAST.untouched, dataset)
+        trial = account(case, _LAST.reference, dataset)
     else:
         dataset = simulate(case)
     if "criterion" in need:

@@ -67,7 +67,7 @@ class Records:
 
     def __init__(self, case: Case) -> None:
         from ..lowering.problem import build
-        from ..run.simulation import stretches
+        from ..run.simulation import chunks
 
         problem = build(case)
         names = [layer.name for layer in case.assembly.layers]
@@ -75,7 +75,7 @@ class Records:
         self.layer_of_cell = [names[j] if j >= 0 else "contact air" for j in problem.grid.layer]
         self._records = []
         keep: list[Array] = []
-        for marks, record in stretches(problem):
+        for marks, record in chunks(problem):
             self._records.append(record)
             keep.append(np.flatnonzero(problem.forcing.keep[marks]) + marks.start)
         self.time = problem.stamps[np.concatenate(keep)].astype("datetime64[s]")

@@ -31,8 +31,8 @@ class Kind(NamedTuple):
 
 _PLACE = ("layer", "place")
 KINDS: dict[str, Kind] = {
-    "days_to_half": Kind("trial", "", "days", "days until half of the wetting has left"),
-    "days_to_tenth": Kind("trial", "", "days", "days until nine tenths of the wetting have left"),
+    "days_to_50_percent_dry": Kind("trial", "", "days", "days until half of the wetting has left"),
+    "days_to_90_percent_dry": Kind("trial", "", "days", "days until nine tenths of the wetting have left"),
     "share_inward": Kind("trial", "", "1", "share of what left that left inward"),
     "share_outward": Kind("trial", "", "1", "share of what left that left outward"),
     "remaining": Kind("trial", "", "1", "share of the wetting still there at the end"),

@@ -190,7 +190,7 @@ def _parameters(given: Given, kind: str, where: str) -> tuple[dict[str, float], 
 def _outputs(data: Given, file: str) -> tuple[Output, ...]:
     names = data.get("outputs", [])
     if not isinstance(names, list) or not all(isinstance(n, str) for n in names):
-        raise InputError('write it as outputs = ["days_to_tenth", "share_inward"]', f"{file}, outputs")
+        raise InputError('write it as outputs = ["days_to_90_percent_dry", "share_inward"]', f"{file}, outputs")
     out = []
     for name in names:
         try:
@@ -220,5 +220,5 @@ def _outputs(data: Given, file: str) -> tuple[Output, ...]:
         except InputError as error:
             raise InputError(error.message, where) from None
     if not out:
-        raise InputError('no outputs are asked for, such as outputs = ["days_to_tenth", "share_inward"]', file)
+        raise InputError('no outputs are asked for, such as outputs = ["days_to_90_percent_dry", "share_inward"]', file)
     return tuple(out)

@@ -78,8 +78,9 @@ def wetting_calendar(
     Returns
     -------
     xarray.Dataset
-        Over (month, layer): `days_to_half`, `days_to_tenth` [d] (NaN where not reached), `share_inward` [-] of what had
-        left by the end of the trial, `remaining` [-]; while the trial lasts, at their worst place, `mould_index`,
+        Over (month, layer): `days_to_50_percent_dry`, `days_to_90_percent_dry` [d] (NaN where not reached),
+        `share_inward` [-] of what had left by the end of the trial, `remaining` [-]; while the trial lasts, at their
+        worst place, `mould_index`,
         `wet_wood` (longest spell) [d] and `decay` (way to the onset of rot) [-], NaN where they do not apply.
         Coordinate `start` (month). Attributes: `amount` [kg m-2], `follow` [d], `left_out` (layers whose pores do not
         hold the amount).
@@ -129,7 +130,7 @@ def wetting_calendar(
     with ThreadPoolExecutor(max(1, workers)) as pool:
         found = list(pool.map(one, keys))
     table = np.array(found).reshape(len(starts), len(names_of), 4 + len(FOLLOWED))
-    names = ("days_to_half", "days_to_tenth", "share_inward", "remaining", *FOLLOWED.values())
+    names = ("days_to_50_percent_dry", "days_to_90_percent_dry", "share_inward", "remaining", *FOLLOWED.values())
     units = ("d", "d", "1", "1", "1", "d", "1")
     text = (
         "days until half of the water has left",
@@ -175,7 +176,8 @@ def _layers(case: Case, amount: float, layers: Sequence[str] | None) -> tuple[li
     room = {}
     for j, layer in enumerate(case.assembly.layers):
         cells = problem.grid.cells(j)
-        room[layer.name] = float(np.sum(problem.grid.dx[cells] * problem.full[cells] - problem.state.water[cells]))
+        held = float(np.sum(problem.grid.dx[cells] * problem.saturation[cells] - problem.state.water[cells]))
+        room[layer.name] = held
     if layers is not None:
         for name in layers:
             case.assembly.layer_index(name)
@@ -308,7 +310,7 @@ def calendar_words(calendar: xr.Dataset) -> list[str]:
     follow = calendar.attrs["follow"]
     for name in calendar["layer"].values.tolist():
         one = calendar.sel(layer=name)
-        days, inward = one["days_to_tenth"].values, one["share_inward"].values
+        days, inward = one["days_to_90_percent_dry"].values, one["share_inward"].values
         months = [MONTHS[m - 1] for m in one["month"].values]
         never = [m for m, d in zip(months, days, strict=True) if np.isnan(d)]
         if len(never) == len(days):

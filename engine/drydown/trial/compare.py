@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     import xarray as xr
 
 #: What is taken over from a trial.
-ANSWERS = ("days_to_half", "days_to_tenth", "share_inward", "remaining")
+ANSWERS = ("days_to_50_percent_dry", "days_to_90_percent_dry", "share_inward", "remaining")
 #: Criteria in the table: name, head of the column, how its value is shown, unit.
 SHOWN: tuple[tuple[str, str, Callable[[float], str], str], ...] = (
     ("mould", "mould", lambda v: f"{v:.1f}", "index"),
@@ -47,9 +47,10 @@ def compare(
     Returns
     -------
     xarray.Dataset
-        Over `variant`: `days_to_half`, `days_to_tenth` [d], `share_inward`, `remaining` [-] (NaN without a trial),
-        `verdict`; over (variant, criterion): `value`, `limit` (unit in the coordinate `unit`), `verdict_of`, `place`,
-        `untouched` (the value without the wettings); over (variant, time), once a day: `excess`, `outward`, `inward`
+        Over `variant`: `days_to_50_percent_dry`, `days_to_90_percent_dry` [d], `share_inward`, `remaining` [-] (NaN
+        without a trial), `verdict`; over (variant, criterion): `value`, `limit` (unit in the coordinate `unit`),
+        `verdict_of`, `place`,
+        `reference` (the value without the wettings); over (variant, time), once a day: `excess`, `outward`, `inward`
         [kg m-2], water of the trial that is in the wall, and that has left.
 
     Raises
@@ -93,7 +94,7 @@ def compare(
         "limit": grid(lambda f: f.limit),
         "verdict_of": grid(lambda f: f.verdict),
         "place": grid(lambda f: str(f.place or "")),
-        "untouched": grid(lambda f: f.value, [dry for _, _, dry in rows]),
+        "reference": grid(lambda f: f.value, [dry for _, _, dry in rows]),
     }
     for key in ("excess", "outward", "inward"):
         data[key] = ("variant", "time"), np.stack([r[0][key] for r in rows]), {"units": "kg m-2"}
@@ -124,8 +125,8 @@ def _one(
         return dict.fromkeys(ANSWERS, np.nan) | {
             "time": time, "excess": nothing, "outward": nothing, "inward": nothing
         }, found, found  # fmt: skip
-    untouched, wetted = twins(case, progress=progress)
-    trial = account(case, untouched, wetted)
+    reference, wetted = twins(case, progress=progress)
+    trial = account(case, reference, wetted)
     outward = trial["outward"].values.astype(bool)
     left = trial["left"].values[::every]
     answers = {k: float(trial.attrs[k]) for k in ANSWERS} | {
@@ -134,7 +135,7 @@ def _one(
         "outward": left[:, outward].sum(axis=1),
         "inward": left[:, ~outward].sum(axis=1),
     }
-    return answers, assess(wetted, limits), assess(untouched, limits)
+    return answers, assess(wetted, limits), assess(reference, limits)
 
 
 def comparison_table(comparison: xr.Dataset) -> str:
@@ -156,8 +157,8 @@ def comparison_table(comparison: xr.Dataset) -> str:
         else:
             inward = float(one["share_inward"])
             trial = [
-                days(float(one["days_to_half"])),
-                days(float(one["days_to_tenth"])),
+                days(float(one["days_to_50_percent_dry"])),
+                days(float(one["days_to_90_percent_dry"])),
                 share(min(max(inward, 0.0), 1.0)) if not np.isnan(inward) else "-",
                 share(float(one["remaining"])),
             ]
@@ -182,7 +183,7 @@ def comparison_words(comparison: xr.Dataset) -> list[str]:
     c = comparison
     names = c["variant"].values.tolist()
     lines = []
-    days = c["days_to_tenth"].values
+    days = c["days_to_90_percent_dry"].values
     if np.isfinite(days).any():
         best = int(np.nanargmin(days))
         lines.append(f"'{names[best]}' dries fastest: nine tenths are gone after {days[best]:.0f} days")

@@ -55,9 +55,10 @@ def dryout(
     xarray.Dataset
         Over `time`: `added` (water the trial has put in), `excess` (what of it is still stored),
         `excess_of_layer` (time, layer), `left` (time, way) (what has left by each way, positive),
-        `water_wetted`, `water_untouched` (water in the wetted layers with and without the trial), all [kg m-2].
-        Attributes: `amount` [kg m-2], `days_to_half`, `days_to_tenth` (from the start of the first wetting, of
-        yearly ones the last, until one half and one tenth is still stored; NaN if not reached), `share_outward`,
+        `water_wetted`, `water_reference` (water in the wetted layers with and without the trial), all [kg m-2].
+        Attributes: `amount` [kg m-2], `days_to_50_percent_dry`, `days_to_90_percent_dry` (from the start of the
+        first wetting, of yearly ones the last, until one half and one tenth is still stored; NaN if not reached),
+        `share_outward`,
         `share_inward` (of what has left by the end), `remaining` (share still stored at the end),
         `closure_max` (greatest |m0 - e - E|) [kg m-2], `began` (the first wetting), `counted_from` (where the
         days begin).
@@ -89,26 +90,26 @@ def twins(
 
     Returns
     -------
-    untouched, wetted : xarray.Dataset
+    reference, wetted : xarray.Dataset
         As from `simulate`.
     """
     chosen = _chosen(case, trial)
-    untouched = replace(case, wettings=tuple(w for i, w in enumerate(case.wettings) if i not in chosen))
+    reference = replace(case, wettings=tuple(w for i, w in enumerate(case.wettings) if i not in chosen))
 
     def half(offset: float) -> Callable[[float], None] | None:
         return None if progress is None else (lambda x: progress(offset + 0.5 * x))
 
-    return simulate(untouched, half(0.0)), simulate(case, half(0.5))
+    return simulate(reference, half(0.0)), simulate(case, half(0.5))
 
 
-def account(case: Case, untouched: xr.Dataset, wetted: xr.Dataset, trial: Sequence[int] | None = None) -> xr.Dataset:
+def account(case: Case, reference: xr.Dataset, wetted: xr.Dataset, trial: Sequence[int] | None = None) -> xr.Dataset:
     """Make the trial of two finished runs, those of `twins`.
 
     Parameters
     ----------
     case : Case
         Of the wetted run.
-    untouched, wetted : xarray.Dataset
+    reference, wetted : xarray.Dataset
         Results at the same times, kept at every hour or less often.
     trial : sequence of int, optional
         As for `dryout`.
@@ -122,7 +123,7 @@ def account(case: Case, untouched: xr.Dataset, wetted: xr.Dataset, trial: Sequen
 
     chosen = _chosen(case, trial)
     events = [case.wettings[i] for i in chosen]
-    base, wet = untouched, wetted
+    base, wet = reference, wetted
 
     def through(face: int, *kinds: str) -> np.ndarray:
         return sum(wet[k].values[:, face] - base[k].values[:, face] for k in kinds)
@@ -135,7 +136,7 @@ def account(case: Case, untouched: xr.Dataset, wetted: xr.Dataset, trial: Sequen
     ]
     if case.loads:
         ways |= AIR_WAYS
-        gone_by += [-through(0, "carried_passed"), through(-1, "carried_passed")]
+        gone_by += [-through(0, "convected_vapour_passed"), through(-1, "convected_vapour_passed")]
         # a load that brings less to the wetted wall has let water out; only a gap open to the room lets it inward
         sides = {x.label: x.side for x in case.loads if isinstance(x, VentilatedGap)}
         for k, name in enumerate(wet["load"].values):
@@ -167,7 +168,7 @@ def account(case: Case, untouched: xr.Dataset, wetted: xr.Dataset, trial: Sequen
         ),
         "left": (("time", "way"), left, "water of the trial that has left"),
         "water_wetted": ("time", wet["layer_water"].sel(layer=layers).sum("layer").values, "with the wetting"),
-        "water_untouched": ("time", base["layer_water"].sel(layer=layers).sum("layer").values, "without it"),
+        "water_reference": ("time", base["layer_water"].sel(layer=layers).sum("layer").values, "without it"),
     }
     attrs = {
         "Conventions": "CF-1.11",
@@ -178,8 +179,8 @@ def account(case: Case, untouched: xr.Dataset, wetted: xr.Dataset, trial: Sequen
         "amount": amount,
         "began": str(began),
         "counted_from": str(since),
-        "days_to_half": days_until(time, excess / once, 0.5, since),
-        "days_to_tenth": days_until(time, excess / once, 0.1, since),
+        "days_to_50_percent_dry": days_until(time, excess / once, 0.5, since),
+        "days_to_90_percent_dry": days_until(time, excess / once, 0.1, since),
         "share_outward": outward / gone if gone else float("nan"),
         "share_inward": float(left[-1, ~outward_way].sum()) / gone if gone else float("nan"),
         "remaining": float(excess[-1] / amount),

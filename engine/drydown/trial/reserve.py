@@ -132,18 +132,18 @@ def drying_reserve(
             # most searches take eight to twelve runs
             progress(min(0.97, (done + x) / 11.0))
 
-    untouched = simulate(case, tell)
+    reference = simulate(case, tell)
     done += 1
-    before = {f.criterion: f for f in assess(untouched, given, only)}
-    spilt = untouched.attrs["overfull_cell_steps"]
+    before = {f.criterion: f for f in assess(reference, given, only)}
+    spilt = reference.attrs["overfull_cell_steps"]
     marks = [
-        int(np.searchsorted(untouched["time"].values, t))
+        int(np.searchsorted(reference["time"].values, t))
         for t in (
             (month + 12 * k).astype("datetime64[s]") + (first - month.astype("datetime64[s]")) for k in range(1, years)
         )
     ] + [-1]
-    dry_water = (untouched["water_content"] * untouched["width"]).sum("cell").values[marks]
-    del untouched
+    dry_water = (reference["water_content"] * reference["width"]).sum("cell").values[marks]
+    del reference
     tries: list[Try] = []
 
     def holds(amount: float) -> bool:

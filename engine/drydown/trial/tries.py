@@ -17,7 +17,7 @@ from .dryout import dryout
 Direction = Literal["both", "inward", "outward"]
 #: What is kept of a trial: name -> (unit, long name).
 ANSWERS = {
-    "days_to_tenth": ("days", "days until a tenth of the water is left"),
+    "days_to_90_percent_dry": ("days", "days until a tenth of the water is left"),
     "share_inward": ("1", "share of what left that left inward"),
     "remaining": ("1", "share of the water still there at the end"),
     "closure_max": ("kg m-2", "greatest closure of the balance of the trial"),
@@ -57,13 +57,13 @@ def changed(film: Film, change: Callable[[CurveLike], CurveLike], direction: Dir
     direction : {'both', 'inward', 'outward'}
         Of the flow whose curve is changed. Both: a film with one curve keeps one, a film with two has both changed.
     """
-    inward, outward = film.permeance, film.reverse
+    inward, outward = film.permeance, film.permeance_outward
     if direction == "both":
-        return replace(film, permeance=change(inward), reverse=None if outward is None else change(outward))
+        return replace(film, permeance=change(inward), permeance_outward=None if outward is None else change(outward))
     if direction == "inward":
-        return replace(film, permeance=change(inward), reverse=inward if outward is None else outward)
+        return replace(film, permeance=change(inward), permeance_outward=inward if outward is None else outward)
     if direction == "outward":
-        return replace(film, reverse=change(inward if outward is None else outward))
+        return replace(film, permeance_outward=change(inward if outward is None else outward))
     raise InputError(f"direction is '{direction}'; use 'both', 'inward' or 'outward'", f"film '{film.name}'")
 
 

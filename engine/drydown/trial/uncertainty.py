@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 #: The finer run: twice the cells, a third of the tolerance.
 FINER, TIGHTER = 2.0, 0.3
 #: Properties whose spread can be tried, by the field that holds their curve.
-PROPERTIES = {"permeance": ("permeance", "reverse"), "permeability": ("permeability",), "liquid": ("liquid",)}
+PROPERTIES = {"permeance": ("permeance", "permeance_outward"), "permeability": ("permeability",), "liquid": ("liquid",)}
 
 
 @dataclass(frozen=True)
@@ -92,7 +92,7 @@ def spread_of_materials(case: Case, progress: Callable[[float], None] | None = N
                 case.assembly.parts[i].name,
                 name,
                 factors,
-                (low["days_to_tenth"], high["days_to_tenth"]),
+                (low["days_to_90_percent_dry"], high["days_to_90_percent_dry"]),
                 (low["share_inward"], high["share_inward"]),
             )
         )
@@ -117,7 +117,7 @@ def numerical_error(trial: xr.Dataset, finer: xr.Dataset) -> str:
         return "never" if math.isnan(value) else f"{value:.1f}"
 
     a, b = trial.attrs, finer.attrs
-    tenth, inward = "days_to_tenth", "share_inward"
+    tenth, inward = "days_to_90_percent_dry", "share_inward"
     return (
         f"Numerical error: in twice as many cells and at a third of the tolerance nine tenths leave after "
         f"{days(float(b[tenth]))} days instead of {days(float(a[tenth]))}, and "
@@ -131,7 +131,7 @@ def spread_words(spread: Sequence[Spread], trial: xr.Dataset) -> list[str]:
         return [
             "Spread of the materials: the library states none for these layers and films; that does not make them sure."
         ]
-    own = float(trial.attrs["days_to_tenth"])
+    own = float(trial.attrs["days_to_90_percent_dry"])
     days = [own, *(d for s in spread for d in s.days)]
     inward = [float(trial.attrs["share_inward"]), *(x for s in spread for x in s.inward)]
     known = [d for d in days if not math.isnan(d)]

@@ -42,7 +42,7 @@ def when_gone(trial: xr.Dataset) -> str:
         whole = round(days)
         return f"after {whole} days ({day(began + np.timedelta64(whole, 'D'))})"
 
-    half, tenth = (float(trial.attrs[k]) for k in ("days_to_half", "days_to_tenth"))
+    half, tenth = (float(trial.attrs[k]) for k in ("days_to_50_percent_dry", "days_to_90_percent_dry"))
     if math.isnan(half):
         gone = share(1.0 - float(trial.attrs["remaining"]))
         return f"By the end of the run {'' if gone.startswith('less') else 'only '}{gone} of it had left"

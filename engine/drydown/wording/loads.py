@@ -25,7 +25,7 @@ def brought(results: xr.Dataset) -> list[str]:
         text += f"; {plain(refused)} kg/m2 found no room and ran off" if refused > 0.0 else ""
         lines.append(text)
     for side, sign, where in (("outer surface", 1.0, "outside"), ("inner surface", -1.0, "the room")):
-        carried = sign * float(results["carried_passed"].sel(interface=side).values[-1])
+        carried = sign * float(results["convected_vapour_passed"].sel(interface=side).values[-1])
         if carried != 0.0:
             way = f"from {where}" if carried > 0.0 else f"to {where}"
             lines.append(f"air flow: carried {plain(abs(carried))} kg/m2 {way}")

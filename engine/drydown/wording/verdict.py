@@ -68,7 +68,7 @@ def gravest_first(findings: Sequence[Finding]) -> list[Finding]:
 def does_it_dry(trial: xr.Dataset) -> str:
     """Return whether it dries, in one line."""
     a = trial.attrs
-    half, tenth, remaining = (float(a[k]) for k in ("days_to_half", "days_to_tenth", "remaining"))
+    half, tenth, remaining = (float(a[k]) for k in ("days_to_50_percent_dry", "days_to_90_percent_dry", "remaining"))
     side = which_side(float(a["share_inward"]))
     left = f"{share(1.0 - remaining)} of the water left, {side}"
     after = f"{side}: nine tenths of the water have left after {tenth:.0f} days."

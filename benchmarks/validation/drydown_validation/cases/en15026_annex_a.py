@@ -29,7 +29,7 @@ def simulated(physics: Physics | None = None):
     case = Case(
         Assembly((Layer(EN15026, 40.0, cells=300),)),
         Chamber(303.15, 0.95, surface=True),
-        Chamber(293.15, 0.50, sealed=True, convection=0.0),
+        Chamber(293.15, 0.50, sealed=True, heat_transfer=0.0),
         START,
         START + np.timedelta64(365, "D"),
         initial=Initial(293.15, 0.50),

@@ -30,8 +30,8 @@ def simulated():
     )
     case = Case(
         Assembly(layers),
-        Chamber(273.15, 0.8, convection=25.0, vapour_transfer=1.8382e-7),
-        Chamber(293.15, 0.6, convection=8.0, vapour_transfer=5.8823e-8),
+        Chamber(273.15, 0.8, heat_transfer=25.0, vapour_transfer=1.8382e-7),
+        Chamber(293.15, 0.6, heat_transfer=8.0, vapour_transfer=5.8823e-8),
         START,
         START + np.timedelta64(DAYS, "D"),
         initial=Initial(298.15, 0.6),

@@ -40,7 +40,7 @@ def run() -> Result:
             1e-9,
             AIR,
         ),
-        Chamber(293.15, 0.5, convection=1.0 / R_IN, vapour_transfer=1e-9),
+        Chamber(293.15, 0.5, heat_transfer=1.0 / R_IN, vapour_transfer=1e-9),
         START,
         START + np.timedelta64(DAYS, "D"),
         initial=Initial(288.15, 0.5),

@@ -40,7 +40,7 @@ def run() -> Result:
     case = Case(
         Assembly((Layer(_saturated(), 4.0, cells=400),)),
         Chamber(COLD, 0.9999, surface=True),
-        Chamber(WARM, 0.9999, sealed=True, convection=1e-9),
+        Chamber(WARM, 0.9999, sealed=True, heat_transfer=1e-9),
         START,
         START + np.timedelta64(DAYS, "D"),
         initial=Initial(WARM, 1.0 - 3e-6),

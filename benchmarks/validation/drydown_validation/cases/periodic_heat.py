@@ -29,7 +29,7 @@ def simulated():
     case = Case(
         Assembly((Layer(linear_material("ground", 1e-17, WET / 0.5, CONDUCTIVITY, DRY), 3.0, cells=150),)),
         Prescribed(lambda s: 283.15 + SWING * np.cos(2.0 * np.pi * s / DAY), lambda s: 0.5 + 0.0 * s, kind=SURFACE),
-        Chamber(283.15, 0.5, sealed=True, convection=0.0),
+        Chamber(283.15, 0.5, sealed=True, heat_transfer=0.0),
         START,
         START + np.timedelta64(DAYS, "D"),
         initial=Initial(283.15, 0.5),

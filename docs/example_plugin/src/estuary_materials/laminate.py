@@ -31,11 +31,11 @@ def outward(humidity: Any) -> Any:
 
 
 def laminate() -> Film:
-    """Return the film; `permeance` is for flow from outside to inside, `reverse` for the other way."""
+    """Return the film; `permeance` is for flow from outside to inside, `permeance_outward` for the other way."""
     return Film(
         "estuary laminate",
         permeance=inward,
-        reverse=outward,
+        permeance_outward=outward,
         permeance_temperature=lambda kelvin: np.exp(0.01 * (np.asarray(kelvin) - 296.15)),
         thickness=0.0004,
         sources=(Source("the authors of this example", 2026, "invented for the example", "demo"),),

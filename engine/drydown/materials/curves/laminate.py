@@ -33,8 +33,9 @@ class Laminate:
 
         P(phi) = P_1(phi) P_2(m)/(P_1(m) + P_2(m)).
 
-    A film with ``permeance=Laminate(outer, inner)`` and ``reverse=Laminate(inner, outer)`` so passes what its two
-    plies pass, in both directions, where the drier side is at d. Elsewhere it is an approximation; two films that
+    A film with ``permeance=Laminate(outer, inner)`` and ``permeance_outward=Laminate(inner, outer)`` so passes what
+    its two plies pass, in both directions, where the drier side is at d. Elsewhere it is an approximation; two films
+    that
     lie on each other in a wall are exact, and cost a cell.
     """
 

@@ -15,7 +15,7 @@ from ...arrays import Array
 from ...errors import InputError
 from ..model import REFERENCE_TEMPERATURE, Argument
 
-#: Exponent kappa of `Material.storage_temperature` for wood: fitted to equation 4-5 at 0 to 40 degC and 5 to
+#: Exponent kappa of `Material.sorption_temperature_exponent` for wood: fitted to equation 4-5 at 0 to 40 degC and 5 to
 #: 95 % (tests/published/test_wood_handbook.py says what it leaves over).
 WOOD_TEMPERATURE_SHIFT = 1.33
 
