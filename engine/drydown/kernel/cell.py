@@ -48,7 +48,7 @@ def cell_at(tables, wall, m, u, t):
     ia, pa, sa = place(t, tables.t0, tables.t1, tables.air.shape[0])
     ps, ps_t = cubic(tables.air, ia, P_SAT, pa, sa)
     ln_t, _ = cubic(tables.air, ia, LN_T, pa, sa)
-    fac, fac_t = cubic(tables.air, ia, wall.law[m], pa, sa)
+    fac, fac_t = cubic(tables.air, ia, wall.temperature_factor[m], pa, sa)
     ip, pp, sp = place(u, tables.z0, tables.z1, tables.phi.shape[0])
     phi, phi_u = cubic(tables.phi, ip, 0, pp, sp)
     n = tables.count[m]
@@ -67,7 +67,7 @@ def cell_at(tables, wall, m, u, t):
     theta_zz = 0.0
     if wall.liquid[m] == 1:
         theta, theta_z = cubic(tables.material, r, THETA, p, s)
-        if wall.rest[m] != 0.0:
+        if wall.temperature_power[m] != 0.0:
             theta_zz = bend(tables.material, r, THETA, p, s)
     if wall.kappa_v[m] != kappa:
         iv, p, s = place(u + wall.kappa_v[m] * ln_t, tables.z0, tables.z1, n)

@@ -91,13 +91,13 @@ def bulk(wall, m, a, b, distance):
     f_tr = 0.0
     if wall.liquid[m] == 1:
         kappa = wall.kappa[m]
-        rest = wall.rest[m]
+        power = wall.temperature_power[m]
         dtheta = b.theta - a.theta
         scale = 1.0
         side = 0.0
-        if rest != 0.0:
-            scale = 1.0 + rest * (0.5 * (a.t + b.t) / wall.t_ref - 1.0)
-            side = rest * 0.5 / wall.t_ref
+        if power != 0.0:
+            scale = 1.0 + power * (0.5 * (a.t + b.t) / wall.t_ref - 1.0)
+            side = power * 0.5 / wall.t_ref
         mean = side * (a.theta_z + b.theta_z)
         dt = b.t - a.t
         f = r * (scale * dtheta + mean * dt)
@@ -159,7 +159,7 @@ def series(tables, wall, film, inward_positive, pl, rl, pr, rr, ts):
         return g, inv, -inv, -g * inv, -g * inv, 0.0, 0.0, 0.0
     ia, pa, sa = place(ts, tables.t0, tables.t1, tables.air.shape[0])
     ps, ps_t = cubic(tables.air, ia, P_SAT, pa, sa)
-    fac, fac_t = cubic(tables.air, ia, wall.film_law[film], pa, sa)
+    fac, fac_t = cubic(tables.air, ia, wall.film_temperature_factor[film], pa, sa)
     inward = (dp >= 0.0) == (inward_positive == 1)
     g = 0.0
     a = pl / ps

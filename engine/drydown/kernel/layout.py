@@ -59,15 +59,15 @@ class Wall(NamedTuple):
     material: I  # [cell]
     heat: F  # [material] dry rho c, J/(m3 K)
     kappa: F  # [material] 0: storage of humidity, 1: of suction
-    rest: F  # [material] power of temperature in the liquid potential: 1 - kappa with K, 0 with D_w
+    temperature_power: F  # [material] power of temperature in the liquid potential: 1 - kappa with K, 0 with D_w
     kappa_v: F  # [material] same, for the vapour permeability
-    law: I  # [material] column of the temperature factor of the permeability
+    temperature_factor: I  # [material] column of the temperature factor of the permeability
     slope: F  # [material] 1/K about 283.15 K
     liquid: I  # [material] 1: conducts liquid
     freeze: I  # [material] 1: its pore water freezes
     resolve: I  # [material] 1: faces to other materials are resolved (see faces.py)
     film: I  # [cell + 1] film on the face, -1: none
-    film_law: I  # [film]
+    film_temperature_factor: I  # [film]
     film_mean: int  # 1: permeance at the mean humidity, 0: mean of the permeance
     kind_out: int
     kind_in: int

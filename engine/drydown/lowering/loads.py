@@ -132,20 +132,20 @@ def lower_loads(
     if rains and not np.any(outside.rain > 0.0):
         notes["rain share"] = "no driving rain reaches the surface in this run"
     loads = Loads(
-        1 if gaps or streams or deposits else 0,
-        table(constant),
-        table(wind),
-        np.array(lift, dtype=float),
-        gap_cells,
-        np.array([1 if g.side == "inside" else 0 for g in gaps], dtype=np.int64),
-        table(flows),
-        path,
-        table(met),
-        table(brought),
-        share,
-        MOLAR_RATIO / STANDARD_PRESSURE,
-        CP_AIR,
-        STANDARD_PRESSURE / R_AIR,
+        active=1 if gaps or streams or deposits else 0,
+        gap=table(constant),
+        gap_wind=table(wind),
+        gap_lift=np.array(lift, dtype=float),
+        gap_cells=gap_cells,
+        gap_side=np.array([1 if g.side == "inside" else 0 for g in gaps], dtype=np.int64),
+        stream=table(flows),
+        path=path,
+        deposit=table(met),
+        brought=table(brought),
+        deposit_cells=share,
+        ratio=MOLAR_RATIO / STANDARD_PRESSURE,
+        c_air=CP_AIR,
+        density=STANDARD_PRESSURE / R_AIR,
     )
     names = [x.label for x in (*gaps, *streams, *deposits)]
     return Lowered(loads, tuple(_distinct(names)), rains, tuple(_distinct([x.label for x in rains])), rain, notes)

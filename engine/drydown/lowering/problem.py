@@ -167,33 +167,45 @@ def build(case: Case) -> Problem:
     wet = out_array[:, -1] > 0.0
     jump[:-1] |= (wet[1:] != wet[:-1]).astype(np.int64)
     none = np.zeros((0, n))
-    forcing = Forcing(marks, keep, jump, out_array, in_array, rate, share, limited, none, none, lowered.loads)
+    forcing = Forcing(
+        marks=marks,
+        keep=keep,
+        jump=jump,
+        outside=out_array,
+        inside=in_array,
+        rate=rate,
+        share=share,
+        limited=limited,
+        water_source=none,
+        heat_source=none,
+        loads=lowered.loads,
+    )
 
     wall = Wall(
-        grid.dx,
-        material,
-        np.array([m.density * m.heat_capacity for m in materials]),
-        sampled.kappa,
-        sampled.rest,
-        sampled.kappa_v,
-        sampled.law,
-        np.array([m.conductivity_temperature_coefficient for m in materials]),
-        sampled.liquid,
-        np.array([1 if m.freezing else 0 for m in materials], dtype=np.int64),
-        sampled.resolve,
-        np.array([film_index[i] if i >= 0 else -1 for i in grid.film], dtype=np.int64),
-        sampled.film_law,
-        1 if numerics.film_reading == "mean" else 0,
-        outside.kind,
-        inside.kind,
-        float(outside.emissivity),
-        float(inside.emissivity),
-        physics.latent_heat,
-        physics.vapour_heat_capacity,
-        physics.water_heat_capacity,
-        physics.vapour_gas_constant,
-        REFERENCE_TEMPERATURE,
-        watch,
+        dx=grid.dx,
+        material=material,
+        heat=np.array([m.density * m.heat_capacity for m in materials]),
+        kappa=sampled.kappa,
+        temperature_power=sampled.temperature_power,
+        kappa_v=sampled.kappa_v,
+        temperature_factor=sampled.temperature_factor,
+        slope=np.array([m.conductivity_temperature_coefficient for m in materials]),
+        liquid=sampled.liquid,
+        freeze=np.array([1 if m.freezing else 0 for m in materials], dtype=np.int64),
+        resolve=sampled.resolve,
+        film=np.array([film_index[i] if i >= 0 else -1 for i in grid.film], dtype=np.int64),
+        film_temperature_factor=sampled.film_temperature_factor,
+        film_mean=1 if numerics.film_reading == "mean" else 0,
+        kind_out=outside.kind,
+        kind_in=inside.kind,
+        eps_out=float(outside.emissivity),
+        eps_in=float(inside.emissivity),
+        latent=physics.latent_heat,
+        c_vapour=physics.vapour_heat_capacity,
+        c_water=physics.water_heat_capacity,
+        r_vapour=physics.vapour_gas_constant,
+        t_ref=REFERENCE_TEMPERATURE,
+        watch=watch,
     )
     layer_names = [layer.name for layer in case.assembly.layers]
     phi = np.array(
@@ -204,14 +216,14 @@ def build(case: Case) -> Problem:
     )
     u = np.log(-np.log(np.clip(phi, 1e-5, 1.0 - 1e-8)))
     state = State(
-        u,
-        np.full(n, case.initial.temperature),
-        np.zeros(n),
-        np.zeros(n),
-        np.zeros((len(faces), FLOWS)),
-        np.zeros(len(places)),
-        np.zeros(len(places)),
-        np.zeros((len(lowered.moving), 2)),
+        u=u,
+        temperature=np.full(n, case.initial.temperature),
+        water=np.zeros(n),
+        heat=np.zeros(n),
+        flow=np.zeros((len(faces), FLOWS)),
+        added=np.zeros(len(places)),
+        refused=np.zeros(len(places)),
+        load=np.zeros((len(lowered.moving), 2)),
     )
     settle(wall, sampled.tables, state.u, state.temperature, state.water, state.heat)
     damp, _heat = np.zeros(n), np.zeros(n)
@@ -220,14 +232,14 @@ def build(case: Case) -> Problem:
     check_room(case, grid, saturation, state.water)
     strict = min(1.0, numerics.tolerance)
     control = Control(
-        TOL_PHI * numerics.tolerance,
-        TOL_TEMPERATURE * numerics.tolerance,
-        TOL_WATER * numerics.tolerance,
-        3.0 * max(strict, 1e-4),
-        numerics.max_step,
-        numerics.min_step,
-        0,
-        30,
+        tol_phi=TOL_PHI * numerics.tolerance,
+        tol_temperature=TOL_TEMPERATURE * numerics.tolerance,
+        tol_water=TOL_WATER * numerics.tolerance,
+        newton=3.0 * max(strict, 1e-4),
+        max_step=numerics.max_step,
+        min_step=numerics.min_step,
+        fixed=0,
+        max_sweeps=30,
     )
     notes = {f"outside {k}": v for k, v in outside.notes.items()}
     notes |= {f"inside {k}": v for k, v in inside.notes.items()} | lowered.notes

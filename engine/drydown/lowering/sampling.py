@@ -32,12 +32,12 @@ class Sampled(NamedTuple):
 
     tables: Tables
     kappa: Array
-    rest: Array
+    temperature_power: Array
     kappa_v: Array
-    law: np.ndarray
+    temperature_factor: np.ndarray
     liquid: np.ndarray
     resolve: np.ndarray
-    film_law: np.ndarray
+    film_temperature_factor: np.ndarray
     worst: float
     worst_name: str
     saturation: Array  # [material] water content with full pores
@@ -331,7 +331,7 @@ def sample(materials: Sequence[Material], films: Sequence[Film], physics: Physic
         return np.ones_like(t)
 
     worst, worst_name = 0.0, ""
-    pieces, counts, kappa, rest, kappa_v, law, liquid, saturation, resolve = [], [], [], [], [], [], [], [], []
+    pieces, counts, kappa, power, kappa_v, factor, liquid, saturation, resolve = [], [], [], [], [], [], [], [], []
     for m in materials:
         c, e, f = sample_material(m, physics)
         if e > worst:
@@ -339,9 +339,9 @@ def sample(materials: Sequence[Material], films: Sequence[Film], physics: Physic
         pieces.append(c)
         counts.append(len(c))
         kappa.append(f.kappa)
-        rest.append(1.0 - f.kappa if m.liquid is not None else 0.0)
+        power.append(1.0 - f.kappa if m.liquid is not None else 0.0)
         kappa_v.append(f.kappa_v)
-        law.append(law_index(m.permeability_temperature or of_air))
+        factor.append(law_index(m.permeability_temperature or of_air))
         liquid.append(0 if f.theta_slope is None else 1)
         saturation.append(c[0, 0, 0])
         steady = float(np.ptp(c[:, DELTA, 0])) <= 1e-3 * float(np.max(c[:, DELTA, 0]))
@@ -355,7 +355,7 @@ def sample(materials: Sequence[Material], films: Sequence[Film], physics: Physic
     for film, (_, e) in zip(films, film_tables, strict=True):
         if e > worst:
             worst, worst_name = e, film.name
-    film_law = [law_index(film.permeance_temperature or constant) for film in films]
+    film_factor = [law_index(film.permeance_temperature or constant) for film in films]
 
     t = np.linspace(T_LOW, T_HIGH, _AIR_INTERVALS + 1)
     step = t[1] - t[0]
@@ -370,29 +370,29 @@ def sample(materials: Sequence[Material], films: Sequence[Film], physics: Physic
     z = np.linspace(Z_WET, Z_DRY, n_phi + 1)
     phi = cubic_coefficients(humidity_of(z), -np.exp(z) * humidity_of(z), z[1] - z[0])[:, None, :]
     tables = Tables(
-        np.concatenate(pieces),
-        np.concatenate([[0], np.cumsum(counts)[:-1]]).astype(np.int64),
-        np.array(counts, dtype=np.int64),
-        Z_WET,
-        Z_DRY,
-        np.ascontiguousarray(phi),
-        np.concatenate([c for c, _ in film_tables]) if films else np.zeros((1, FILM_COLUMNS, 4)),
-        n_film if films else 1,
-        np.ascontiguousarray(np.stack(air, axis=1)),
-        T_LOW,
-        T_HIGH,
-        OVERFULL,
+        material=np.concatenate(pieces),
+        offset=np.concatenate([[0], np.cumsum(counts)[:-1]]).astype(np.int64),
+        count=np.array(counts, dtype=np.int64),
+        z0=Z_WET,
+        z1=Z_DRY,
+        phi=np.ascontiguousarray(phi),
+        film=np.concatenate([c for c, _ in film_tables]) if films else np.zeros((1, FILM_COLUMNS, 4)),
+        film_count=n_film if films else 1,
+        air=np.ascontiguousarray(np.stack(air, axis=1)),
+        t0=T_LOW,
+        t1=T_HIGH,
+        overfull=OVERFULL,
     )
     return Sampled(
-        tables,
-        np.array(kappa),
-        np.array(rest),
-        np.array(kappa_v),
-        np.array(law, dtype=np.int64),
-        np.array(liquid, dtype=np.int64),
-        np.array(resolve, dtype=np.int64),
-        np.array(film_law or [LAWS], dtype=np.int64),
-        worst,
-        worst_name,
-        np.array(saturation),
+        tables=tables,
+        kappa=np.array(kappa),
+        temperature_power=np.array(power),
+        kappa_v=np.array(kappa_v),
+        temperature_factor=np.array(factor, dtype=np.int64),
+        liquid=np.array(liquid, dtype=np.int64),
+        resolve=np.array(resolve, dtype=np.int64),
+        film_temperature_factor=np.array(film_factor or [LAWS], dtype=np.int64),
+        worst=worst,
+        worst_name=worst_name,
+        saturation=np.array(saturation),
     )
