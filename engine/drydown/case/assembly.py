@@ -15,6 +15,7 @@ class Layer:
     Parameters
     ----------
     material : Material
+        Kept as it is at this thickness, where that matters (`Material.at_thickness`: an air gap).
     thickness : float
         [m], greater than zero.
     name : str
@@ -41,6 +42,8 @@ class Layer:
             )
         if self.cells is not None and self.cells < 1:
             raise InputError(f"cells is {self.cells}; at least 1 is needed", f"layer '{self.name}'")
+        if self.material.at_thickness is not None:
+            object.__setattr__(self, "material", self.material.at_thickness(self.material, self.thickness))
 
 
 @dataclass(frozen=True)

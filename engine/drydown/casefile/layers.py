@@ -238,7 +238,7 @@ def _write_film(parts: tuple[Layer | Film, ...], place: int, known: dict[str, An
 
 
 def _write_layer(layer: Layer, start: dict[str, float], known: dict[str, Any]) -> str:
-    _check_known(layer.material, known)
+    _check_known(layer.material, known, layer.thickness)
     keys: Given = {"material": layer.material.name, "thickness": layer.thickness}
     if layer.name != layer.material.name:
         keys["name"] = layer.name
@@ -249,10 +249,13 @@ def _write_layer(layer: Layer, start: dict[str, float], known: dict[str, Any]) -
     return write_section("[[layer]]", keys, "layer")
 
 
-def _check_known(entry: Material | Film, known: dict[str, Any]) -> None:
+def _check_known(entry: Material | Film, known: dict[str, Any], thickness: float = 0.0) -> None:
     from ..plugins import materials
 
-    if entry.name in known:
+    if isinstance(entry, Material) and entry.at_thickness is not None:
+        found = known[entry.name]() if entry.name in known else materials().get(entry.name)
+        there = found is not None and Layer(found, thickness).material == entry
+    elif entry.name in known:
         there = known[entry.name]() == entry
     else:
         there = entry.name in materials() and materials()[entry.name] is entry

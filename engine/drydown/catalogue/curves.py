@@ -7,6 +7,7 @@ from typing import Any
 
 from ..errors import InputError, nearest
 from ..materials import curves
+from ..materials.gaps import AirGap
 from ..materials.model import CurveLike
 from ..quantities import parse
 from .table import Table
@@ -19,10 +20,20 @@ def _family(table: Table, builders: dict[str, Any], default: str) -> Any:
     return builders[name]
 
 
+def gap(table: Table) -> tuple[AirGap, float]:
+    """Return the law of an air gap and the thickness [m] at which the entry is listed."""
+    emissivity = table.numbers("emissivity") if table.has("emissivity") else (0.9, 0.9)
+    if len(emissivity) != 2:
+        raise InputError("two numbers are needed, one for each face: [0.9, 0.05]", table.at("emissivity"))
+    return AirGap(table.raw("flow", "horizontal"), (emissivity[0], emissivity[1])), table.value("listed", "thickness")
+
+
 def conductivity(table: Table, density: float) -> CurveLike:
     """Return the thermal conductivity [W/(m K)] of water content [kg/m3]."""
     if table.has("family"):
-        _family(table, {"wood": None}, "wood")
+        if _family(table, {"wood": "wood", "gap": "gap"}, "wood") == "gap":
+            law, thickness = gap(table)
+            return curves.Constant(thickness / law.resistance(thickness))
         gravity = density / 1000.0
         dry = float(curves.wood_conductivity(0.0, gravity))
         return curves.Linear(dry, (float(curves.wood_conductivity(0.1, gravity)) - dry) / (0.1 * density))

@@ -42,6 +42,9 @@ from . import curves as catalogue_curves
 from .like import whole_table
 from .table import Table
 
+#: File of a folder whose sources all its catalogues may name.
+SOURCES = "sources.toml"
+
 
 def _source(key: Any, about: str, known: dict[str, Any], where: str) -> Source:
     if isinstance(key, dict):
@@ -77,6 +80,15 @@ def _spread(entry: Table) -> dict[str, tuple[float, float]]:
     return {name: (float(low), float(high)) for name, (low, high) in spread.items()}
 
 
+def _reasons(entry: Table) -> dict[str, str]:
+    given = entry.raw("unusual", {})
+    if not isinstance(given, dict) or not all(isinstance(text, str) and text for text in given.values()):
+        raise InputError(
+            'it names properties with their reasons: { absorption = "extracted with solvent" }', entry.where
+        )
+    return dict(given)
+
+
 def _common(entry: Table, known: dict[str, Any]) -> dict[str, Any]:
     span = entry.values("humidity_range", "humidity") if entry.has("humidity_range") else (0.0, 1.0)
     if len(span) != 2:
@@ -85,6 +97,7 @@ def _common(entry: Table, known: dict[str, Any]) -> dict[str, Any]:
         "sources": _sources(entry, known),
         "humidity_range": span,
         "spread": _spread(entry),
+        "unusual": _reasons(entry),
         "tags": entry.texts("tags"),
         "aliases": entry.texts("aliases"),
     }
@@ -131,6 +144,8 @@ class Entry:
         density = entry.density = entry.value("density", "density")
         saturation = entry.value("saturation", "water_content")
         conductivity, storage = entry.table("conductivity"), entry.table("storage")
+        is_gap = conductivity.raw("family", "") == "gap"
+        at_thickness = catalogue_curves.gap(conductivity)[0] if is_gap else None
         parts: dict[str, Any] = {
             "conductivity": catalogue_curves.conductivity(conductivity, density),
             "storage": catalogue_curves.storage(storage, saturation, density),
@@ -153,6 +168,10 @@ class Entry:
             conductivity_temperature_coefficient=entry.number("conductivity_temperature_coefficient", 0.0),
             sorption_temperature_exponent=entry.number("sorption_temperature_exponent", 0.0),
             freezing=_flag(entry, "freezing"),
+            mould_class=entry.raw("mould_class", ""),
+            critical_saturation=entry.number("critical_saturation") if entry.has("critical_saturation") else None,
+            sheds_rain=_flag(entry, "sheds_rain"),
+            at_thickness=at_thickness,
             **parts,
             **_common(entry, self.known),
         )
@@ -208,7 +227,8 @@ def read_catalogue(path: str | Path) -> dict[str, Entry]:
     Parameters
     ----------
     path : str or Path
-        A TOML file with tables `material` and `film`, or a folder of such files.
+        A TOML file with tables `material` and `film`, or a folder of such files, which may all name the sources in its
+        file `sources.toml`.
 
     Returns
     -------
@@ -223,19 +243,31 @@ def read_catalogue(path: str | Path) -> dict[str, Entry]:
     path = Path(path)
     if path.is_dir():
         out: dict[str, Entry] = {}
+        common = path / SOURCES
+        shared = _read(common).get("source", {}) if common.is_file() else {}
         for part in sorted(path.glob("*.toml")):
-            for name, entry in read_catalogue(part).items():
+            for name, entry in _entries(part, shared).items():
                 if name in out:
                     _refuse(f"'{name}' is also in {out[name].where}", part.name)
                 out[name] = entry
         return out
+    return _entries(path, {})
+
+
+def _read(path: Path) -> dict[str, Any]:
     try:
         with path.open("rb") as stream:
-            data = tomllib.load(stream)
+            return tomllib.load(stream)
     except OSError as error:
         raise InputError(f"cannot be read: {error.strerror}", str(path)) from None
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise InputError(f"is no valid TOML: {error}", str(path)) from None
+
+
+def _entries(path: Path, shared: dict[str, Any]) -> dict[str, Entry]:
+    """Return the entries of one file; `shared` are sources that it may name beside its own."""
+    data = _read(path)
+    sources = {**shared, **data.get("source", {})}
     for key in data:
         if key not in ("source", "material", "film", "note"):
             _refuse(f"[{key}] is not known; {nearest(key, ('source', 'material', 'film', 'note'))}", path.name)
@@ -246,5 +278,5 @@ def read_catalogue(path: str | Path) -> dict[str, Entry]:
             where = f"{path.name}, {kind} '{name}'"
             if name in entries:
                 _refuse(f"'{name}' is both a material and a film", path.name)
-            entries[name] = Entry(name, kind, whole_table(tables, name, where, kind), data.get("source", {}), where)
+            entries[name] = Entry(name, kind, whole_table(tables, name, where, kind), sources, where)
     return entries

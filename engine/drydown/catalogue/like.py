@@ -8,7 +8,7 @@ from ..errors import InputError, nearest
 from .table import Table
 
 #: Keys that tell of an entry, not of one of its properties.
-_ABOUT = ("like", "source", "tags", "aliases", "humidity_range", "thickness", "spread")
+_ABOUT = ("like", "source", "tags", "aliases", "humidity_range", "thickness", "spread", "unusual", "mould_class")
 
 
 def whole_table(tables: dict[str, Any], name: str, where: str, kind: str = "") -> dict[str, Any]:

@@ -32,6 +32,9 @@ Rows = list[tuple[str, ...]]
     help="Those of a catalogue or case file of yours, checked.",
 )
 @click.option(
+    "--check", is_flag=True, help="Say of each entry, or of those in FILE.toml, what it lacks or what is odd."
+)
+@click.option(
     "--units", type=click.Choice(["si", "us"], case_sensitive=False), default="si", help="Units of the values."
 )
 @click.option(
@@ -47,15 +50,22 @@ def materials(
     below: str | None,
     above: str | None,
     file: Path | None,
+    check: bool,
     units: str,
     figure: Path | None,
 ) -> None:
-    """List the materials and films that are installed, or show the one called NAME."""
+    """List the materials and films that are installed, or show the one called NAME.
+
+    With --check, NAME may also be a file of your own.
+    """
     from .. import plugins
     from ..casefile.own_materials import named
     from ..quantities import parse
 
     system = units.upper()
+    if check:
+        check_entries(name, file)
+        return
     if name is not None:
         for option, value in (("--kind", kind), ("--tag", tag), ("--below", below), ("--above", above)):
             if value is not None:
@@ -71,6 +81,34 @@ def materials(
         raise InputError("permeances are of films; leave out --kind material", "--below or --above")
     entries = plugins.materials().entries() if file is None else own_entries(file)
     _list(list(entries.values()), kind, only_films, tag, system, least, most)
+
+
+def check_entries(name: str | None, file: Path | None) -> None:
+    """Print what is lacking or odd, and end with status 1 where something is."""
+    from .. import plugins
+    from ..casefile.own_materials import catalogue_of, named
+    from ..materials.plausible import doubts
+
+    if name is not None and file is None and (name.endswith(".toml") or Path(name).exists()):
+        name, file = None, Path(name)
+    entries: dict[str, Any]
+    if name is not None:
+        entries = {name: lambda: named(name, file)}
+    else:
+        entries = dict(plugins.materials().entries() if file is None else catalogue_of(file))
+    bad = 0
+    for key, entry in entries.items():
+        try:
+            found = doubts(entry() if callable(entry) else entry)
+        except InputError as error:
+            found = [str(error)]
+        bad += bool(found)
+        for line in found:
+            click.echo(f"'{key}': {line}")
+    whole = "1 entry" if len(entries) == 1 else f"{len(entries)} entries"
+    click.echo(f"{whole} checked: " + (f"{bad} with something to say" if bad else "complete and plausible"))
+    if bad:
+        raise SystemExit(1)
 
 
 def own_entries(file: Path) -> dict[str, Material | Film]:

@@ -9,7 +9,7 @@ from typing import Any, get_args
 import numpy as np
 
 from ..arrays import Array
-from .model import CurveLike, Film, Kind, Material, Source, argument_of
+from .model import CurveLike, Film, Kind, Material, MouldClass, Source, argument_of
 
 #: Limits outside which a value is taken for a slip of units: (least, most, unit).
 LIMITS: dict[str, tuple[float, float, str]] = {
@@ -189,6 +189,13 @@ def _material_problems(entry: Material) -> Iterator[str]:
             yield from curve_problems(curve, name, entry.saturation)
     if entry.liquid is not None and entry.diffusivity is not None:
         yield "both liquid and diffusivity are given; give one"
+    if entry.sheds_rain and (entry.liquid is not None or entry.diffusivity is not None):
+        yield "it sheds rain and has liquid transport too; leave out one of the two"
+    if entry.mould_class and entry.mould_class not in get_args(MouldClass):
+        yield f"mould_class is {entry.mould_class!r}; use one of {', '.join(get_args(MouldClass))}"
+    critical = entry.critical_saturation
+    if critical is not None and not 0.0 < critical <= 1.0:
+        yield f"critical_saturation is {critical!r}; a share of the pores above 0 and up to 1 is needed"
     yield from _factor(entry.permeability_temperature, "permeability_temperature")
     if not -0.05 < entry.conductivity_temperature_coefficient < 0.05:
         slope = entry.conductivity_temperature_coefficient

@@ -10,7 +10,9 @@ from ..arrays import Array
 
 Argument = Literal["humidity", "suction", "water content"]
 #: How a value is known.
-Kind = Literal["measured", "fitted", "assumed", "from memory", "common practice", "demo"]
+Kind = Literal["measured", "table", "fitted", "assumed", "from memory", "common practice", "demo"]
+#: How easily mould grows on a material, the most sensitive first (T. Ojanen et al. 2010).
+MouldClass = Literal["very sensitive", "sensitive", "medium resistant", "resistant"]
 
 #: Temperature [K] at which permeabilities and permeances of a catalogue are stated (cup tests).
 REFERENCE_TEMPERATURE = 296.15
@@ -48,8 +50,10 @@ class Source:
     year : int or None
     where : str
         Table, page, equation.
-    kind : {'measured', 'fitted', 'assumed', 'from memory', 'common practice', 'demo'}
+    kind : {'measured', 'table', 'fitted', 'assumed', 'from memory', 'common practice', 'demo'}
+        'table': read in a standard, a handbook or the table of an institute, which does not say whose specimen it was.
     note : str
+        What has to be known with it; for what is from memory, the reason why it stands here.
     about : str
         Property the value belongs to, e.g. ``"storage"``; empty: the whole entry.
     """
@@ -95,6 +99,17 @@ class Material:
         wood (see `drydown.materials.curves.WOOD_TEMPERATURE_SHIFT`). A curve of suction behaves as with 1 already.
     freezing : bool
         Whether its pore water freezes: below 0 degC what is held at a lower suction than that of freezing is ice.
+    mould_class : {'', 'very sensitive', 'sensitive', 'medium resistant', 'resistant'}
+        How easily mould grows on it; empty: not stated.
+    critical_saturation : float or None
+        Degree of saturation [-] above which frost damages it; None: not stated.
+    sheds_rain : bool
+        No liquid water enters it, and that is so: metal, glass, closed foam. Without it, a material that has no
+        liquid transport lacks data.
+    unusual : mapping
+        Why a property lies outside what its kind has (`drydown.materials.plausible`), by property name.
+    at_thickness : callable or None
+        Returns the material as it is in a layer of a thickness [m], given itself and the thickness: an air gap.
     sources : tuple of Source
     humidity_range : (float, float)
         Humidities [-] between which the published data lie.
@@ -118,6 +133,11 @@ class Material:
     conductivity_temperature_coefficient: float = 0.0
     sorption_temperature_exponent: float = 0.0
     freezing: bool = False
+    mould_class: MouldClass | Literal[""] = ""
+    critical_saturation: float | None = None
+    sheds_rain: bool = False
+    unusual: dict[str, str] = field(default_factory=dict, hash=False)
+    at_thickness: Callable[[Any, float], Any] | None = None
     sources: tuple[Source, ...] = ()
     humidity_range: tuple[float, float] = (0.0, 1.0)
     spread: dict[str, tuple[float, float]] = field(default_factory=dict, hash=False)
@@ -140,7 +160,7 @@ class Film:
         Factor [-] of temperature [K] on the permeance, 1 at 296.15 K; None: constant.
     thickness : float
         Nominal thickness [m], for drawings only.
-    sources, humidity_range, spread, tags, aliases
+    unusual, sources, humidity_range, spread, tags, aliases
         As for `Material`.
     """
 
@@ -149,6 +169,7 @@ class Film:
     permeance_outward: CurveLike | None = None
     permeance_temperature: Callable[[Any], Any] | None = None
     thickness: float = 0.0
+    unusual: dict[str, str] = field(default_factory=dict, hash=False)
     sources: tuple[Source, ...] = ()
     humidity_range: tuple[float, float] = (0.0, 1.0)
     spread: dict[str, tuple[float, float]] = field(default_factory=dict, hash=False)

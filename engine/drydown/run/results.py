@@ -141,6 +141,12 @@ def labels(problem: Problem) -> dict[str, Any]:
         "tags_of_layer": ("layer", [", ".join(layer.material.tags) for layer in layers]),
         "material_of_layer": ("layer", [layer.material.name for layer in layers]),
         "density_of_layer": ("layer", np.array([layer.material.density for layer in layers]), {"units": "kg m-3"}),
+        "mould_class_of_layer": ("layer", [layer.material.mould_class for layer in layers]),
+        "critical_saturation_of_layer": (
+            "layer",
+            np.array([np.nan if (s := layer.material.critical_saturation) is None else s for layer in layers]),
+            {"units": "1", "long_name": "degree of saturation above which frost damages; not a number: not stated"},
+        ),
         "thickness_of_layer": ("layer", np.array([layer.thickness for layer in layers]), {"units": "m"}),
         "interface": ("interface", list(problem.interfaces)),
         "wetting": ("wetting", [f"{i + 1}: {w.layer}" for i, w in enumerate(problem.case.wettings)]),
