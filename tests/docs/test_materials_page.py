@@ -1,6 +1,7 @@
 """What docs/materials.md shows can be run as it stands."""
 
 import re
+import shlex
 from pathlib import Path
 
 import pytest
@@ -43,10 +44,13 @@ def test_the_commands_on_the_page_work(page, tmp_path, monkeypatch):
 
     monkeypatch.chdir(tmp_path)
     (tmp_path / "mine.toml").write_text(block(page, "toml"), encoding="utf-8")
-    lines = [line.split("#")[0].split() for line in re.findall(r"^    drydown (materials.*)$", page, re.M)]
-    assert len(lines) == 5
+    lines = [shlex.split(line.split("#")[0]) for line in re.findall(r"^    drydown (materials.*)$", page, re.M)]
+    assert len(lines) == 7
     for line in lines:
         done = CliRunner().invoke(main, line)
+        if "--check" in line:
+            assert " checked: " in done.stdout and done.exit_code in (0, 1)
+            continue
         assert done.exit_code == 0 and len(done.stdout.splitlines()) > 8
     assert (tmp_path / "spruce.png").stat().st_size > 20000
 

@@ -90,7 +90,7 @@ def check_entries(name: str | None, file: Path | None) -> None:
     from ..materials.plausible import doubts
 
     if name is not None and file is None and (name.endswith(".toml") or Path(name).exists()):
-        name, file = None, Path(name)
+        file, name = Path(name), None
     entries: dict[str, Any]
     if name is not None:
         entries = {name: lambda: named(name, file)}
