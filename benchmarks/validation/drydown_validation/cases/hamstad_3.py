@@ -30,8 +30,8 @@ def simulated():
     turn = [START + np.timedelta64(int(t), "s") for t in (c.turn, c.turned)]
     case = Case(
         Assembly((Layer(hamstad_material(hamstad5.INSULATION, "insulation"), c.thickness, "insulation", 600),)),
-        Chamber(c.t_out, c.phi_out, heat_transfer=c.heat_transfer, vapour_transfer=c.beta),
-        Chamber(c.t_in, c.phi_in, heat_transfer=c.heat_transfer, vapour_transfer=c.beta),
+        Chamber(c.t_out, c.phi_out, heat_transfer=c.convection, vapour_transfer=c.beta),
+        Chamber(c.t_in, c.phi_in, heat_transfer=c.convection, vapour_transfer=c.beta),
         START,
         START + np.timedelta64(max(DAYS), "D"),
         initial=Initial(c.t_start, c.phi_start),
