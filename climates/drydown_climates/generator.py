@@ -48,7 +48,8 @@ def _seasonal(normals: Months | Array, month: Whole, position: Array) -> Array:
     own = np.eye(12) * 6.0 + np.roll(np.eye(12), 1, axis=1) + np.roll(np.eye(12), -1, axis=1)
     knots = np.linalg.solve(own / 8.0, np.asarray(normals, dtype=float))
     x = np.concatenate([[-0.5], np.arange(12) + 0.5, [12.5]])
-    return np.interp(month - 1.0 + position, x, np.concatenate([knots[-1:], knots, knots[:1]]))
+    found: Array = np.interp(month - 1.0 + position, x, np.concatenate([knots[-1:], knots, knots[:1]]))
+    return found
 
 
 def _monthly(values: Array, month: Whole) -> Array:
@@ -97,7 +98,8 @@ def generate(place: Place, years: int = YEARS, first_year: int = FIRST_YEAR, see
         a = np.exp(-1.0 / hours)
         noise = rng.standard_normal(n) * np.sqrt(1.0 - a * a)
         noise[0] = rng.standard_normal()
-        return lfilter([1.0], [1.0, -a], noise)
+        found: Array = lfilter([1.0], [1.0, -a], noise)
+        return found
 
     # Cloud and rain share a latent series. E[ndtr(a + b z)] = ndtr(a/sqrt(1 + b^2)) gives the mean cloud.
     front = np.sqrt(0.8) * series(20.0) + np.sqrt(0.2) * series(3.0)

@@ -5,10 +5,27 @@ The package root holds the plain nouns and the verbs. Everything heavy is import
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from .lazy import public
 from .version import __version__ as __version__
+
+if TYPE_CHECKING:
+    from .case.assembly import Assembly as Assembly
+    from .case.assembly import Layer as Layer
+    from .case.case import Case as Case
+    from .case.case import Initial as Initial
+    from .case.case import Numerics as Numerics
+    from .case.sides import Chamber as Chamber
+    from .case.sides import Physics as Physics
+    from .case.wetting import Wetting as Wetting
+    from .errors import InputError as InputError
+    from .materials.model import Film as Film
+    from .materials.model import Material as Material
+    from .materials.model import Source as Source
+    from .run.simulation import SimulationError as SimulationError
+    from .run.simulation import simulate as simulate
+    from .trial.dryout import dryout as dryout
 
 _HOME = {
     "Assembly": "case.assembly",

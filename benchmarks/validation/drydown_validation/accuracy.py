@@ -73,7 +73,8 @@ def at_centres(coarse: Field, fine: Field, values: Array) -> Array:
 
 def rms(a: Array, b: Array) -> Array:
     """Root mean square over the hours, of every cell."""
-    return np.sqrt(np.mean((a - b) ** 2, axis=0))
+    found: Array = np.sqrt(np.mean((a - b) ** 2, axis=0))
+    return found
 
 
 @dataclass(frozen=True)

@@ -107,7 +107,7 @@ def _loaded(case: Case, number: int) -> Case:
     if draw.random() < 0.5:
         return case
     weather = isinstance(case.outside, Outdoor)
-    open_sides = weather or not case.outside.surface
+    open_sides = not getattr(case.outside, "surface", False)
     open_sides = open_sides and not getattr(case.inside, "sealed", False)
     loads: list[Load] = []
     assembly, gap = case.assembly, ""

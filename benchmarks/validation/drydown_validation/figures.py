@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 #: Okabe and Ito's colours, told apart by people who do not see all of them.
 COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#E69F00", "#56B4E9", "#000000")
@@ -15,14 +18,14 @@ Curve = tuple[Any, Any, Any, str]
 Panel = tuple[Sequence[Curve], str, str, tuple[float, float] | None]
 
 
-def _figure(panels: int) -> Any:
+def _figure(panels: int) -> tuple[Figure, Any]:
     from matplotlib.figure import Figure
 
     figure = Figure(figsize=(4.6 * panels, 3.6), layout="constrained")
     return figure, np.atleast_1d(figure.subplots(1, panels))
 
 
-def curves(*panels: Panel, line: str = "-") -> Any:
+def curves(*panels: Panel, line: str = "-") -> Figure:
     """Draw one panel each of engine and reference; `line` "_": the reference as bars, where nothing lies between."""
     figure, axes = _figure(len(panels))
     for ax, (drawn, x_label, y_label, limits) in zip(axes, panels, strict=True):
@@ -57,7 +60,7 @@ def curves(*panels: Panel, line: str = "-") -> Any:
 Errors = tuple[Any, Any, str]
 
 
-def convergence(*panels: tuple[Sequence[Errors], str, str]) -> Any:
+def convergence(*panels: tuple[Sequence[Errors], str, str]) -> Figure:
     """Draw errors against cells or steps on logarithmic axes, with fitted slopes and second order beside them."""
     figure, axes = _figure(len(panels))
     for ax, (series, x_label, y_label) in zip(axes, panels, strict=True):

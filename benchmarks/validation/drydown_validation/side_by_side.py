@@ -34,6 +34,7 @@ def reference_material(m: Material) -> wall_parts.Material:
         return value * (1.0 + m.conductivity_temperature_coefficient * (T - 283.15))
 
     def liquid(p: Any, w: Any) -> Any:
+        assert m.liquid is not None
         return m.liquid(p) if _of(m.liquid) == "suction" else m.liquid(w)
 
     of_vapour = _of(m.permeability)

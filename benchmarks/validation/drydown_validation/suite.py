@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from .cases import CASES, NOT_RUN, case
 from .report import text_table
 from .runner import run
@@ -12,7 +14,7 @@ def describe() -> dict[str, str]:
     return {name: case(name).ABOUT.title for name in CASES}
 
 
-def accuracy(progress=None) -> tuple[str, bool]:
+def accuracy(progress: Callable[[float], None] | None = None) -> tuple[str, bool]:
     """Measure the default settings on the twelve assemblies; return the table and whether all promises hold."""
     from .accuracy import measure_all, table
 

@@ -8,7 +8,30 @@ over two parameters of a membrane; `sensitivity` says at which humidities its pe
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from ..lazy import public
+
+if TYPE_CHECKING:
+    from .cup import DRY_CUP as DRY_CUP
+    from .cup import WET_CUP as WET_CUP
+    from .cup import CupResult as CupResult
+    from .cup import CupTest as CupTest
+    from .cup import virtual_cup as virtual_cup
+    from .cup_file import read_cup_tests as read_cup_tests
+    from .directions import DirectionalFit as DirectionalFit
+    from .directions import fit_directions as fit_directions
+    from .families import FAMILIES as FAMILIES
+    from .figures import directions_figure as directions_figure
+    from .figures import fit_figure as fit_figure
+    from .figures import map_figure as map_figure
+    from .figures import sensitivity_figure as sensitivity_figure
+    from .fitting import Fit as Fit
+    from .fitting import fit as fit
+    from .mapping import membrane_map as membrane_map
+    from .sensitivities import sensitivity as sensitivity
+    from .uptake import UptakeResult as UptakeResult
+    from .uptake import virtual_uptake as virtual_uptake
 
 _HOME = {
     "CupTest": "cup",

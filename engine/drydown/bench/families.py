@@ -119,7 +119,8 @@ def _levels(p: Array) -> Array:
 def _spline_log(p: Array, phi: Array) -> Array:
     from scipy.interpolate import PchipInterpolator
 
-    return PchipInterpolator(np.array(KNOTS), _levels(p), axis=1)(phi)
+    found: Array = PchipInterpolator(np.array(KNOTS), _levels(p), axis=1)(phi)
+    return found
 
 
 def _spline_tie() -> Array:

@@ -292,11 +292,13 @@ class _Solver:
 
     def one(self, theta: Array) -> Array:
         """Return the residuals of one set."""
-        return self.residuals(theta[None, :])[0]
+        found: Array = self.residuals(theta[None, :])[0]
+        return found
 
     def jacobian(self, theta: Array) -> Array:
         """Return d residual/d parameter by central differences [row, parameter]."""
-        return self.jacobians(theta[None, :])[0]
+        found: Array = self.jacobians(theta[None, :])[0]
+        return found
 
     def jacobians(self, theta: Array) -> Array:
         """Return the derivatives of many sets [set, row, parameter]."""

@@ -127,7 +127,8 @@ def sensitivity(
         with np.errstate(invalid="ignore", divide="ignore"):
             if log:
                 high, low = (np.log(np.where(x > 0.0, x, np.nan)) for x in (high, low))
-            return (high - low) / (2.0 * by)
+            found: Array = (high - low) / (2.0 * by)
+            return found
 
     found_slopes = {
         "days_to_90_percent_dry": (

@@ -280,4 +280,5 @@ def screening_deposit(
     dp = 0.5 * height * np.maximum(stack_gradient(outdoor_temperature, inside), 0.0)
     brought = np.asarray(indoor_vapour_pressure, dtype=float) / (moist_air.R_VAPOUR * inside)
     carried_on = saturation_pressure(layer) / (moist_air.R_VAPOUR * layer)
-    return coefficient * np.maximum(brought - carried_on, 0.0) * dp
+    found: Array = coefficient * np.maximum(brought - carried_on, 0.0) * dp
+    return found

@@ -62,14 +62,15 @@ def _find(name: str, own: Given, where: str) -> Material | Film:
 
     if name not in own:
         try:
-            return materials().get_entry(name, where)
+            installed: Material | Film = materials().get_entry(name, where)
+            return installed
         except InputError:
             close = difflib.get_close_matches(name, own, 1, 0.6)
             if close:
                 message = f"'{name}' is not known; did you mean your own '{close[0]}'?"
                 raise InputError(message, where) from None
             raise
-    entry = own[name]()
+    entry: Material | Film = own[name]()
     wrong = problems(entry)
     if wrong:
         raise InputError(wrong[0], own[name].where)

@@ -71,7 +71,8 @@ def read_load(kind: str, table: Given, where: str, assembly: Assembly, outside: 
         if kind == "air_leak":
             return _air_leak(given, where, outside)
         made: Any = {"ventilated_gap": VentilatedGap, "air_stream": AirStream, "rain_share": RainShare}[kind]
-        return made(**given)
+        found: Load = made(**given)
+        return found
 
 
 def _air_leak(given: Given, where: str, outside: Side) -> Load:

@@ -107,7 +107,8 @@ def read_climate(given: Given, path: Path, kept: Kept, azimuth: float | None = N
     if "severe" in given:
         key = "severe", *(given.get(k) for k in ("name", "file", "years", "severe", "percentile")), azimuth
         if key in kept:
-            return kept[key]
+            climate = kept[key]
+            return climate
         with within(f"{where}, severe"):
             index = named_index(given["severe"], azimuth)
             climate = kept[key] = severe_year(climate, index, given.get("percentile", 90.0))

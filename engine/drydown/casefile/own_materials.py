@@ -40,7 +40,7 @@ def own_entry(file: Path, name: str) -> Material | Film:
     found = catalogue_of(file)
     if name not in found:
         raise InputError(f"nothing in it is called '{name}'; {nearest(name, found)}", str(file))
-    entry = found[name]()
+    entry: Material | Film = found[name]()
     for line in problems(entry):
         raise InputError(line, found[name].where)
     return entry

@@ -9,7 +9,7 @@ import json
 import math
 import re
 import warnings
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -193,7 +193,7 @@ def _points(value: Any, where: str) -> tuple[tuple[np.datetime64, float], ...]:
     return tuple((_date(t, where), parse(g, "moisture_flux", where)) for t, g in value)
 
 
-_READERS = {
+_READERS: dict[str, Callable[[Any, str], Any]] = {
     "text": _text,
     "texts": _texts,
     "number": _number,

@@ -87,7 +87,8 @@ _STORAGE: dict[str, Callable[[Table, float, float], CurveLike]] = {
 
 def storage(table: Table, saturation: float, density: float) -> CurveLike:
     """Return the storage curve [kg/m3]."""
-    return _family(table, _STORAGE, "points")(table, saturation, density)
+    found: CurveLike = _family(table, _STORAGE, "points")(table, saturation, density)
+    return found
 
 
 def _vapour_points(table: Table, q: str) -> CurveLike:
@@ -158,7 +159,7 @@ def vapour(given: Any, where: str, quantity: str) -> CurveLike:
     if isinstance(given, str):
         return curves.Constant(_plain_vapour(given, quantity, where))
     table = Table.of(given, where)
-    curve = _family(table, _VAPOUR, "points" if table.has("humidity") else "constant")(table, quantity)
+    curve: CurveLike = _family(table, _VAPOUR, "points" if table.has("humidity") else "constant")(table, quantity)
     table.done()
     return curve
 

@@ -71,7 +71,8 @@ def _climate(name: str) -> Climate:
         from ..climate.weather.files import read_weather
 
         return read_weather(name)
-    return plugins.climate(name)
+    found: Climate = plugins.climate(name)
+    return found
 
 
 def origin(climate: Climate) -> str:

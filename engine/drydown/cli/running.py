@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -14,16 +15,18 @@ if TYPE_CHECKING:
 
     from ..case.case import Case
 
+F = TypeVar("F", bound=Callable[..., Any])
+
 _case = click.argument("case_file", metavar="CASE.toml", type=click.Path(path_type=Path))
 
 
-def _out(what: str) -> Any:
+def _out(what: str) -> Callable[[F], F]:
     return click.option(
         "-o", "--output", metavar="OUT.nc", type=click.Path(path_type=Path), help=f"Keep {what} as netCDF."
     )
 
 
-def _picture(what: str) -> Any:
+def _picture(what: str) -> Callable[[F], F]:
     return click.option(
         "--figure",
         metavar="OUT.png",
@@ -92,7 +95,7 @@ def _mesh_said(mesh: dict[str, float | str]) -> None:
         click.echo(describe(mesh))
 
 
-def _flag(name: str, text: str) -> Any:
+def _flag(name: str, text: str) -> Callable[[F], F]:
     return click.option(f"--{name}", is_flag=True, help=text)
 
 

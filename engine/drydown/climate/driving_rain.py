@@ -26,13 +26,15 @@ class DrivingRain(Protocol):
 def normal_wind(wind_speed: Array, wind_direction: Array, azimuth: float) -> Array:
     """Return the wind component blowing at a wall that faces `azimuth` [m/s], never negative."""
     angle = np.radians(np.asarray(wind_direction, dtype=float) - azimuth)
-    return np.maximum(np.asarray(wind_speed, dtype=float) * np.cos(angle), 0.0)
+    found: Array = np.maximum(np.asarray(wind_speed, dtype=float) * np.cos(angle), 0.0)
+    return found
 
 
 def _on_slope(falling: Array, driven: Array, tilt: float) -> Array:
     """Rain on a sloped surface: what falls through its plan area and what is driven at its height."""
     t = np.radians(tilt)
-    return np.maximum(falling * np.cos(t), 0.0) + driven * abs(np.sin(t))
+    found: Array = np.maximum(falling * np.cos(t), 0.0) + driven * abs(np.sin(t))
+    return found
 
 
 @dataclass(frozen=True)

@@ -255,12 +255,14 @@ class Climate:
     @property
     def start(self) -> np.datetime64:
         """Start of the first hour."""
-        return self.time[0] - HOUR
+        found: np.datetime64 = self.time[0] - HOUR
+        return found
 
     @property
     def end(self) -> np.datetime64:
         """End of the last hour."""
-        return self.time[-1]
+        found: np.datetime64 = self.time[-1]
+        return found
 
     @property
     def whole_years(self) -> int:

@@ -38,7 +38,8 @@ class _Condensate:
 
     def _sum(self, water: Array) -> Array:
         free = np.maximum(water - np.where(self.known, self.wall.water_content_at_98, np.inf), 0.0)
-        return free @ self.member.T
+        found: Array = free @ self.member.T
+        return found
 
     def start(self) -> Array:
         return np.full(len(self.wall.names), np.nan)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..arrays import Array
 from ..kernel.jit import compiled
 
 #: A spell goes on over a pause up to this long [h].
@@ -19,7 +20,18 @@ def part_above(a: float, b: float, level: float) -> float:
 
 
 @compiled()
-def spells(hours, whole, value, level, pause, length, low, longest, total, out):
+def spells(
+    hours: Array,
+    whole: Array,
+    value: Array,
+    level: float,
+    pause: float,
+    length: Array,
+    low: Array,
+    longest: Array,
+    total: Array,
+    out: Array,
+) -> None:
     """Count the hours of spells above a level.
 
     Parameters
@@ -56,7 +68,7 @@ def spells(hours, whole, value, level, pause, length, low, longest, total, out):
 
 
 @compiled()
-def wet_hours(hours, whole, t, rh, level, total, out):
+def wet_hours(hours: Array, whole: Array, t: Array, rh: Array, level: float, total: Array, out: Array) -> None:
     """Add up the hours above 0 degC and above a humidity (time of wetness)."""
     for i in range(len(hours)):
         for j in range(t.shape[1]):
@@ -74,7 +86,16 @@ def wet_hours(hours, whole, t, rh, level, total, out):
 
 
 @compiled()
-def frost_cycles(t, saturation, critical, freezing, thawing, frozen, count, out):
+def frost_cycles(
+    t: Array,
+    saturation: Array,
+    critical: float,
+    freezing: float,
+    thawing: float,
+    frozen: Array,
+    count: Array,
+    out: Array,
+) -> None:
     """Count how often a cell freezes while it is wetter than critical; it can freeze again only after it thawed.
 
     Parameters

@@ -16,6 +16,7 @@ H. Viitanen et al.: Towards modelling of decay risk of wooden materials. Eur. J.
 
 from __future__ import annotations
 
+from ..arrays import Array
 from ..kernel.jit import compiled
 from .counting import part_above
 
@@ -42,7 +43,7 @@ def loss_rate(t: float, rh: float) -> float:
 
 
 @compiled()
-def march(hours, whole, t, rh, activation, loss, out):
+def march(hours: Array, whole: Array, t: Array, rh: Array, activation: Array, loss: Array, out: Array) -> None:
     """Take activation and mass loss through some intervals; exact for constant conditions, else of second order.
 
     Parameters

@@ -58,7 +58,7 @@ class RunningMean:
         part = np.clip((begin - hour[i]) / length, 0.0, 1.0)[:, None]
         # the state is linear in the interval, so its integral is a parabola
         within = length[:, None] * part * (state[i] + 0.5 * part * (state[i + 1] - state[i]))
-        mean = (total[held:] - total[i] - within) / self.window
+        mean: Array = (total[held:] - total[i] - within) / self.window
         mean[(begin < hour[0] - 1e-6) | (gap[held:] > begin + 1e-6)] = np.nan
         # what no later window reaches is dropped; the first mark must stay where a window may still begin in it
         keep = max(0, int(np.searchsorted(hour, hour[-1] - self.window, side="right")) - 2)

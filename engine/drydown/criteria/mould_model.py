@@ -79,11 +79,11 @@ def largest_index(t: float, rh: float, a: float, b: float, c: float, lowest: flo
     if critical >= 100.0:
         return 0.0
     x = (critical - rh) / (critical - 100.0)
-    return a + b * x - c * x * x
+    return float(a + b * x - c * x * x)
 
 
 @compiled()
-def grown(m: float, t: float, rh: float, hours: float, k: tuple) -> float:
+def grown(m: float, t: float, rh: float, hours: float, k: tuple[float, ...]) -> float:
     """Return the index after hours of growth at constant conditions: the exact solution.
 
     With z = exp(-2.3 M) the equation is linear, dz/dt = -2.3 r (z - z_max); where M passes 1 the rate changes.
@@ -119,7 +119,7 @@ def lost(since: float, until: float) -> float:
 
 
 @compiled()
-def window(g0: float, g1: float) -> tuple:
+def window(g0: float, g1: float) -> tuple[float, float]:
     """Return the part of an interval, from 0 to 1, where a line from g0 to g1 is not below 0."""
     if g0 >= 0.0:
         return (0.0, 1.0) if g1 >= 0.0 else (0.0, g0 / (g0 - g1))
@@ -127,7 +127,9 @@ def window(g0: float, g1: float) -> tuple:
 
 
 @compiled()
-def march(hours, whole, t, rh, k, decline, index, since, out):
+def march(
+    hours: Array, whole: Array, t: Array, rh: Array, k: Array, decline: Array, index: Array, since: Array, out: Array
+) -> None:
     """Take the index through some intervals; temperature and humidity run linearly in each.
 
     Growth is integrated over the part of the interval where its conditions hold, exactly for its mean

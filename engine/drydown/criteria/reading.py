@@ -57,7 +57,8 @@ class Wall(NamedTuple):
         """Which cells lie at the face of a layer, or in insulation, whose fibres are surface all through, (cells,)."""
         outer = np.concatenate([[True], self.layer[1:] != self.layer[:-1]])
         inner = np.concatenate([self.layer[1:] != self.layer[:-1], [True]])
-        return outer | inner | self.of_kind("insulation")
+        found: np.ndarray = outer | inner | self.of_kind("insulation")
+        return found
 
     def of_kind(self, *kinds: str) -> np.ndarray:
         """Return which cells are of these kinds, shape (cells,)."""

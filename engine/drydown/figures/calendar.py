@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -58,7 +59,15 @@ def calendar_figure(calendar: xr.Dataset, width: float = 8.6) -> Figure:
     return figure
 
 
-def _map(axes: Axes, values, layers, text, narrow, low=None, high=None) -> None:
+def _map(
+    axes: Axes,
+    values: np.ndarray,
+    layers: Sequence[str],
+    text: Callable[[float], str],
+    narrow: bool,
+    low: float | None = None,
+    high: float | None = None,
+) -> None:
     """Draw one map; what is not known is white with a hatch, the number stands in every cell."""
     from matplotlib import colormaps
 

@@ -79,7 +79,8 @@ def _day(climate: Climate) -> np.ndarray:
     month = begin.astype("datetime64[M]")
     day = (begin.astype("datetime64[D]") - month.astype("datetime64[D]")).astype(int)
     of_year = month.astype(int) % 12
-    return _STARTS[of_year] + np.where((of_year == 1) & (day == 28), 27, day)
+    found: np.ndarray = _STARTS[of_year] + np.where((of_year == 1) & (day == 28), 27, day)
+    return found
 
 
 def _month(climate: Climate) -> np.ndarray:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from .style import DASHED, DOTTED, GREY, INDIGO, INK, NARROW, SOFT, SOLID, WINE,
 if TYPE_CHECKING:
     import xarray as xr
     from matplotlib.figure import Figure
+    from matplotlib.lines import Line2D
 
 KEYS = (
     ("outward", "left outward", INDIGO, SOLID, 2.0),
@@ -89,7 +90,7 @@ def _line(one: xr.Dataset) -> str:
     return f"{gone}; {verdict.get(str(one['verdict'].values), 'no criterion applies')}"
 
 
-def _stroke(figure: Figure, x: float, y: float, length: float, colour: str, style, width: float):
+def _stroke(figure: Figure, x: float, y: float, length: float, colour: str, style: Any, width: float) -> Line2D:
     from matplotlib.lines import Line2D
 
     return Line2D([x, x + length], [y, y], color=colour, linestyle=style, linewidth=width, transform=figure.transFigure)

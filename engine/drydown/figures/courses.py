@@ -42,7 +42,9 @@ def follow(
     most : int
         Points in time of a course, about.
     """
-    from ..criteria import BLOCK, Criterion, assess, blocks, chosen, read_wall
+    from ..criteria import Criterion, assess
+    from ..criteria.model import chosen
+    from ..criteria.reading import BLOCK, blocks, read_wall
     from ..plugins import criteria, criterion
 
     asked = list(criteria().entries().values()) if only is None else [criterion(n, "criteria") for n in only]
@@ -88,7 +90,7 @@ def _column(place: Any, wall: Any, places: str) -> int | None:
     """Return the column of a place among the values of a criterion; None where it is no single one."""
     if place is None or place.layer not in wall.names:
         return None
-    j = wall.names.index(place.layer)
+    j: int = wall.names.index(place.layer)
     if places == "layer":
         return j
     if np.isnan(place.distance):

@@ -181,7 +181,8 @@ def _of_water(m: Material, content: np.ndarray) -> np.ndarray:
         return np.asarray(m.conductivity(content), dtype=float)
     phi = 1.0 - np.concatenate([np.linspace(1.0, 0.05, 96), np.geomspace(0.045, 1e-9, 200)])
     at, y = by_humidity(m.storage)(phi), by_humidity(m.conductivity, m.storage)(phi)
-    return np.interp(content, at, y)
+    found: np.ndarray = np.interp(content, at, y)
+    return found
 
 
 def _liquid(axes: Axes, m: Material, factor: float, unit: str) -> None:

@@ -144,7 +144,8 @@ def spread(centres: Sequence[float], sizes: Sequence[float]) -> list[float]:
         x = np.clip(x, half - 0.02, 1.02 - half)
     out = np.empty_like(x)
     out[order] = x
-    return out.tolist()
+    found: list[float] = out.tolist()
+    return found
 
 
 def dates(axes: Axes, most: int = 10) -> None:

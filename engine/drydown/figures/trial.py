@@ -79,4 +79,5 @@ def _seen(trial: xr.Dataset, began: np.datetime64, since: np.datetime64) -> np.n
     last = time[-1]
     if not math.isnan(days):
         last = min(last, since + np.timedelta64(round(max(90.0, 1.6 * days) * 86400), "s"))
-    return (time >= began - 0.08 * (last - began)) & (time <= last)
+    found: np.ndarray = (time >= began - 0.08 * (last - began)) & (time <= last)
+    return found

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -157,7 +158,7 @@ def load_marks(case: Case) -> list[float]:
     return [float((t - case.start) / np.timedelta64(1, "s")) for t in points]
 
 
-def _no_two(loads: list, what: str) -> None:
+def _no_two(loads: Sequence[VentilatedGap | AirLeak], what: str) -> None:
     names = [x.layer for x in loads]
     for name in names:
         if names.count(name) > 1:
@@ -194,4 +195,5 @@ def _leak(case: Case, leak: AirLeak, outside: SideForcing, inside: SideForcing, 
         )
         notes.update(said)
     source = np.where(volume > 0.0, outside.temperature, inside.temperature)
-    return volume * STANDARD_PRESSURE / (R_AIR * source)
+    found: Array = volume * STANDARD_PRESSURE / (R_AIR * source)
+    return found

@@ -314,10 +314,10 @@ def sample(materials: Sequence[Material], films: Sequence[Film], physics: Physic
     InputError
         If a property cannot be used; the message names it.
     """
-    laws: list[Callable | None] = []
+    laws: list[Callable[[Array], Array] | None] = []
     air_law = physics.air_permeability
 
-    def law_index(law: Callable | None) -> int:
+    def law_index(law: Callable[[Array], Array] | None) -> int:
         for i, known in enumerate(laws):
             if known is law:
                 return LAWS + i

@@ -5,7 +5,14 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from ..lazy import public
+
+if TYPE_CHECKING:
+    from .document import page as page
+    from .story import Story as Story
+    from .story import tell as tell
 
 _HOME = {"Story": "story", "page": "document", "tell": "story"}
 

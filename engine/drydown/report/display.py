@@ -25,4 +25,4 @@ def _case(self: Any) -> str:
 def register() -> None:
     """Let an assembly and a case draw themselves in a notebook."""
     for kind, drawn in ((Assembly, _assembly), (Case, _case)):
-        kind._repr_html_ = drawn  # type: ignore[attr-defined]
+        setattr(kind, "_repr_html_", drawn)  # noqa: B010 - a class has it only from here on

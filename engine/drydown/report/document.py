@@ -183,7 +183,7 @@ def _events(trial: xr.Dataset | None, results: xr.Dataset) -> list[tuple[str, np
 
 def _dry_mass(results: xr.Dataset) -> dict[str, float]:
     """Return the dry mass of the layers of wood [kg/m2], where it is known."""
-    from ..criteria import read_wall
+    from ..criteria.reading import read_wall
 
     wall = read_wall(results)
     out = {}

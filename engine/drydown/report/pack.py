@@ -52,7 +52,7 @@ def colours() -> str:
     import matplotlib as mpl
 
     table = np.rint(255 * mpl.colormaps[MAP](np.linspace(0.0, 1.0, 256))[:, :3]).astype(np.uint8)
-    return table.tobytes().hex()
+    return str(table.tobytes().hex())
 
 
 def flows(digest: xr.Dataset) -> tuple[list[dict[str, Any]], np.ndarray]:

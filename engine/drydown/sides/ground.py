@@ -136,7 +136,8 @@ class Ground:
         """Return the temperature of the ground [K] at its depth."""
         mean, amplitude, coldest = self.wave()
         x = self.depth / damping_depth(self.diffusivity)
-        return mean - amplitude * np.exp(-x) * np.cos(_turn(time) - 2.0 * np.pi * (coldest - 1.0) / 365.25 - x)
+        found: Array = mean - amplitude * np.exp(-x) * np.cos(_turn(time) - 2.0 * np.pi * (coldest - 1.0) / 365.25 - x)
+        return found
 
     def air(self, marks: Marks, physics: Physics) -> tuple[Array, Array]:
         """Return temperature [K] and vapour pressure [Pa] of the outdoor air, which indoor air may follow."""

@@ -6,7 +6,33 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from ..lazy import public
+
+if TYPE_CHECKING:
+    from .axes import Axis as Axis
+    from .axes import Distribution as Distribution
+    from .designs import Grid as Grid
+    from .designs import Listed as Listed
+    from .designs import Sampled as Sampled
+    from .gathering import gather as gather
+    from .models import CaseFileModel as CaseFileModel
+    from .models import FunctionModel as FunctionModel
+    from .models import VariedCase as VariedCase
+    from .outputs import Output as Output
+    from .plan import Study as Study
+    from .reading import best as best
+    from .reading import main_effects as main_effects
+    from .reading import map_over as map_over
+    from .reading import on_grid as on_grid
+    from .reading import sobol_indices as sobol_indices
+    from .ready import write_cases as write_cases
+    from .running import Summary as Summary
+    from .running import run as run
+    from .running import solve as solve
+    from .store import Store as Store
+    from .study_file import read_study as read_study
 
 _HOME = {
     "Axis": "axes",

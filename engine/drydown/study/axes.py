@@ -88,6 +88,7 @@ class Distribution:
         """Return the quantiles of probabilities between 0 and 1, shape of `q`."""
         from scipy import stats
 
+        found: Array
         p = self.parameters
         q = np.asarray(q, dtype=float)
         if self.kind == "whole":
@@ -100,16 +101,20 @@ class Distribution:
             a = (log(p["low"]) - mean) / sd if "low" in p else -np.inf
             b = (log(p["high"]) - mean) / sd if "high" in p else np.inf
             x = mean + sd * stats.truncnorm.ppf(q, a, b)
-            return np.exp(x) if self.kind == "log-normal" else x
+            found = np.exp(x) if self.kind == "log-normal" else x
+            return found
         if self.kind == "weibull":
-            return stats.weibull_min.ppf(q, p["shape"], scale=p["scale"])
+            found = stats.weibull_min.ppf(q, p["shape"], scale=p["scale"])
+            return found
         low, span = p["low"], p["high"] - p["low"]
         if self.kind == "log-uniform":
             return low * (p["high"] / low) ** q
         if self.kind == "triangular":
-            return stats.triang.ppf(q, (p["mode"] - low) / span, low, span)
+            found = stats.triang.ppf(q, (p["mode"] - low) / span, low, span)
+            return found
         if self.kind == "beta":
-            return stats.beta.ppf(q, p["a"], p["b"], low, span)
+            found = stats.beta.ppf(q, p["a"], p["b"], low, span)
+            return found
         return low + q * span
 
 

@@ -11,12 +11,13 @@ from typing import Any, Protocol
 
 import numpy as np
 
+from ..arrays import Array
 from ..case.case import Case
 from ..errors import InputError
 from . import fingerprint, outputs
 from .axes import Axis
 from .observe import Labelled, Records, remembering
-from .outputs import Array, Field, Output
+from .outputs import Field, Output
 from .paths import Document, Place, put, resolve
 
 Point = Mapping[str, Any]
@@ -243,7 +244,8 @@ class FileFunction:
             raise InputError(f"cannot be imported: {type(error).__name__}: {error}", f"vary, {path}") from error
         if not callable(getattr(module, self.name, None)):
             raise InputError(f"it has no function '{self.name}'", f"vary, {path}")
-        return getattr(module, self.name)
+        found: Callable[..., Any] = getattr(module, self.name)
+        return found
 
     def __call__(self, *args: Any, **kwargs: Any) -> Any:
         """Call the function."""

@@ -82,7 +82,8 @@ class Records:
 
     def humidity(self, cells: Array) -> Array:
         """Return the relative humidity [-], shape (n, cells)."""
-        return np.exp(-np.exp(np.concatenate([r.u[:, cells] for r in self._records])))
+        found: Array = np.exp(-np.exp(np.concatenate([r.u[:, cells] for r in self._records])))
+        return found
 
     def temperature(self, cells: Array) -> Array:
         """Return the temperature [K], shape (n, cells)."""
@@ -118,7 +119,8 @@ class Labelled:
     def water(self, cells: Array) -> Array:
         """Return the water in all of these cells together [kg m-2], shape (n,)."""
         water = self.dataset["water_content"].values[:, cells] * self.dataset["width"].values[cells]
-        return water.sum(axis=1)
+        found: Array = water.sum(axis=1)
+        return found
 
 
 def remembering(case: Case) -> Case:

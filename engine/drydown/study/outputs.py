@@ -201,7 +201,8 @@ def kept_marks(case: Case) -> Array:
     marks = case.marks
     keep = np.arange(len(marks)) % every == 0
     keep[-1] = True
-    return marks[keep]
+    found: Array = marks[keep]
+    return found
 
 
 def coordinates(outputs: Sequence[Output], case: Case) -> dict[str, Array]:
@@ -256,10 +257,13 @@ def _series(o: Output, run: Run) -> Array:
         cells = cells_at(run, o.layer) if o.layer else np.arange(len(run.layer_of_cell))
         return run.water(cells)
     cells = cells_at(run, o.layer, o.place)
+    found: Array
     if o.of.endswith("temperature"):
         t = run.temperature(cells)
-        return t.max(axis=1) if o.of == "maximum_temperature" else t.min(axis=1)
-    return run.humidity(cells).max(axis=1)
+        found = t.max(axis=1) if o.of == "maximum_temperature" else t.min(axis=1)
+        return found
+    found = run.humidity(cells).max(axis=1)
+    return found
 
 
 def _of_run(o: Output, run: Run) -> Any:

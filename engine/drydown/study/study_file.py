@@ -72,7 +72,7 @@ def _text(table: Given, key: str, where: str, about: str) -> str:
         raise InputError(f"'{key}' is missing: {about}", where)
     if not isinstance(table[key], str) or not table[key].strip():
         raise InputError(f"{table[key]!r} is no text; write it in quotes", f"{where}, {key}")
-    return table[key].strip()
+    return str(table[key].strip())
 
 
 def _whole(table: Given, key: str, where: str) -> int | None:

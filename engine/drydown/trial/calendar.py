@@ -17,7 +17,8 @@ import numpy as np
 from ..case.case import Case
 from ..case.loads import VentilatedGap
 from ..case.wetting import Wetting
-from ..criteria import catalogue, chosen
+from ..criteria import catalogue
+from ..criteria.model import chosen
 from ..errors import InputError
 from ..kernel.layout import State, Status
 from ..lowering.problem import Problem, build

@@ -126,7 +126,8 @@ def account(case: Case, reference: xr.Dataset, wetted: xr.Dataset, trial: Sequen
     base, wet = reference, wetted
 
     def through(face: int, *kinds: str) -> np.ndarray:
-        return sum(wet[k].values[:, face] - base[k].values[:, face] for k in kinds)
+        found: np.ndarray = sum(wet[k].values[:, face] - base[k].values[:, face] for k in kinds)
+        return found
 
     ways = dict(WAYS)
     gone_by = [

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from drydown import Assembly, Case, Chamber, Initial, Layer, Physics, simulate
 
@@ -9,6 +11,10 @@ from ..engine_side import DAY, EN15026, START
 from ..figures import curves
 from ..references import halfspace_uptake
 from ..report import About, Check, Result
+
+if TYPE_CHECKING:
+    import xarray as xr
+    from matplotlib.figure import Figure
 
 ABOUT = About(
     "en15026",
@@ -24,7 +30,7 @@ STEP, HEAT_STEP = 128.3 - 42.9, 10.0
 NEAR = 20.0
 
 
-def simulated(physics: Physics | None = None):
+def simulated(physics: Physics | None = None) -> xr.Dataset:
     """Run the year."""
     case = Case(
         Assembly((Layer(EN15026, 40.0, cells=300),)),
@@ -54,7 +60,7 @@ def run() -> Result:
             Check(f"T at {days} d, of the step", 100.0 * float(np.max(np.abs(dt))) / HEAT_STEP, 0.2),
         ]
 
-    def draw():
+    def draw() -> Figure:
         wet = [(x, data["water_content"].values[24 * d], exact.water_content(x, d * DAY), f"{d} d") for d in DAYS]
         warm = [
             (x, data["temperature"].values[24 * d] - 273.15, exact.temperature(x, d * DAY) - 273.15, f"{d} d")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from drydown import Assembly, Case, Initial, Layer, Material, Physics
 
@@ -11,6 +13,10 @@ from ..references import method_of_lines as mol
 from ..references import water
 from ..report import About, Check, Result
 from ..side_by_side import run_reference
+
+if TYPE_CHECKING:
+    import xarray as xr
+    from matplotlib.figure import Figure
 
 ABOUT = About(
     "roof-of-hamstad-1",
@@ -23,7 +29,7 @@ ABOUT = About(
 DAYS = 8
 
 
-def _vapour(w):
+def _vapour(w: np.ndarray) -> np.ndarray:
     s = 1.0 - w / 900.0
     return 26.1e-6 / 9.6 / (461.5 * 296.15) * s / ((1.0 - 0.497) * s * s + 0.497)
 
@@ -50,10 +56,10 @@ def humidity_at(material: Material, w: float, temperature: float) -> float:
 def stated() -> Case:
     """Return the case."""
 
-    def outside(s):
+    def outside(s: np.ndarray) -> np.ndarray:
         return 273.15 + 12.0 - 12.0 * s / (DAYS * DAY) + 8.0 * np.sin(2.0 * np.pi * (s / DAY - 0.375))
 
-    def sun(s):
+    def sun(s: np.ndarray) -> np.ndarray:
         return 600.0 * np.maximum(0.0, np.sin(2.0 * np.pi * (s / DAY - 0.25)))
 
     bearing = Layer(EN15026, 0.1, "load bearing", 10)
@@ -106,7 +112,7 @@ def run() -> Result:
         Check("water of the insulation at the end, of its change", _gain(data, trace), 0.5),
     )
 
-    def draw():
+    def draw() -> Figure:
         days = np.arange(len(stored)) / 24.0
         return curves(
             ([(days, stored, exact, "whole roof")], "days", "water, kg/m²", None),
@@ -129,7 +135,7 @@ def run() -> Result:
     return Result(checks, draw)
 
 
-def _gain(data, trace) -> float:
+def _gain(data: xr.Dataset, trace: mol.Trace) -> float:
     here = slice(10, 20)
     w = data["water_content"].values[-1, here] @ data["width"].values[here]
     exact = trace.water[:, here] @ trace.width[here]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from drydown import Assembly, Case, Chamber, Initial, Layer, simulate
 
@@ -9,6 +11,9 @@ from ..engine_side import HAMSTAD_2, HOUR, START
 from ..figures import curves
 from ..references import isothermal_drying
 from ..report import About, Check, Result
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 ABOUT = About(
     "hamstad-2",
@@ -36,7 +41,7 @@ def run() -> Result:
         Check(f"w at {h} h, of its value", 100.0 * float(np.max(np.abs(w[h] / exact[h] - 1.0))), 0.3) for h in HOURS
     )
 
-    def draw():
+    def draw() -> Figure:
         return curves(([(1e3 * x, w[h], exact[h], f"{h} h") for h in HOURS], "depth, mm", "water content, kg/m³", None))
 
     return Result(checks, draw)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from drydown import Assembly, Case, Chamber, Initial, Layer, Physics, simulate
 from drydown.case.loads import AirStream
@@ -10,6 +12,12 @@ from ..engine_side import START, hamstad_material
 from ..figures import curves
 from ..references import hamstad3, hamstad5, water
 from ..report import About, Check, Result
+
+if TYPE_CHECKING:
+    import xarray as xr
+    from matplotlib.figure import Figure
+
+    from ..figures import Panel
 
 ABOUT = About(
     "hamstad-3",
@@ -24,7 +32,7 @@ DAYS = (5, 20, 25, 60)
 PLACES = (0.05, 0.10, 0.15, 0.17, 0.19)
 
 
-def simulated():
+def simulated() -> xr.Dataset:
     """Run the case."""
     c = hamstad3.Conditions()
     turn = [START + np.timedelta64(int(t), "s") for t in (c.turn, c.turned)]
@@ -62,14 +70,14 @@ def run() -> Result:
         Check("w at five places, of its range", 100.0 * errors["water_content"] / float(np.ptp(w)), 0.5),
     )
 
-    def panel(name, exact, scale, zero, label):
+    def panel(name: str, exact: np.ndarray, scale: float, zero: float, label: str) -> Panel:
         drawn = []
         for i, day in enumerate(DAYS):
             seen, known = data[name].values[24 * day], np.interp(here, x, exact[i])
             drawn.append((1e3 * here, scale * (seen - zero), scale * (known - zero), f"{day} d"))
         return drawn, "depth, mm", label, None
 
-    def draw():
+    def draw() -> Figure:
         return curves(
             panel("temperature", t, 1.0, 273.15, "temperature, °C"),
             panel("relative_humidity", phi, 100.0, 0.0, "relative humidity, %"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 import numpy as np
 from drydown import Assembly, Case, Chamber, Initial, Layer, Physics, simulate
@@ -11,6 +12,10 @@ from ..engine_side import START, hamstad_material
 from ..figures import curves
 from ..references import hamstad5, water
 from ..report import About, Check, Result
+
+if TYPE_CHECKING:
+    import xarray as xr
+    from matplotlib.figure import Figure
 
 ABOUT = About(
     "hamstad-5",
@@ -21,7 +26,7 @@ ABOUT = About(
 DAYS = 60
 
 
-def simulated():
+def simulated() -> xr.Dataset:
     """Run the sixty days."""
     names = ("brick", "mortar", "insulation")
     cells = (90, 30, 60)
@@ -53,7 +58,7 @@ def run() -> Result:
     edges = np.cumsum([0.0, *(s.thickness for s in hamstad5.STUFFS)])
     w, phi, t = (data[k].values[24 * DAYS] for k in ("water_content", "relative_humidity", "temperature"))
 
-    def there(values):
+    def there(values: np.ndarray) -> np.ndarray:
         """The reference at the engine's centres, within each layer."""
         out = np.empty_like(x)
         for a, b in pairwise(edges):
@@ -81,7 +86,7 @@ def run() -> Result:
         Check("T at 60 d", float(np.max(np.abs(t - exact_t)[inner])), 0.02, "K"),
     )
 
-    def draw():
+    def draw() -> Figure:
         return curves(
             ([(1e3 * x, w, exact_w, "60 d")], "depth, mm", "water content, kg/m³", (340.0, 420.0)),
             ([(1e3 * x, 100 * phi, 100 * exact_phi, "60 d")], "depth, mm", "relative humidity, %", None),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from drydown import Assembly, Case, Chamber, Initial, Layer, simulate
 
@@ -9,6 +11,9 @@ from ..engine_side import AIR, DAY, START, UNCOUPLED, Prescribed, fundamental, l
 from ..figures import curves
 from ..references import periodic
 from ..report import About, Check, Result
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 ABOUT = About(
     "iso13786",
@@ -65,7 +70,7 @@ def run() -> Result:
         Check("decrement against print", abs(decrement - 0.449), 0.0005, "-"),
     )
 
-    def draw():
+    def draw() -> Figure:
         t = np.arange(24 * (DAYS - 2), 24 * DAYS)
         flux = np.diff(passed)[t] / 3600.0
         mid = t + 0.5

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
+
 import numpy as np
 from drydown import Assembly, Case, Initial, Layer, Material, Physics, simulate
 
@@ -9,6 +12,9 @@ from ..engine_side import AIR, Of, Prescribed
 from ..figures import curves
 from ..references import glaser_13788 as glaser
 from ..report import About, Check, Result
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 ABOUT = About(
     "iso13788",
@@ -24,9 +30,10 @@ FIRST = np.datetime64("2001-11-01T00", "s")
 
 
 def _material(course: glaser.Course, name: str) -> Material:
-    def storage(phi):
+    def storage(phi: np.ndarray) -> np.ndarray:
         # next to nothing until saturation, then room for condensate
-        return 1e-4 * phi + 2000.0 / (1.0 - 1e8 * np.log(phi))
+        held: np.ndarray = 1e-4 * phi + 2000.0 / (1.0 - 1e8 * np.log(phi))
+        return held
 
     return Material(
         name=name,
@@ -40,17 +47,19 @@ def _material(course: glaser.Course, name: str) -> Material:
     )
 
 
-def by_month(values, months=ORDER):
+def by_month(values: Sequence[float] | np.ndarray, months: Sequence[int] = ORDER) -> Callable[[np.ndarray], np.ndarray]:
     """Return a function of seconds that holds each month's value, changing within the first hour of it."""
     ends = np.cumsum([glaser.DAYS[k] for k in months]) * 86400.0
 
-    def f(s):
-        return np.asarray(values, dtype=float)[np.array(months)[np.searchsorted(ends, s, side="left").clip(0, 11)]]
+    def f(s: np.ndarray) -> np.ndarray:
+        month = np.array(months)[np.searchsorted(ends, s, side="left").clip(0, 11)]
+        held: np.ndarray = np.asarray(values, dtype=float)[month]
+        return held
 
     return f
 
 
-def simulated(physics: Physics | None = None):
+def simulated(physics: Physics | None = None) -> np.ndarray:
     """Run the year and return g_c by month of the calendar [g/m2]."""
     m = glaser.EXAMPLE_MONTHS
     layers = tuple(Layer(_material(c, f"{i}"), c.thickness, f"{i}", 40) for i, c in enumerate(glaser.EXAMPLE_COURSES))
@@ -89,7 +98,7 @@ def run() -> Result:
         Check("g_c against print, April left out", float(np.max(np.abs(engine - printed)[wet])), 0.5, "g/m2"),
     )
 
-    def draw():
+    def draw() -> Figure:
         months = np.arange(12)
         return curves(([(months, engine[list(ORDER)], exact[list(ORDER)], "g_c")], "month from November", "g/m²", None))
 

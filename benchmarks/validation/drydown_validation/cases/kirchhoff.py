@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from drydown import Assembly, Case, Chamber, Film, Initial, Layer, Numerics, simulate
@@ -11,6 +11,9 @@ from ..engine_side import START, UNCOUPLED, linear_material
 from ..figures import curves
 from ..references import kirchhoff_film
 from ..report import About, Check, Result
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 ABOUT = About(
     "film",
@@ -26,7 +29,7 @@ SHEET, PERMEABILITY, BETA = 0.002, 2e-9, 1e-6
 CUPS = ((0.0001, 0.5), (0.5, 0.99), (0.5, 0.0001), (0.3, 0.7), (0.9, 0.2))
 
 
-def permeance(phi):
+def permeance(phi: np.ndarray) -> np.ndarray:
     """Demo curve [kg/(m2 s Pa)]: from 2e-11 to 2e-9, steepest near 80 %."""
     return 2e-11 + 2e-9 * np.asarray(phi) ** 6 / (0.2 + np.asarray(phi) ** 6)
 
@@ -65,7 +68,7 @@ def run() -> Result:
         Check(f"flux, reading '{reading}', of its value", max(found), 0.01) for reading, found in errors.items()
     )
 
-    def draw():
+    def draw() -> Figure:
         return curves((drawn, "number of the cup in the case", "flux inward, µg/(m² s)", None), line="_")
 
     return Result(checks, draw)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from drydown import Assembly, Case, Chamber, Film, Initial, Layer, Physics, simulate
 
@@ -9,6 +11,10 @@ from ..engine_side import START, linear_material
 from ..figures import curves
 from ..references import multilayer_steady, water
 from ..report import About, Check, Result
+
+if TYPE_CHECKING:
+    import xarray as xr
+    from matplotlib.figure import Figure
 
 ABOUT = About(
     "multilayer",
@@ -22,17 +28,17 @@ T_OUT, T_IN, PHI_OUT, PHI_IN = 278.15, 303.15, 0.6, 0.6
 H_OUT, H_IN, BETA_OUT, BETA_IN = 25.0, 7.7, 1e-7, 2.5e-8
 
 
-def retarder(phi):
+def retarder(phi: np.ndarray) -> np.ndarray:
     """Demo curve [kg/(m2 s Pa)]."""
     return 1e-9 + 8e-9 * np.asarray(phi) ** 4
 
 
-def paint(phi):
+def paint(phi: np.ndarray) -> np.ndarray:
     """Demo curve [kg/(m2 s Pa)]."""
     return 2e-9 * (1.0 + np.asarray(phi))
 
 
-def simulated(physics: Physics | None = None):
+def simulated(physics: Physics | None = None) -> xr.Dataset:
     """Run until nothing changes."""
     layers = [
         Layer(linear_material(f"{i}", perm, 0.5, lam, 1e4), d, f"{i}", 24) for i, (d, lam, perm) in enumerate(SHEETS)
@@ -85,7 +91,7 @@ def run() -> Result:
         ),
     )
 
-    def draw():
+    def draw() -> Figure:
         return curves(
             ([(1e3 * x, t - 273.15, t_exact - 273.15, "temperature")], "depth, mm", "°C", None),
             ([(1e3 * x, pressure, p_exact, "vapour pressure")], "depth, mm", "Pa", None),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from drydown import Assembly, Case, Chamber, Initial, Layer, Material, simulate
 
@@ -9,6 +11,9 @@ from ..engine_side import DAY, START, Of
 from ..figures import curves
 from ..references.neumann_front import Freezing
 from ..report import About, Check, Result
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 ABOUT = About(
     "freezing-front",
@@ -79,7 +84,7 @@ def run() -> Result:
         ),
     )
 
-    def draw():
+    def draw() -> Figure:
         return curves(([(x, seen - 273.15, known - 273.15, f"{DAYS} d")], "depth, m", "temperature, °C", (0.0, 2.0)))
 
     return Result(checks, draw)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from drydown import Assembly, Case, Chamber, Initial, Layer, simulate
 
@@ -9,6 +11,9 @@ from ..engine_side import AIR, START, SURFACE, UNCOUPLED, Prescribed, linear_mat
 from ..figures import curves
 from ..references import moisture_buffer, water
 from ..report import About, Check, Result, relative
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 ABOUT = About(
     "moisture-buffer",
@@ -22,7 +27,7 @@ TEMPERATURE, SLOPE, PERMEABILITY, THICKNESS, BETA = 296.15, 20.0, 8e-12, 0.04, 2
 DAYS = 30
 
 
-def wave(s):
+def wave(s: np.ndarray) -> np.ndarray:
     """Humidity at the marks; the change lies in the middle of the hour's line that joins them."""
     hour = (np.asarray(s) / 3600.0) % 24.0
     return np.where((hour > 0.5) & (hour < 8.5), 0.75, 0.33)
@@ -46,7 +51,8 @@ def course(beta: float) -> np.ndarray:
         physics=UNCOUPLED,
     )
     stored = simulate(case)["layer_water"].values[:, 0]
-    return stored[24 * (DAYS - 1) :]
+    found: np.ndarray = stored[24 * (DAYS - 1) :]
+    return found
 
 
 def run() -> Result:
@@ -68,7 +74,7 @@ def run() -> Result:
     half = moisture_buffer.exchanged(moisture_buffer.Buffer(PERMEABILITY, SLOPE, psat)) / 42.0
     checks.append(Check("reference, square wave, against MBV_ideal as printed", 100.0 * abs(half / ideal - 1.0), 0.5))
 
-    def draw():
+    def draw() -> Figure:
         return curves((drawn, "hours of the last day", "water above its mean, g/m²", None))
 
     return Result(tuple(checks), draw)

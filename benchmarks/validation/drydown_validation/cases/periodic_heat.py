@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from drydown import Assembly, Case, Chamber, Initial, Layer, simulate
@@ -11,6 +12,10 @@ from ..engine_side import DAY, START, SURFACE, UNCOUPLED, Prescribed, fundamenta
 from ..figures import curves
 from ..references import periodic
 from ..report import About, Check, Result
+
+if TYPE_CHECKING:
+    import xarray as xr
+    from matplotlib.figure import Figure
 
 ABOUT = About(
     "periodic-heat",
@@ -24,7 +29,7 @@ DRY, WET, C_WATER = 0.75e6, 300.0, 4182.0
 CAPACITY = DRY + C_WATER * WET
 
 
-def simulated():
+def simulated() -> xr.Dataset:
     """Run the wave until it is periodic."""
     case = Case(
         Assembly((Layer(linear_material("ground", 1e-17, WET / 0.5, CONDUCTIVITY, DRY), 3.0, cells=150),)),
@@ -54,7 +59,7 @@ def run() -> Result:
         Check("lag, of a period", 100.0 * float(np.max(np.abs(np.angle(z / exact)))) / (2.0 * np.pi), 0.1),
     )
 
-    def draw():
+    def draw() -> Figure:
         return curves(
             (
                 [(x, np.abs(z), np.abs(exact), "amplitude")],

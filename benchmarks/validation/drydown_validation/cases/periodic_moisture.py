@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from drydown import Assembly, Case, Chamber, Initial, Layer, simulate
 
@@ -9,6 +11,10 @@ from ..engine_side import DAY, START, SURFACE, UNCOUPLED, Prescribed, fundamenta
 from ..figures import curves
 from ..references import periodic, water
 from ..report import About, Check, Result
+
+if TYPE_CHECKING:
+    import xarray as xr
+    from matplotlib.figure import Figure
 
 ABOUT = About(
     "periodic-moisture",
@@ -20,7 +26,7 @@ PERMEABILITY, SLOPE, TEMPERATURE, SWING, DAYS = 2e-11, 20.0, 293.15, 0.2, 20
 PSAT = float(water.saturation_iso13788(TEMPERATURE))
 
 
-def simulated():
+def simulated() -> tuple[xr.Dataset, float]:
     """Run the wave until it is periodic."""
     depth = periodic.penetration_depth(PERMEABILITY, SLOPE / PSAT, DAY)
     case = Case(
@@ -54,7 +60,7 @@ def run() -> Result:
         Check("lag, of a period", 100.0 * float(np.max(np.abs(np.angle(z / exact)))) / (2.0 * np.pi), 0.5),
     )
 
-    def draw():
+    def draw() -> Figure:
         return curves(
             (
                 [(1e3 * x, np.abs(z), np.abs(exact), "amplitude")],

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from drydown import Assembly, Case, Chamber, Initial, Layer, simulate
 
@@ -9,6 +11,10 @@ from ..engine_side import START, UNCOUPLED, linear_material
 from ..figures import curves
 from ..references import crank_slab, water
 from ..report import About, Check, Result
+
+if TYPE_CHECKING:
+    import xarray as xr
+    from matplotlib.figure import Figure
 
 ABOUT = About(
     "slab",
@@ -23,7 +29,7 @@ PSAT = float(water.saturation_iso13788(TEMPERATURE))
 DIFFUSIVITY = PERMEABILITY * PSAT / SLOPE
 
 
-def simulated(biot: float):
+def simulated(biot: float) -> xr.Dataset:
     """Dry the slab for about two Fourier numbers."""
     film = {"surface": True} if np.isinf(biot) else {"vapour_transfer": biot * PERMEABILITY / HALF}
     side = Chamber(TEMPERATURE, AIR_PHI, **film)
@@ -58,7 +64,7 @@ def run() -> Result:
                 drawn.append((x, seen, exact, f"Biot {label}"))
         checks.append(Check(f"profile at Biot {biot:g}, of the step", 100.0 * worst, 0.5))
 
-    def draw():
+    def draw() -> Figure:
         return curves((drawn, "position across the slab", "share remaining at Fourier number 0.2", None))
 
     return Result(tuple(checks), draw)

@@ -54,7 +54,8 @@ def remaining(position: Any, tau: float, biot: float) -> Array:
         # cos b = b sin b / Bi carries the sign without the cancellation near odd multiples of pi/2
         cos_b = np.where(np.abs(np.cos(b)) > 0.1, np.cos(b), b * np.sin(b) / biot)
         amplitude = 2.0 * biot / ((b * b + biot * biot + biot) * cos_b)
-    return np.cos(np.asarray(position, dtype=float)[..., None] * b) @ (amplitude * np.exp(-b * b * tau))
+    found: Array = np.cos(np.asarray(position, dtype=float)[..., None] * b) @ (amplitude * np.exp(-b * b * tau))
+    return found
 
 
 def mean_remaining(tau: float, biot: float) -> float:

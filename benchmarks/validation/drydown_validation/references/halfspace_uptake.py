@@ -120,19 +120,23 @@ class Profile:
 
     def _state(self, x: Any, t: Any) -> Array:
         eta = np.minimum(np.asarray(x, dtype=float) / np.sqrt(t), self._eta_end)
-        return self._solution(np.arcsinh(eta / self._eta0))
+        found: Array = self._solution(np.arcsinh(eta / self._eta0))
+        return found
 
     def temperature(self, x: Any, t: Any) -> Array:
         """[K]."""
-        return self.case.t_start + (self.case.t_face - self.case.t_start) * self._state(x, t)[0]
+        found: Array = self.case.t_start + (self.case.t_face - self.case.t_start) * self._state(x, t)[0]
+        return found
 
     def suction(self, x: Any, t: Any) -> Array:
         """[Pa]."""
-        return np.exp(self._state(x, t)[1])
+        found: Array = np.exp(self._state(x, t)[1])
+        return found
 
     def water_content(self, x: Any, t: Any) -> Array:
         """[kg/m3]."""
-        return water_content(self.suction(x, t))
+        found: Array = water_content(self.suction(x, t))
+        return found
 
     def humidity(self, x: Any, t: Any) -> Array:
         """Relative humidity [-]."""
@@ -140,7 +144,8 @@ class Profile:
 
     def uptake(self, t: Any) -> Array:
         """Water [kg/m2] that has entered through the face: the integral of the flux, 2 G(0) sqrt(t)."""
-        return 2.0 * _G_SCALE * self._state(0.0, 1.0)[2] * np.sqrt(t)
+        found: Array = 2.0 * _G_SCALE * self._state(0.0, 1.0)[2] * np.sqrt(t)
+        return found
 
 
 _G_SCALE, _Q_SCALE = 1e-3, 1e4
@@ -205,7 +210,8 @@ def solve(case: HalfSpace = HalfSpace(), tol: float = 1e-8, eta0: float = 2e-5, 
         heat = capacity * T_eta
         if case.form == "conservative":
             heat = heat + case.c_water * (T - ZERO_CELSIUS) * w_eta
-        return stretch * np.vstack([T_eta / dT, z_eta, eta / 2 * w_eta / _G_SCALE, eta / 2 * heat / _Q_SCALE])
+        found: Array = stretch * np.vstack([T_eta / dT, z_eta, eta / 2 * w_eta / _G_SCALE, eta / 2 * heat / _Q_SCALE])
+        return found
 
     def ends(a: Array, b: Array) -> Array:
         return np.array([a[0] - 1.0, a[1] - z_face, b[0], b[1] - z_start])

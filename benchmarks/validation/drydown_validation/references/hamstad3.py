@@ -102,7 +102,11 @@ def solve(
         k, lam = INSULATION.liquid(None, w), INSULATION.conductivity(w)
         r = case.flow(t)
         g_d, g_l, q = np.empty(cells + 1), np.zeros(cells + 1), np.empty(cells + 1)
-        mean = lambda a: (a[:-1] * width[1:] + a[1:] * width[:-1]) / (width[1:] + width[:-1])  # noqa: E731
+
+        def mean(a: Array) -> Array:
+            between: Array = (a[:-1] * width[1:] + a[1:] * width[:-1]) / (width[1:] + width[:-1])
+            return between
+
         g_d[1:-1] = -mean(delta) * np.diff(p) / gap + r * RATIO * mean(p)
         g_l[1:-1] = mean(k) * np.diff(suction) / gap
         th = mean(theta)

@@ -57,7 +57,8 @@ def water_profile(x: Any, t: float, case: DryingSlab = DryingSlab()) -> Array:
     n = np.arange(1, int(np.ceil(np.sqrt(41.5 / fourier) / np.pi)) + 2)
     decay = np.exp(-((n * np.pi) ** 2) * fourier)
     amplitude = 2.0 / (n * np.pi) * ((w0 - wl) - (-1.0) ** n * (w0 - wr)) * decay
-    return wl + (wr - wl) * xi + np.sin(np.pi * xi[..., None] * n) @ amplitude
+    found: Array = wl + (wr - wl) * xi + np.sin(np.pi * xi[..., None] * n) @ amplitude
+    return found
 
 
 def mean_water(t: float, case: DryingSlab = DryingSlab()) -> float:

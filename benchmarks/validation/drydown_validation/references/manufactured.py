@@ -221,7 +221,8 @@ class Manufactured:
     def vapour_pressure(self, x: Any, t: Any) -> Array:
         """[Pa], for the imposed state of a surface."""
         T, phi = self.state(x, t)
-        return phi * saturation_pressure(T)
+        found: Array = phi * saturation_pressure(T)
+        return found
 
 
 #: A tight board before a layer a thousand times more open to vapour (and a hundredth of its storage).

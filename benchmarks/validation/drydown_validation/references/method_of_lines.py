@@ -117,12 +117,12 @@ class _End(NamedTuple):
     @property
     def resistance(self) -> float:
         """Vapour resistance of a plain half cell [m2 s Pa/kg]."""
-        return self.half / (self.state.perm * self.state.factor)
+        return float(self.half / (self.state.perm * self.state.factor))
 
     @property
     def pressure(self) -> float:
         """Vapour pressure in the cell [Pa]."""
-        return self.state.phi * self.state.psat
+        return float(self.state.phi * self.state.psat)
 
 
 class _Problem:

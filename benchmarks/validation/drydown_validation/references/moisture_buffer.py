@@ -47,7 +47,7 @@ class Buffer:
 
 def ideal_value(case: Buffer) -> float:
     """MBV_ideal [kg/(m2 % RH)] with the printed constant."""
-    return 0.00568 * case.p_sat * case.effusivity * np.sqrt(case.period)
+    return float(0.00568 * case.p_sat * case.effusivity * np.sqrt(case.period))
 
 
 def wave_factor(share: float) -> float:

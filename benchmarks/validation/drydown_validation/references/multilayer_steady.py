@@ -123,7 +123,7 @@ def solve(wall: SteadyWall) -> Steady:
 
     def excess(g: float) -> float:
         T, _ = _temperatures(wall, g)
-        return pressures(g, T)[1][-1] - g / wall.beta_in - wall.p_in
+        return float(pressures(g, T)[1][-1] - g / wall.beta_in - wall.p_in)
 
     plain = 1 / wall.beta_out + 1 / wall.beta_in + sum(s.thickness / s.permeability for s in wall.sheets)
     most = (wall.p_out - wall.p_in) / plain

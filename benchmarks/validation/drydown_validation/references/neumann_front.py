@@ -52,7 +52,7 @@ class Freezing:
 
         def excess(k: float) -> float:
             # exp(-k^2 nu^2)/erfc(k nu) = 1/erfcx(k nu): no underflow
-            return np.exp(-k * k) / erf(k) - warm / erfcx(k * nu) - k * np.sqrt(np.pi) / stefan
+            return float(np.exp(-k * k) / erf(k) - warm / erfcx(k * nu) - k * np.sqrt(np.pi) / stefan)
 
         return float(brentq(excess, 1e-12, 20.0, xtol=1e-15, rtol=1e-14))
 
@@ -69,13 +69,15 @@ class Freezing:
         cold = self.t_face + (self.t_melt - self.t_face) * erf(x / 2 / np.sqrt(a_f * t)) / erf(self.front)
         scale = erfc(self.front * np.sqrt(a_f / a_u))
         warm = self.t_start - (self.t_start - self.t_melt) * erfc(x / 2 / np.sqrt(a_u * t)) / scale
-        return np.where(x < self.position(t), cold, warm)
+        found: Array = np.where(x < self.position(t), cold, warm)
+        return found
 
     def heat_out(self, t: Any) -> Array:
         """Heat that has left through the face since t = 0 [J/m2]."""
         a_f = self.conductivity_frozen / self.capacity_frozen
         rate = self.conductivity_frozen * (self.t_melt - self.t_face) / erf(self.front) / np.sqrt(np.pi * a_f)
-        return 2.0 * rate * np.sqrt(np.asarray(t, dtype=float))
+        found: Array = 2.0 * rate * np.sqrt(np.asarray(t, dtype=float))
+        return found
 
 
 def one_phase(case: Freezing) -> Freezing:

@@ -141,7 +141,8 @@ class Material:
 
 def _from_dry_end(z: Array, integrand: Array) -> Array:
     primitive = CubicSpline(z[::-1] * -1.0, integrand[::-1]).antiderivative()
-    return -primitive(-z)
+    found: Array = -primitive(-z)
+    return found
 
 
 class Lookup:
@@ -192,18 +193,18 @@ class LinearTable:
         """The value; constant beyond 0 and 1."""
         s = min(max(phi, 0.0), 1.0) * self.n
         i = min(int(s), self.n - 1)
-        return self.value[i] + (s - i) * (self.value[i + 1] - self.value[i])
+        return float(self.value[i] + (s - i) * (self.value[i + 1] - self.value[i]))
 
     def integral(self, phi: float) -> float:
         """Integral from 0 to phi."""
         if phi <= 0.0:
-            return phi * self.value[0]
+            return float(phi * self.value[0])
         if phi >= 1.0:
-            return self.total[-1] + (phi - 1.0) * self.value[-1]
+            return float(self.total[-1] + (phi - 1.0) * self.value[-1])
         s = phi * self.n
         i = min(int(s), self.n - 1)
         f, a, b = s - i, self.value[i], self.value[i + 1]
-        return self.total[i] + f * (a + 0.5 * f * (b - a)) / self.n
+        return float(self.total[i] + f * (a + 0.5 * f * (b - a)) / self.n)
 
 
 @dataclass(frozen=True, eq=False)

@@ -20,7 +20,8 @@ DRIEST, WETTEST = 1e-9, 1e-15
 def negative_log(humidity: Any) -> Array:
     """Return -ln(phi) [-] of a relative humidity, finite at both ends, same shape."""
     phi = np.clip(np.asarray(humidity, dtype=float), DRIEST, 1.0 - WETTEST)
-    return -np.log(phi)
+    found: Array = -np.log(phi)
+    return found
 
 
 def rising(values: Sequence[float], what: str) -> tuple[float, ...]:
@@ -138,7 +139,8 @@ class OfFunction:
 
     def __call__(self, x: Array, /) -> Array:
         """Return function(x)."""
-        return self.function(x)
+        found: Array = self.function(x)
+        return found
 
 
 def of_humidity(function: Callable[[Any], Any]) -> OfFunction:

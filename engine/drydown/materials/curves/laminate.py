@@ -77,7 +77,7 @@ class Laminate:
         first, both, x, at_nodes = self._flows
         phi = np.clip(np.asarray(humidity, dtype=float), 0.0, 1.0)
         wanted = first(phi) + both(self.dry) - first(self.dry)
-        m = np.interp(wanted, at_nodes, x)
+        m: Array = np.interp(wanted, at_nodes, x)
         for _ in range(4):
             m = np.clip(m - (both(m) - wanted) / both(m, 1), 0.0, 1.0)
         return m
@@ -87,4 +87,5 @@ class Laminate:
         phi = np.asarray(humidity, dtype=float)
         m = self.between(phi)
         first, second = np.asarray(self.near(m)), np.asarray(self.far(m))
-        return np.asarray(self.near(phi)) * second / (first + second)
+        found: Array = np.asarray(self.near(phi)) * second / (first + second)
+        return found

@@ -150,4 +150,5 @@ class PolynomialConductivity:
     def __call__(self, water: Array, /) -> Array:
         """Return the conductivity K [s] in the shape of the water content [kg/m3]."""
         y = (np.clip(np.asarray(water, dtype=float), self.low, self.high) - self.centre) / self.scale
-        return np.exp(np.polynomial.polynomial.polyval(y, self.coefficients))
+        found: Array = np.exp(np.polynomial.polynomial.polyval(y, self.coefficients))
+        return found

@@ -123,7 +123,8 @@ class Oswin:
         x = np.minimum(phi, self.most)
         w = self.a * (x / (1.0 - x)) ** self.b
         slope = self.a * (self.most / (1.0 - self.most)) ** self.b * self.b / (self.most * (1.0 - self.most))
-        return w + slope * np.maximum(phi - self.most, 0.0)
+        found: Array = w + slope * np.maximum(phi - self.most, 0.0)
+        return found
 
 
 @dataclass(frozen=True)
@@ -174,7 +175,8 @@ class Retention:
         """Return the water content [kg/m3] in the shape of the suction [Pa]."""
         p = np.maximum(np.asarray(suction, dtype=float), 0.0)
         parts = zip(self.share, self.a, self.n, self.m, strict=True)
-        return self.saturation * sum((s * (1.0 + (a * p) ** n) ** -m for s, a, n, m in parts), np.zeros_like(p))
+        found: Array = self.saturation * sum((s * (1.0 + (a * p) ** n) ** -m for s, a, n, m in parts), np.zeros_like(p))
+        return found
 
 
 @dataclass(frozen=True)

@@ -120,4 +120,5 @@ class WoodSorption:
 
     def __call__(self, humidity: Array, /) -> Array:
         """Return the water content [kg/m3] in the shape of the humidity [-]."""
-        return self.density * equilibrium_moisture_content(np.clip(humidity, 0.0, 1.0))
+        found: Array = self.density * equilibrium_moisture_content(np.clip(humidity, 0.0, 1.0))
+        return found
