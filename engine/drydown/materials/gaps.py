@@ -47,7 +47,7 @@ class AirGap:
         moving = {"horizontal": 1.25, "up": 1.95, "down": 0.12 * thickness**-0.44}[self.flow]
         first, second = self.emissivity
         radiation = BLACK / (1.0 / first + 1.0 / second - 1.0)
-        return 1.0 / (max(moving, 0.025 / thickness) + radiation)
+        return float(1.0 / (max(moving, 0.025 / thickness) + radiation))
 
     def __call__(self, material: Material, thickness: float) -> Material:
         """Return the material with the conductivity [W/(m K)] that stands for the gap at a thickness [m]."""
