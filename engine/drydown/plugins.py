@@ -8,6 +8,8 @@ named in one `PluginWarning` and skipped; the rest works.
 
 from __future__ import annotations
 
+import difflib
+import re
 import warnings
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import lru_cache
@@ -19,6 +21,45 @@ from .materials.model import Film, Material
 
 #: Entry points with this name are our own library; it is read first.
 OWN = "drydown"
+
+
+class Named(dict[str, Any]):
+    """A catalogue that also answers to words of the trade.
+
+    Parameters
+    ----------
+    entries : mapping
+        Names to entries, or to what builds them.
+    words : mapping
+        Words to the name of the entry they mean.
+    none : mapping
+        Words that mean no entry, to what would be right.
+    """
+
+    def __init__(
+        self, entries: Mapping[str, Any], words: Mapping[str, str] | None = None, none: Mapping[str, str] | None = None
+    ) -> None:
+        super().__init__(entries)
+        self.words = {spelled(k): v for k, v in (words or {}).items()}
+        self.none = {spelled(k): v for k, v in (none or {}).items()}
+
+
+_SPELLINGS = (
+    ("vapor", "vapour"), ("fiber", "fibre"), ("aluminum", "aluminium"), ("fibre glass", "fibreglass"),
+    ("house wrap", "housewrap"), ("dry wall", "drywall"), ("sheeting", "sheeting"), ("mold", "mould"),
+)  # fmt: skip
+
+
+def spelled(name: str) -> str:
+    """Return a name without what spelling leaves open: capitals, hyphens, vapor or vapour, fiber or fibre."""
+    text = " ".join(name.casefold().replace("-", " ").replace("_", " ").split())
+    for said, written in _SPELLINGS:
+        text = text.replace(said, written).replace("vapouur", "vapour")
+    return text
+
+
+#: A size before a name, '5/8 in', '2x6', '1-1/2"': the thickness of a layer says it.
+_SIZE = re.compile(r"[\d./ x-]+\s*(?:in(?:ch|\.)?|mm|\")?\s+(?=[a-z])")
 
 
 class PluginWarning(UserWarning):
@@ -171,18 +212,90 @@ class Registry(Mapping[str, Any]):
         folded = {n.casefold(): n for n in reversed(list(homes))}
         if name.casefold() in folded:
             return self._make(*homes[folded[name.casefold()]])
-        for entry in self.entries().values() if self.aliases else ():
+        if not self.aliases:
+            return None
+        for entry in self.entries().values():
             if name.casefold() in (alias.casefold() for alias in getattr(entry, "aliases", ())):
                 return entry
-        return None
+        return self._by_word(spelled(name))
+
+    def is_word(self, name: str) -> bool:
+        """Return whether a name is a word of the trade for an entry, and no name or alias of one."""
+        return any(self._by_size(spelled(name), getattr(c, "words", {})) for c in self.plugins.values()) and not any(
+            name.casefold() in (n.casefold(), *(a.casefold() for a in getattr(entry, "aliases", ())))
+            for n, entry in self.entries().items()
+        )
+
+    @staticmethod
+    def _by_size(word: str, words: Mapping[str, Any]) -> str:
+        """Return the word as it is known, with or without the size before it; empty: it is not."""
+        bare = _SIZE.sub("", word, count=1) if _SIZE.match(word) else word
+        return next((w for w in (word, bare) if w in words), "")
+
+    def _by_word(self, word: str) -> Any | None:
+        """Return what a word of the trade means, with or without a size before it."""
+        words = self._words()
+        known = self._by_size(word, words)
+        return self._make(*words[known]) if known else None
+
+    def _words(self) -> dict[str, tuple[str, str]]:
+        """Every word that means an entry, as spelling leaves it, with the entry: names, aliases, words of the trade."""
+        out: dict[str, tuple[str, str]] = {}
+        for plugin, catalogue in self.plugins.items():
+            for name in catalogue:
+                if (plugin, name) not in self._broken:
+                    out.setdefault(spelled(name), (plugin, name))
+            for word, name in getattr(catalogue, "words", {}).items():
+                if name in catalogue and (plugin, name) not in self._broken:
+                    out.setdefault(word, (plugin, name))
+        for name, home in self._homes().items():
+            for alias in getattr(self._built.get(home), "aliases", ()):
+                out.setdefault(spelled(alias), (home[0], name))
+        return out
+
+    def _kind(self, home: tuple[str, str]) -> str:
+        given = self.plugins[home[0]][home[1]]
+        kind = getattr(given, "kind", None)
+        if kind is None:
+            kind = "film" if isinstance(self._make(*home), Film) else "material"
+        return str(kind)
+
+    def _near(self, name: str, kind: str) -> str:
+        """Return a sentence with the nearest names of a kind; where a word of the trade is nearest, what it means."""
+        homes = self._homes()
+        if not self.aliases:
+            return nearest(name, homes)
+        self.entries()
+        words = {w: home for w, home in self._words().items() if not kind or self._kind(home) == kind}
+        short = {spelled(n): n for n in homes}
+        word = spelled(name)
+        close = difflib.get_close_matches(word, words, 3, 0.6)
+        ours = set(word.split())
+        close += sorted(
+            (w for w in words if w not in close and len(ours & set(w.split())) >= max(1, len(ours) - 1)),
+            key=lambda w: -len(ours & set(w.split())) / len(set(w.split())),
+        )
+        meant: dict[str, str] = {}
+        for w in close:
+            entry = words[w][1]
+            meant.setdefault(entry, f"'{entry}'" if short.get(w) == entry else f"'{entry}' ({w})")
+        if meant:
+            return f"did you mean {' or '.join(list(meant.values())[:3])}?"
+        return nearest(name, (n for n, home in homes.items() if not kind or self._kind(home) == kind))
 
     def _lookup_elsewhere(self, name: str) -> Any | None:
         """The first plugin's entry is broken: another plugin may have one of that name."""
         homes = self._homes()
         return self._make(*homes[name]) if name in homes else None
 
-    def get_entry(self, name: str, where: str = "") -> Any:
-        """Return an entry by name, by alias, or as ``"plugin:name"``; upper and lower case do not matter.
+    def get_entry(self, name: str, where: str = "", kind: str = "") -> Any:
+        """Return an entry by name, by alias, by a word of the trade, or as ``"plugin:name"``; case does not matter.
+
+        Parameters
+        ----------
+        name, where : str
+        kind : str
+            ``"film"`` or ``"material"``: what is looked for, so that what is offered instead is of that kind.
 
         Raises
         ------
@@ -195,10 +308,13 @@ class Registry(Mapping[str, Any]):
         for key, why in self.broken.items():
             if name.casefold() in (key.casefold(), key.partition(":")[2].casefold()):
                 raise InputError(f"{self.noun} '{key}' is broken: {why}", where)
-        close = nearest(name, self._homes())
+        for catalogue in self.plugins.values():
+            if spelled(name) in getattr(catalogue, "none", {}):
+                raise InputError(f"'{name}': {catalogue.none[spelled(name)]}", where)  # type: ignore[attr-defined]
+        close = self._near(name, kind)
         installed = ", ".join(f"'{p}' ({len(c)})" for p, c in self.plugins.items()) or "none"
         raise InputError(
-            f"no {self.noun} is called '{name}'; {close}; plugins installed: {installed}",
+            f"no {kind or self.noun} is called '{name}'; {close}; plugins installed: {installed}",
             where,
         )
 
@@ -235,7 +351,7 @@ def material(name: str, where: str = "") -> Material:
     InputError
         If nothing has that name, or it is a film.
     """
-    entry = materials().get_entry(name, where)
+    entry = materials().get_entry(name, where, "material")
     if not isinstance(entry, Material):
         raise InputError(f"'{name}' is a film, not a material; list it without a thickness", where)
     return entry
@@ -249,7 +365,7 @@ def film(name: str, where: str = "") -> Film:
     InputError
         If nothing has that name, or it is a material.
     """
-    entry = materials().get_entry(name, where)
+    entry = materials().get_entry(name, where, "film")
     if not isinstance(entry, Film):
         raise InputError(f"'{name}' is a material, not a film; give it a thickness", where)
     return entry

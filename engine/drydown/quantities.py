@@ -69,7 +69,7 @@ vapour_pressure | Pa | vapour pressure | water_vapor_partial_pressure_in_air | '
 suction | Pa | suction (capillary pressure) |  | '1 MPa' | Pa | psi
 pressure | Pa | pressure difference |  | '4 Pa' | Pa | inH2O
 # amounts and rates
-water_mass | kg m-2 | mass of water per area |  | '2.0 kg/m2' or '0.4 lb/ft2' | kg/m2 | lb/ft2
+water_mass | kg m-2 | mass of water per area |  | '2.0 kg/m2' or '2 L/m2' or '0.4 lb/ft2' | kg/m2 | lb/ft2
 moisture_flux | kg m-2 s-1 | moisture flux |  | '1 g/(m2 h)' | g/(m2 h) | lb/(ft2 h)
 heat_flux | W m-2 | heat flux |  | '10 W/m2' | W/m2 | Btu/(h ft2)
 energy | J m-2 | energy per area |  | '1 MJ/m2' | MJ/m2 | Btu/ft2
@@ -113,7 +113,8 @@ def _rows() -> dict[str, Quantity]:
 QUANTITIES: dict[str, Quantity] = _rows()
 
 _NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
-_VALUE = re.compile(rf"\s*({_NUMBER})(?:\s+(\d+)\s*/\s*(\d+)|\s*/\s*(\d+)(?=\s))?\s*(.*?)\s*")
+_VALUE = re.compile(rf"\s*({_NUMBER})(?:(?:\s+|-)(\d+)\s*/\s*(\d+)|\s*/\s*(\d+)(?=[\s\"]))?\s*-?\s*(.*?)\s*")
+_FEET = re.compile(r"\s*(\d+)\s*(?:'|ft\.?|feet|foot)\s*-?\s*(\d.*?(?:\"|''|\bin(?:\b\.?|ch(?:es)?)))\s*")
 _NAMED_SCALE = re.compile(rf"(?:(sd|mu|RSI)\s*=?\s*|(R)[- ]?)({_NUMBER})\s*(.*)")
 #: Units that people write in one word.
 _RUN_TOGETHER = {
@@ -124,6 +125,27 @@ _RUN_TOGETHER = {
     "m2K/W": "m2 K/W",
     "J/kgK": "J/(kg K)",
 }
+#: Units as they are said on site -> in one notation. Pints and gallons are those of the US.
+_SITE = tuple(
+    (re.compile(said, re.I), unit)
+    for said, unit in (
+        (r"\s+(?:per|on every|a)\s+", "/"),
+        (r"\bin(?:ch(?:es)?|\.)?\s*(?:of water|H2O|w\.?\s*[cg]\.?)(?!\w)", "inH2O"),
+        (r"\binch(?:es)? of mercury\b", "inHg"),
+        (r"\bcfm(?:50)?\b", "(ft3/min)"),
+        (r"\bsq(?:uare|\.)?\s*(?:f(?:oo|ee)?t\b|f\b)\.?|\bs\.?f\b\.?", "ft2"),
+        (r"\bsq(?:uare|\.)?\s*m(?:et(?:re|er)s?)?\b", "m2"),
+        (r"\bfl\.?\s*oz\b\.?|\bfluid ounces?\b", "fluid_ounce"),
+        (r"\b(?:pints?|pt\.?)(?!\w)", "pint"),
+        (r"\b(?:quarts?|qt\.?)(?!\w)", "quart"),
+        (r"\b(?:gallons?|gal\.?)(?!\w)", "gallon"),
+        (r"\blit(?:re|er)s?\b|(?<![\w.])l(?=\s*/)", "liter"),
+        (r"\bpounds?\b|\blbs\b\.?", "lb"),
+        (r"\bounces?\b", "oz"),
+        (r"\bperms\b", "perm"),
+        (r"\bmils\b", "mil"),
+    )
+)
 
 
 def quantity(name: str) -> Quantity:
@@ -164,8 +186,11 @@ _CF_POWER = re.compile(r"([A-Za-z])(-?\d(?:\.\d)?)(?![\d.])")
 def _pint_text(unit: str, absolute: bool) -> str:
     """Return a unit in pint's notation: m2 -> m**2, degC inside a compound -> kelvin, perm-in -> perm in."""
     text = unit.replace("°", "deg").replace("²", "2").replace("³", "3").replace("·", " ").replace("%", "percent")
+    for said, written in _SITE:
+        text = said.sub(written, text)
     text = _RUN_TOGETHER.get(text, text)
     text = re.sub(r"\bin\.(?!\w)|\"$|\bin\b|''$", "inch", text)
+    text = re.sub(r"^'$", "ft", text)
     text = re.sub(r"(?<=[A-Za-z])-(?=[A-Za-z])", " ", text)
     text = re.sub(r"\bmil\b", "thou", text).replace("inHg", "(3386.389 Pa)").replace("inH2O", "(249.082 Pa)")
     if absolute:
@@ -191,7 +216,8 @@ def _scale(unit: str, name: str) -> tuple[float, float]:
             return one - zero, zero
         target = registry.parse_expression(_pint_text(q.unit, False)) if q.unit != "1" else registry.Quantity(1.0)
         value = registry.Quantity(1.0) * registry.parse_expression(given)
-        if name == "rain" and not value.check(target.dimensionality):
+        if name in ("rain", "water_mass", "moisture_rate") and not value.check(target.dimensionality):
+            # A volume of water: litres, pints or gallons on an area, millimetres of rain.
             value = value * registry.Quantity(moist_air.WATER_DENSITY, "kg/m**3")
         return float((value / target).to("").magnitude), 0.0
     except pint.DimensionalityError as error:
@@ -251,7 +277,8 @@ def parse(given: Any, name: str, where: str = "", density: float | None = None) 
     Parameters
     ----------
     given : str or number
-        ``"5.5 in"``, ``"5 1/2 in"``, ``"140 mm"``, ``"0.1 perm"``, ``"R-20"``, ``"sd 5 m"``, ``"mu 50"``,
+        ``"5.5 in"``, ``"5 1/2 in"``, ``"7-1/4 in"``, ``"140 mm"``, ``"0.1 gal/ft2"``, ``"0.1 perm"``,
+        ``"R-20"``, ``"sd 5 m"``, ``"mu 50"``,
         ``"12 %MC"``, ``"80 %"``. A bare number only for a quantity without a unit (humidity 0.8).
     name : str
         Name of the quantity in `QUANTITIES`.
@@ -289,6 +316,8 @@ def parse(given: Any, name: str, where: str = "", density: float | None = None) 
 
 
 def _with_unit(q: Quantity, text: str, where: str) -> float:
+    if q.unit == "m" and (feet := _FEET.fullmatch(text)):
+        return float(feet[1]) * _scale("ft", q.name)[0] + _with_unit(q, feet[2], where)
     match = _VALUE.fullmatch(text)
     if not match:
         raise InputError(f"'{text}' does not begin with a number; {_wanted(q)}", where)

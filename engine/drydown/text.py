@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from contextvars import ContextVar
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -11,6 +14,44 @@ if TYPE_CHECKING:
 
 MONTHS = tuple("January February March April May June July August September October November December".split())
 Rows = Sequence[Sequence[str]]
+
+
+@dataclass(frozen=True)
+class Tell:
+    """How what was said in SI is told: its sentences, the rows of its tables, its figures."""
+
+    words: Callable[[str], str]
+    rows: Callable[[Rows], Rows]
+    figure: Callable[[Any], Any]
+
+
+#: Set by `drydown.units.told_in`; None: as it was said.
+TELL: ContextVar[Tell | None] = ContextVar("TELL", default=None)
+
+
+def told(text: str) -> str:
+    """Return a sentence in the units that were asked for."""
+    tell = TELL.get()
+    return text if tell is None else tell.words(text)
+
+
+def told_html(html: str) -> str:
+    """Return HTML with its words, and the words of its attributes, in the units that were asked for."""
+    tell = TELL.get()
+    if tell is None:
+        return html
+
+    pieces = re.split(r"(<[^>]*>)", html)
+    for i, piece in enumerate(pieces):
+        pieces[i] = _ATTRIBUTE.sub(_attribute, piece) if i % 2 else tell.words(piece)
+    return "".join(pieces)
+
+
+_ATTRIBUTE = re.compile(r"""((?:alt|aria-label|title)=(["']))(.*?)(\2)""")
+
+
+def _attribute(match: re.Match[str]) -> str:
+    return f"{match[1]}{told(match[3])}{match[4]}"
 
 
 def day(time: np.datetime64) -> str:
@@ -56,11 +97,14 @@ def plain(value: float, digits: int = 3) -> str:
 
 def paragraph(text: str, indent: str = "") -> str:
     """Return text in lines of at most 88 letters; lines after the first stand in where there is an indent."""
-    return textwrap.fill(text, 88, initial_indent=indent, subsequent_indent=2 * indent)
+    return textwrap.fill(told(text), 88, initial_indent=indent, subsequent_indent=2 * indent)
 
 
 def table(rows: Rows, left: int = 1) -> str:
     """Return rows in columns, the first `left` of them to the left, the others to the right."""
+    tell = TELL.get()
+    if tell is not None:
+        rows = [[tell.words(cell) for cell in row] for row in tell.rows(rows)]
     widths = [max(len(row[j]) for row in rows) for j in range(len(rows[0]))]
 
     def placed(j: int, text: str) -> str:

@@ -120,3 +120,43 @@ def test_a_bad_variant_is_named(tmp_path, text, message):
     with pytest.raises(InputError) as caught:
         read_variants(path)
     assert message in str(caught.value) and str(path) in str(caught.value)
+
+
+def test_another_climate_takes_its_indoor_air_along(tmp_path):
+    from drydown.sides.indoor import AirConditioned, Constant, FromOutdoor
+
+    text = """
+[climate]
+name = "fernmoor"
+[outside]
+orientation = "north"
+[inside]
+model = "constant"
+temperature = "21 degC"
+humidity = "40 %"
+[period]
+start = 2021-10-01
+days = 30
+[[layer]]
+material = "OSB"
+thickness = "12 mm"
+[[variant]]
+name = "hot and humid"
+set = { "climate.name" = "saltreed" }
+[[variant]]
+name = "cold and dry"
+set = { "climate.name" = "rimefell" }
+[[variant]]
+name = "as stated"
+set = { "climate.name" = "saltreed", "inside.humidity" = "55 %" }
+[[variant]]
+name = "another model, whose keys are others"
+set = { "inside.model" = "air conditioned" }
+"""
+    path = tmp_path / "wall.toml"
+    path.write_text(text)
+    base, hot, cold, stated, other = read_variants(path)
+    assert isinstance(base.case.inside.model, Constant) and isinstance(stated.case.inside.model, Constant)
+    assert isinstance(hot.case.inside.model, AirConditioned) and isinstance(other.case.inside.model, AirConditioned)
+    assert isinstance(cold.case.inside.model, FromOutdoor)
+    assert hot.changes[-1] == "inside.model = air conditioned, which goes with that climate"

@@ -55,14 +55,14 @@ def own_entries(data: Given, catalogues: tuple[str, ...], path: Path) -> dict[st
     return own
 
 
-def _find(name: str, own: Given, where: str) -> Material | Film:
+def _find(name: str, own: Given, where: str, kind: str) -> Material | Film:
     """Return a material or film of one's own, or one that is installed."""
     from ..materials.contract import problems
     from ..plugins import materials
 
     if name not in own:
         try:
-            installed: Material | Film = materials().get_entry(name, where)
+            installed: Material | Film = materials().get_entry(name, where, kind)
             return installed
         except InputError:
             close = difflib.get_close_matches(name, own, 1, 0.6)
@@ -117,7 +117,7 @@ def read_layers(
         kind = "film" if "film" in given else "material"
         name = given[kind]
         if name not in built:
-            built[name] = _find(name, own, f"{where}, {kind}")
+            built[name] = _find(name, own, f"{where}, {kind}", kind)
         if kind == "film":
             if "covered" in given:
                 covered[len(parts)] = given.pop("covered"), f"{where}, covered"
@@ -163,7 +163,11 @@ def _layer(entry: Material | Film, given: Given, table: Given, where: str) -> La
             f"{table['thickness']!r}: it must be greater than 0 and below 100 m, such as '140 mm'",
             f"{where}, thickness",
         )
-    return Layer(entry, given["thickness"], given.get("name", entry.name), given.get("cells"))
+    from ..plugins import materials
+
+    # A word of the trade stays the name of the layer, so that the wetting can be said with it and answers repeat it.
+    said: str = given["material"] if materials().is_word(given["material"]) else entry.name
+    return Layer(entry, given["thickness"], given.get("name", said), given.get("cells"))
 
 
 def _film(entry: Material | Film, given: Given, where: str) -> Film:

@@ -25,6 +25,10 @@ SOILS = ("clay", "sand", "rock")
 _TABLE = """
 case | title | text | what the case is called
 case | catalogues | texts | catalogue files with materials and films of your own, seen from the case file
+case | units | one of metric, us | the units in which its answers are told
+case | address | text | where it stands, for the head of its sheet
+case | builder | text | who builds it, for the head of its sheet
+case | date | date | the day of the sheet
 
 climate | name | text | a climate that is installed: `drydown climates` lists them
 climate | file | text | an hourly weather file (.epw, .csv, .nc), seen from the case file

@@ -15,8 +15,8 @@
 
 A place is a section and a key (``"outside.orientation"``), or an entry of a list, by its number in the file or by its
 name (``"layer.6"``, ``"layer.OSB"``), and a key of it. Numbers are those of the file as it stands, in `set`, `remove`
-and
-`add` alike: what is added comes before the entry that has the number there, or last.
+and `add` alike: what is added comes before the entry that has the number there, or last. A variant with another
+climate has the indoor air that goes with it, unless it says what it is like inside.
 """
 
 from __future__ import annotations
@@ -30,6 +30,7 @@ from typing import Any
 from ..case.case import Case
 from ..errors import InputError, nearest
 from . import case_of, load
+from .indoor_along import take_along
 from .schema import LISTS, ONCE, SECTIONS
 
 Given = dict[str, Any]
@@ -75,7 +76,8 @@ def read_variants(path: str | Path) -> list[Variant]:
             raise InputError("two variants have this name; give each its own", where)
         changed, words = change(data, table, where)
         try:
-            found.append(Variant(name, case_of(changed, path, kept), words))
+            changed, along = take_along(changed, table, path, kept)
+            found.append(Variant(name, case_of(changed, path, kept), (*words, *along)))
         except InputError as error:
             raise InputError(error.message, error.where.replace(str(path), where, 1)) from None
     return found

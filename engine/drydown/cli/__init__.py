@@ -7,7 +7,7 @@ import click
 from ..version import __version__
 from .benching import bench
 from .comparing import compare
-from .frame import Frame
+from .frame import Frame, add_units
 from .listing import climates
 from .reporting import report
 from .running import dryout, run
@@ -28,3 +28,4 @@ def main() -> None:
 
 for _command in (new, run, dryout, compare, report, materials, climates, bench, study, validate):
     main.add_command(_command)
+add_units(main)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from .frame import FIGURES, Progress, Stop, check_output, say_written, write_data, write_figure
+from .frame import FIGURES, Progress, Stop, check_output, in_units_of, say_written, tell, write_data, write_figure
 
 
 @click.command(short_help="Variants of a wall side by side.")
@@ -41,6 +41,7 @@ def compare(case_file: Path, output: Path | None, figure: Path | None) -> None:
     from ..wording.verdict import limits_changed
 
     variants = read_variants(case_file)
+    in_units_of(case_file, variants[0].case)
     limits = read_limits(case_file)
     try:
         with Progress(f"running {len(variants)} variants") as progress:
@@ -56,5 +57,5 @@ def compare(case_file: Path, output: Path | None, figure: Path | None) -> None:
     lines += [paragraph(text + ".") for text in comparison_words(found)]
     changes = [paragraph(f"{v.name}: {'; '.join(v.changes)}", "  ") for v in variants if v.changes]
     lines += [*limits_changed(limits), "", "What was changed:", *changes, "", paragraph(CAUTION)]
-    click.echo("\n".join(lines))
+    tell("\n".join(lines))
     say_written(output, figure)

@@ -20,7 +20,10 @@ from typing import Any
 import click
 
 from ..errors import InputError
+from ..text import TELL, told
 
+#: Where a command keeps the units that were asked for.
+_UNITS = "drydown.units"
 #: Endings of figures that can be written.
 FIGURES = (".png", ".pdf", ".svg")
 
@@ -131,7 +134,9 @@ def write_data(found: Any, output: Path | None) -> None:
 
 
 def write_figure(drawn: Any, figure: Path) -> None:
-    """Write a matplotlib Figure."""
+    """Write a matplotlib Figure, in the units that were asked for."""
+    tell = TELL.get()
+    drawn = drawn if tell is None else tell.figure(drawn)
     write_whole(figure, lambda part: drawn.savefig(part, dpi=150))
 
 
@@ -140,6 +145,62 @@ def say_written(*paths: Path | None) -> None:
     names = [str(path) for path in paths if path is not None]
     if names:
         click.echo(f"Written: {', '.join(names)}")
+
+
+def tell(text: str) -> None:
+    """Say an answer, in the units that were asked for."""
+    click.echo(told(text))
+
+
+def add_units(command: click.Command) -> None:
+    """Give a command, and every command below it, the option `--units`, where it has none of its own."""
+    if isinstance(command, click.Group):
+        for below in command.commands.values():
+            add_units(below)
+    elif all(p.name != "units" for p in command.params):
+        command.params.append(
+            click.Option(
+                ["--units"],
+                type=click.Choice(["metric", "us"], case_sensitive=False),
+                expose_value=False,
+                callback=_asked,
+                help="Units of what is told; by default those that the case file states, else metric.",
+            )
+        )
+
+
+def _asked(context: click.Context, _: click.Parameter, word: str | None) -> None:
+    if word is not None:
+        from ..units import system_of, told_in
+
+        context.meta[_UNITS] = system_of(word)
+        context.with_resource(told_in(context.meta[_UNITS]))
+
+
+def system(word: str) -> Any:
+    """Return the system of units of a word behind `--units`."""
+    from ..units import system_of
+
+    return system_of(word)
+
+
+def in_units_of(path: Path, case: Any = None) -> None:
+    """Tell what follows in the units that were asked for, else in those that a case file states.
+
+    Names of layers, films and the case itself keep their letters.
+    """
+    from ..casefile.heading import read_heading
+    from ..units import told_in
+
+    context = click.get_current_context()
+    asked = context.meta.get(_UNITS)
+    chosen = read_heading(path).system if asked is None else asked
+    names = [] if case is None else [case.name, *(p.name for p in case.assembly.parts), *_materials(case)]
+    context.with_resource(told_in(chosen, names))
+
+
+def _materials(case: Any) -> list[str]:
+    return [p.material.name for p in case.assembly.parts if hasattr(p, "material")]
 
 
 class Progress:

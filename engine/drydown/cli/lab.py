@@ -9,7 +9,7 @@ import click
 
 from ..errors import InputError
 from ..text import paragraph, plain, span, table
-from .frame import FIGURES, Stop, check_output, of_case, say_written, write_figure
+from .frame import FIGURES, Stop, check_output, of_case, say_written, system, write_figure
 
 if TYPE_CHECKING:
     from ..bench.directions import DirectionalFit
@@ -20,7 +20,12 @@ Rows = list[tuple[str, ...]]
 _USUAL = ((0, 50), (50, 85), (93, 50), (100, 50))
 
 _path = click.Path(path_type=Path)
-_units = click.option("--units", type=click.Choice(["si", "us"]), default="si", help="Units of the values.")
+_units = click.option(
+    "--units",
+    type=click.Choice(["metric", "us", "si"], case_sensitive=False),
+    default="metric",
+    help="Units of the values.",
+)
 _from = click.option(
     "--from", "file", metavar="FILE.toml", type=_path, help="NAME is in this catalogue or case file of yours."
 )
@@ -76,7 +81,7 @@ def cup(
         "air_layer": parse(air_layer, "length", "--air-layer"),
         "surface_resistance": 1.0 / beta if beta else 0.0,
     }
-    unit = unit_label("permeance", units.upper())  # type: ignore[arg-type]
+    unit = unit_label("permeance", system(units))
     wet = isinstance(entry, Material) and (entry.liquid is not None or entry.diffusivity is not None)
     rows: Rows = [
         ("cup", "room", "reported", "less the air", *(["vapour alone"] if wet else []), "sd", "steady after"),
@@ -91,7 +96,7 @@ def cup(
         if not all(r.steady for r in got):
             raise Stop(f"the cup at {100 * a:.3g} against {100 * b:.3g} % is not steady: drift {got[0].drift:.1e}")
         shown = [got[0].apparent, *(r.corrected for r in got)]
-        values = (plain(convert(v, "permeance", units.upper())) for v in shown)  # type: ignore[arg-type]
+        values = (plain(convert(v, "permeance", system(units))) for v in shown)
         sd = plain(AIR_PERMEABILITY / got[0].corrected)
         rows.append((plain(100 * a), plain(100 * b), *values, sd, plain(got[0].days_to_steady, 2)))
     click.echo(f"{entry.name}{', ' + thickness if thickness else ''}: virtual cups at {temperature}\n")
@@ -172,9 +177,9 @@ def fit(tests_file: Path, family: str, directions: bool, name: str, figure: Path
         warnings.simplefilter("ignore", FitWarning)
         found = ways.fit_directions(tests, family) if directions else fitted(tests, family)
     if isinstance(found, ways.DirectionalFit):
-        lines = directions_answer(found, label, units.upper())
+        lines = directions_answer(found, label, system(units))
     else:
-        lines = fit_answer(found, label, units.upper())
+        lines = fit_answer(found, label, system(units))
     click.echo("\n".join([*lines, "", "For the catalogue or the case file:", "", *catalogue_entry(found, label)]))
     if figure is not None:
         from ..bench.figures import directions_figure, fit_figure

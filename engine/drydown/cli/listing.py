@@ -9,7 +9,7 @@ import click
 
 from ..errors import InputError
 from ..text import MONTHS, table
-from .frame import FIGURES, check_output, say_written, write_figure
+from .frame import FIGURES, check_output, say_written, system, write_figure
 
 if TYPE_CHECKING:
     from ..climate.model import Climate
@@ -19,7 +19,10 @@ Rows = list[tuple[str, ...]]
 DAYS = (31, 28.25, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
 _units = click.option(
-    "--units", type=click.Choice(["si", "us"], case_sensitive=False), default="si", help="Units of the values."
+    "--units",
+    type=click.Choice(["metric", "us", "si"], case_sensitive=False),
+    default="metric",
+    help="Units of the values.",
 )
 
 
@@ -55,7 +58,7 @@ def climates(name: str | None, figure: Path | None, facing: str | None, tilt: fl
 
         azimuth = direction(facing, "--facing")
     climate = _climate(name)
-    click.echo("\n".join(months(climate, units.upper())))
+    click.echo("\n".join(months(climate, system(units))))
     if figure is not None:
         from ..figures.climate import climate_figure
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from ..errors import InputError
-from .frame import Progress, Stop, check_output, of_case, write_whole
+from .frame import Progress, Stop, check_output, in_units_of, of_case, write_whole
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -62,6 +62,8 @@ def _of_results(source: Path, case_file: Path | None, trial_file: Path | None) -
     from ..report import page
 
     case = read_case(case_file) if case_file is not None else None
+    if case is not None and case_file is not None:
+        in_units_of(case_file, case)
     trial = _opened(trial_file, "excess", "drydown dryout -o trial.nc") if trial_file is not None else None
     with _opened(source, "relative_humidity", "drydown run -o wall.nc") as results:
         limits = None
@@ -107,6 +109,7 @@ def _of_case(source: Path, changes: bool) -> str:
     from ..run.simulation import SimulationError
 
     case = read_case(source)
+    in_units_of(source, case)
     limits = read_limits(source)
     try:
         with of_case(source), tempfile.TemporaryDirectory() as folder:

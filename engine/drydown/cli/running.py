@@ -8,7 +8,18 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from .frame import FIGURES, Progress, Stop, check_output, of_case, say_written, write_data, write_figure
+from .frame import (
+    FIGURES,
+    Progress,
+    Stop,
+    check_output,
+    in_units_of,
+    of_case,
+    say_written,
+    tell,
+    write_data,
+    write_figure,
+)
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -40,7 +51,9 @@ def _ready(case_file: Path, output: Path | None, figure: Path | None) -> Case:
 
     check_output(output, (".nc",), "--output")
     check_output(figure, FIGURES, "--figure")
-    return read_case(case_file)
+    case = read_case(case_file)
+    in_units_of(case_file, case)
+    return case
 
 
 @click.command(short_help="Run a case: how humid each layer gets.")
@@ -69,7 +82,7 @@ def run(case_file: Path, output: Path | None, figure: Path | None, check_mesh: b
 
         results = keep(results, output, mesh)
     with results:
-        click.echo(run_answer(results, case, assess(results, limits), limits, exposed(results)))
+        tell(run_answer(results, case, assess(results, limits), limits, exposed(results)))
         if figure is not None:
             from ..figures import run_figure
 
@@ -92,7 +105,7 @@ def _mesh_said(mesh: dict[str, float | str]) -> None:
     if mesh:
         from ..run.mesh_error import describe
 
-        click.echo(describe(mesh))
+        tell(describe(mesh))
 
 
 def _flag(name: str, text: str) -> Callable[[F], F]:
@@ -154,7 +167,7 @@ def dryout(
         from ..figures import trial_figure
 
         write_figure(trial_figure(trial), figure)
-    click.echo(trial_answer(trial, case, before, after, more, sure, limits, weathered))
+    tell(trial_answer(trial, case, before, after, more, sure, limits, weathered))
     _mesh_said(mesh)
     say_written(output, figure, calendar_figure)
 

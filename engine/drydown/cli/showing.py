@@ -35,7 +35,10 @@ Rows = list[tuple[str, ...]]
     "--check", is_flag=True, help="Say of each entry, or of those in FILE.toml, what it lacks or what is odd."
 )
 @click.option(
-    "--units", type=click.Choice(["si", "us"], case_sensitive=False), default="si", help="Units of the values."
+    "--units",
+    type=click.Choice(["metric", "us", "si"], case_sensitive=False),
+    default="metric",
+    help="Units of the values.",
 )
 @click.option(
     "--figure",
@@ -61,8 +64,9 @@ def materials(
     from .. import plugins
     from ..casefile.own_materials import named
     from ..quantities import parse
+    from ..units import system_of
 
-    system = units.upper()
+    system = system_of(units)
     if check:
         check_entries(name, file)
         return

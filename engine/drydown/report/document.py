@@ -14,7 +14,7 @@ import numpy as np
 
 from .. import figures as drawn
 from ..figures.courses import Followed
-from ..text import counted_from, day
+from ..text import TELL, counted_from, day, told_html
 from ..wording.verdict import QUICK
 from . import fragments as fr
 from .drawing import hatch_css, key, section, side
@@ -97,7 +97,21 @@ def page(
             "nothing.</footer>",
         ]
     )
-    return _document(name, story, body, data)
+    data["units"] = _units()
+    return _document(name, story, told_html(body), data)
+
+
+def _units() -> dict[str, Any]:
+    """Return factor, offset and label of what the script of the page writes."""
+    from ..units import scale, us_label
+
+    us = TELL.get() is not None
+    return {
+        name: [*scale(unit), us_label(unit)] if us else [1.0, 0.0, label]
+        for name, unit, label in (
+            ("temperature", "degC", "°C"), ("water", "kg/m2", "kg/m²"), ("flow", "g/(m2 d)", "g/m²"),
+        )
+    }  # fmt: skip
 
 
 def _document(name: str, story: Story, body: str, data: dict[str, Any]) -> str:
@@ -235,7 +249,8 @@ def _wettest(digest: xr.Dataset) -> str:
 
 
 def _picture(words: str, draw: Callable[[float], Figure]) -> str:
-    wide, slim = draw(WIDE), draw(SLIM)
+    tell = TELL.get()
+    wide, slim = (made if tell is None else tell.figure(made) for made in (draw(WIDE), draw(SLIM)))
     said = _said(wide)
     size = wide.get_size_inches()
     return (

@@ -84,7 +84,7 @@ def section(parts: Sequence[Part], wetted: Sequence[str] = ()) -> str:
         f'<span style="left:{100 * min(max(x, 0.01), 0.99):.2f}%">{p.mark}</span>'
         for x, (_, p) in zip(placed, marks, strict=True)
     )
-    what = "; ".join(f"{p.name}{f', {plain(p.thickness)} mm' if p.thickness else ''}" for p in parts)
+    what = "; ".join(f"{p.label}{f', {plain(p.thickness)} mm' if p.thickness else ''}" for p in parts)
     return (
         f'<div class="wall"><div class="marks" aria-hidden="true">{spans}</div>'
         f'<div style="position:relative" role="img" aria-label="{escape(f"Section, from outside to inside: {what}")}">'
@@ -107,7 +107,7 @@ def key(parts: Sequence[Part]) -> str:
             f" <span class='soft'>{plain(p.thickness)} mm</span>" if p.thickness else " <span class='soft'>film</span>"
         )
         kind = ' class="film"' if p.kind == "film" else ""
-        items.append(f"<li{kind}><b>{p.mark}</b><span>{escape(p.name)}{size}</span></li>")
+        items.append(f"<li{kind}><b>{p.mark}</b><span>{escape(p.label)}{size}</span></li>")
     return f'<ul class="key" aria-label="Layers from outside to inside">{"".join(items)}</ul>'
 
 

@@ -239,7 +239,7 @@ def inputs(results: xr.Dataset, parts: Sequence[Part], case: Case | None) -> str
         kinds = ", ".join(dict.fromkeys(s.kind for s in p.sources)) or "not stated here"
         size = f"{plain(p.thickness)} mm" if p.thickness else "film"
         rows.append(
-            f'<tr><th scope="row"><span class="badge">{p.mark}</span> {text(p.name + what)}</th>'
+            f'<tr><th scope="row"><span class="badge">{p.mark}</span> {text(p.label + what)}</th>'
             f'<td data-label="thickness">{size}</td><td data-label="its data are">{text(kinds)}</td></tr>'
         )
     heads = ("layer or film", "thickness", "its data are")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -40,6 +41,11 @@ class Part:
     thickness: float
     material: str = ""
     sources: tuple[Any, ...] = ()
+
+    @property
+    def label(self) -> str:
+        """The name without a size in it, for where the thickness stands beside it."""
+        return re.sub(r" \d+(\.\d+)? mm$", "", self.name) if self.thickness else self.name
 
 
 def parts_of(results: xr.Dataset | None, assembly: Assembly | None = None) -> list[Part]:

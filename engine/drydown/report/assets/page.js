@@ -61,6 +61,11 @@
   // Bounds of the words: 80 and 95 % where it is wettest in the layer.
   const word = (percent) => (percent >= 95 ? "wet" : percent >= 80 ? "damp" : "dry");
   const few = (x) => (Math.abs(x) >= 100 ? x.toFixed(0) : Math.abs(x) >= 10 ? x.toFixed(1) : x.toFixed(2));
+  // A value in the units of the page: factor, offset and label come with the data.
+  function told(what, value, digits) {
+    const [factor, offset, label] = data.units[what], shown = factor * value + offset;
+    return (digits === undefined ? few(shown) : shown.toFixed(digits)) + " " + label;
+  }
   const minus = (text) => text.replace("-", "\u2212");
 
   // Full width of an arrow: what one week in fifty passes by vapour; rain is cut there.
@@ -96,10 +101,10 @@
       const state = word(wet);
       row.dataset.state = state;
       cell[0].querySelector("b").textContent = state;
-      cell[1].querySelector("span").textContent = minus((temperature[at] / 10).toFixed(1)) + " °C";
+      cell[1].querySelector("span").textContent = minus(told("temperature", temperature[at] / 10, 1));
       cell[2].querySelector("span").textContent = Math.round(mean[at] / 2) + " %";
       cell[3].querySelector("span").textContent = Math.round(wet) + " %";
-      cell[4].querySelector("span").textContent = few(water[at]) + " kg/m²" +
+      cell[4].querySelector("span").textContent = told("water", water[at]) +
         (layer.dry ? " (" + (100 * water[at] / layer.dry).toFixed(0) + " % of dry mass)" : "");
       if (cell[5]) cell[5].querySelector("span").textContent = mould[at] === 255 ? "–" : (mould[at] / 40).toFixed(1);
     });
@@ -112,7 +117,7 @@
     });
     lines.forEach((line, i) => {
       const amount = flow[now * ways + i], small = Math.abs(amount) < 0.05;
-      line.querySelector("b").textContent = small ? "next to nothing" : few(Math.abs(amount)) + " g/m² a day";
+      line.querySelector("b").textContent = small ? "next to nothing" : told("flow", Math.abs(amount)).replace(/ g\/m²$/, " g/m² a day");
       line.querySelector("i").textContent = small ? "" : amount > 0 ? "leaving" : "coming in";
     });
     const layer = data.layers[worst[0]];
