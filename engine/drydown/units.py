@@ -277,7 +277,7 @@ def _ticks(axis: Any, factor: float, offset: float) -> None:
         """Round numbers of the unit that is shown, at their places in the unit that is drawn."""
 
         def tick_values(self, vmin: float, vmax: float) -> Any:
-            shown = super().tick_values(factor * vmin + offset, factor * vmax + offset)
+            shown: Any = super().tick_values(factor * vmin + offset, factor * vmax + offset)
             return (shown - offset) / factor
 
     axis.set_major_locator(_Round(nbins=6, steps=[1, 2, 2.5, 5, 10]))
