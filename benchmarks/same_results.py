@@ -71,10 +71,10 @@ def main() -> int:
     with tempfile.TemporaryDirectory() as folder:
         files = [Path(folder) / "other.npz", Path(folder) / "here.npz"]
         runs = [compute(c, f, asked.first, asked.walls) for c, f in zip((asked.other, here), files, strict=True)]
-        if any([run.wait() for run in runs]):
+        if any(run.wait() for run in runs):
             print("a checkout could not compute")
             return 1
-        before, after = ({k: v for k, v in np.load(f).items()} for f in files)
+        before, after = (dict(np.load(f).items()) for f in files)
     before = {name_of(key): values for key, values in before.items()}
     worst: dict[str, tuple[float, str]] = {}
     for key in sorted(before.keys() & after.keys()):

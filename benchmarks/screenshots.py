@@ -90,6 +90,7 @@ def shoot(path: Path, folder: Path) -> None:
 
 
 def main() -> None:
+    """Take the pictures into a folder."""
     folder = Path(sys.argv[1] if len(sys.argv) > 1 else "screenshots")
     folder.mkdir(parents=True, exist_ok=True)
     shoot(draw(folder), folder)

@@ -130,6 +130,7 @@ def study_seconds(study: Study, case: int) -> float:
 
 
 def main() -> None:
+    """Run the walls and print what a case costs."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--walls", type=int, default=2000)
     parser.add_argument("--workers", type=int, default=len(os.sched_getaffinity(0)))

@@ -66,6 +66,7 @@ def march(c: Case) -> tuple[np.ndarray, np.ndarray, float, float, np.ndarray]:
 
 
 def main() -> None:
+    """Time a year and print steps, sweeps and seconds."""
     t0 = time.perf_counter()
     march(replace(case(), end=case().start + np.timedelta64(1, "D")))
     print(f"first day, compiling or loading the kernel included: {time.perf_counter() - t0:.1f} s")

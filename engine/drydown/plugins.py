@@ -70,9 +70,13 @@ class EntryPoint(Protocol):
     """What is used of `importlib.metadata.EntryPoint`."""
 
     @property
-    def name(self) -> str: ...
+    def name(self) -> str:
+        """Name of the entry."""
+        ...
 
-    def load(self) -> Any: ...
+    def load(self) -> Any:
+        """Import what it names."""
+        ...
 
 
 def _say(error: BaseException) -> str:

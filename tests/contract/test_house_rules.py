@@ -28,6 +28,10 @@ def test_ruff():
     run(str(BIN / "ruff"), "check", ".")
 
 
+def test_the_code_is_as_the_formatter_writes_it():
+    run(str(BIN / "ruff"), "format", "--check", ".")
+
+
 @pytest.mark.slow
 def test_types():
     run(str(BIN / "mypy"))

@@ -37,7 +37,7 @@ def growth(m, t, rh, k):
     return (early if m < 1.0 else late) * max(1.0 - np.exp(2.3 * (m - top)), 0.0) / (WEEK * t_m)
 
 
-@pytest.mark.parametrize("t, rh", [(1, 97.03), (5, 88.02), (10, 82.03), (15, 80.04), (20, 80.04)])
+@pytest.mark.parametrize(("t", "rh"), [(1, 97.03), (5, 88.02), (10, 82.03), (15, 80.04), (20, 80.04)])
 def test_critical_humidity(t, rh):
     """Hukka & Viitanen (1999), the polynomial at round temperatures."""
     assert mould_model.critical_humidity(float(t), 80.0) == pytest.approx(rh, abs=0.006)
@@ -182,7 +182,7 @@ def test_onset_of_decay(t):
         assert decay_model.critical_hours(float(t), float(rh)) / 24.0 == pytest.approx(days, abs=tolerance)
 
 
-@pytest.mark.parametrize("t, per_year", [(5, 34.0), (10, 42.6), (20, 59.7)])
+@pytest.mark.parametrize(("t", "per_year"), [(5, 34.0), (10, 42.6), (20, 59.7)])
 def test_mass_loss_a_year_at_saturation(t, per_year):
     """In % of the mass a year of 8760 h, at 100 %."""
     assert decay_model.loss_rate(float(t), 100.0) * 8760.0 == pytest.approx(per_year, rel=0.01)

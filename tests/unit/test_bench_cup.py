@@ -27,8 +27,8 @@ def expected(test: CupTest, permeance=logistic, reading="integral") -> float:
 
 
 @pytest.mark.parametrize("reading", ["integral", "mean"])
-@pytest.mark.parametrize("air, surface", [(0.0, 0.0), (0.015, 0.0), (0.015, SURFACE), (0.0, SURFACE)])
-@pytest.mark.parametrize("cup, room", [(0.0, 0.5), (1.0, 0.5), (0.93, 0.5), (0.5, 0.93), (0.502, 0.498)])
+@pytest.mark.parametrize(("air", "surface"), [(0.0, 0.0), (0.015, 0.0), (0.015, SURFACE), (0.0, SURFACE)])
+@pytest.mark.parametrize(("cup", "room"), [(0.0, 0.5), (1.0, 0.5), (0.93, 0.5), (0.5, 0.93), (0.502, 0.498)])
 def test_film_with_air_on_both_sides(cup, room, air, surface, reading):
     """To 2e-6: without an air layer the engine has a filling of 1000 m2 s Pa/kg in the cup."""
     test = CupTest(cup, room, air_layer=air, surface_resistance=surface)

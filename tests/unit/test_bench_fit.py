@@ -96,9 +96,12 @@ def test_not_by_the_mean_humidity():
     ("method", "air"), [("bootstrap", {}), ("laplace", AIR)], ids=["bootstrap", "laplace, with air"]
 )
 def test_the_band_holds_the_true_curve(method, air):
-    """100 seeded repeats with 5 % noise: the WHOLE true curve, at every per cent of the humidities tested, lies
-    in the simultaneous 95 % band in at least 90 of them. Its width at 20 and 90 % is bounded too, so that the band
-    cannot pass by being wide: 5 % in each of eight cups fixes the ends to better than a factor of 1.5."""
+    """The band holds the whole true curve.
+
+    100 seeded repeats with 5 % noise: the WHOLE true curve, at every per cent of the humidities tested, lies in the
+    simultaneous 95 % band in at least 90 of them. Its width at 20 and 90 % is bounded too, so that the band
+    cannot pass by being wide: 5 % in each of eight cups fixes the ends to better than a factor of 1.5.
+    """
     inside, width = 0, []
     for seed in range(100):
         noise = np.random.default_rng(seed).standard_normal(len(RANGES))

@@ -162,8 +162,10 @@ TWO_WAYS = replace(MEMBRANE, permeance_outward=Logistic(2e-12, 1e-9, 0.75, 0.05)
 
 
 def test_sensitivity_of_a_film_with_two_directions():
-    """The wet board dries inward, so that curve matters; the other counts a little, for vapour that goes outward in
-    the twin without water; both together is their sum."""
+    """The wet board dries inward, so that curve matters.
+
+    The other counts a little, for vapour that goes outward in the twin without water; both together is their sum.
+    """
     at = (0.4, 0.7)
     both, inward, outward = (
         sensitivity(wall(TWO_WAYS), "demo membrane", at, direction=d) for d in ("both", "inward", "outward")

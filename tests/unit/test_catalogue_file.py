@@ -113,8 +113,7 @@ def test_an_entry_like_an_installed_one(tmp_path):
 )
 def test_what_cannot_be_taken_over(tmp_path, old, new, says):
     with pytest.raises(InputError, match=says) as caught:
-        for entry in read_catalogue(write(tmp_path, LIKE.replace(old, new))).values():
-            entry()
+        [entry() for entry in read_catalogue(write(tmp_path, LIKE.replace(old, new))).values()]
     assert "mine.toml" in str(caught.value) and "\n" not in str(caught.value)
 
 
@@ -192,8 +191,8 @@ def test_an_entry_like_another_takes_over_what_it_does_not_give(tmp_path):
 
 def test_a_folder_is_one_catalogue(tmp_path):
     write(tmp_path, GOOD, "a.toml")
+    write(tmp_path, GOOD, "b.toml")
     with pytest.raises(InputError, match=r"b.toml: 'board' is also in a.toml"):
-        write(tmp_path, GOOD, "b.toml")
         read_catalogue(tmp_path)
 
 
@@ -242,8 +241,7 @@ BAD = [
 def test_bad_files_get_one_line_that_says_where(tmp_path, old, new, says):
     assert old in GOOD
     with pytest.raises(InputError, match=says) as caught:
-        for entry in read_catalogue(write(tmp_path, GOOD.replace(old, new, 1))).values():
-            entry()
+        [entry() for entry in read_catalogue(write(tmp_path, GOOD.replace(old, new, 1))).values()]
     assert "mine.toml" in str(caught.value) and "\n" not in str(caught.value)
     assert str(caught.value).count("mine.toml") == 1
 

@@ -26,7 +26,7 @@ def row(hours, k=0):
 def test_arrays_are_frozen_and_columns_listed():
     c = make()
     assert list(c.columns()) == ["temperature", "humidity"]
-    with pytest.raises(ValueError):
+    with pytest.raises(ValueError, match="read-only"):
         c.temperature[0] = 1.0
     with pytest.raises(dataclasses.FrozenInstanceError):
         c.name = "other"

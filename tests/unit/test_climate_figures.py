@@ -50,7 +50,7 @@ def test_the_lines_are_the_means(fernmoor):
 
 
 def test_what_is_unavailable_is_said_and_not_drawn_as_zero(fernmoor):
-    bare = {k: None for k in ("rain", "wind_direction", "direct_normal", "global_horizontal")}
+    bare = dict.fromkeys(("rain", "wind_direction", "direct_normal", "global_horizontal"))
     text = words_of(climate_figure(dataclasses.replace(fernmoor, **bare)))
     assert "rain unavailable in this weather" in text and "sun unavailable in this weather" in text
     assert "rain and direction unavailable in this weather" in text

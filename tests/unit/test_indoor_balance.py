@@ -69,7 +69,7 @@ def test_measured_air_is_taken_as_it_is(tmp_path):
     f = Indoor(m).forcing(MARKS, PHYSICS)
     assert np.allclose(f.temperature, 293.15 + np.arange(24) / 10.0)
     assert np.allclose(f.vapour_pressure / saturation(f.temperature), (40 + np.arange(24) % 5) / 100.0)
-    assert "measured, reading room, 2023-01-01 00:00 to 2023-01-03 00:00 (demo)" == f.notes["indoor"]
+    assert f.notes["indoor"] == "measured, reading room, 2023-01-01 00:00 to 2023-01-03 00:00 (demo)"
 
 
 def test_other_units_dew_point_and_gaps(tmp_path):

@@ -105,8 +105,7 @@ def test_a_broken_entry_is_named_and_skipped_once_and_the_rest_works(name):
 def test_a_broken_plugin_is_named_and_skipped_once(catalogue, says):
     reg = registry(Point("bad", catalogue), Point("good", {"board": BOARD}))
     with pytest.warns(PluginWarning, match=f"plugin 'bad' .* {says}") as caught:
-        assert list(reg) == ["board"]
-        assert reg["board"] is BOARD
+        assert (list(reg), reg["board"]) == (["board"], BOARD)
     assert len(caught) == 1
     assert list(reg.broken) == ["bad"]
 

@@ -53,7 +53,7 @@ def test_add_and_remove_count_the_layers_as_the_file_does():
 
 
 @pytest.mark.parametrize(
-    "table, message",
+    ("table", "message"),
     [
         ({"set": {"layer.9.film": "x"}}, "f, set 'layer.9.film': there is no layer 9; the file has 4"),
         ({"set": {"layer.OBS.film": "x"}}, "no layer is called 'OBS'; did you mean 'osb'"),
@@ -105,7 +105,7 @@ def test_variants_of_a_file(tmp_path):
 
 
 @pytest.mark.parametrize(
-    "text, message",
+    ("text", "message"),
     [
         ("", "it has no [[variant]]"),
         ('[variant]\nname = "a"\n', "write [[variant]], with two brackets"),

@@ -46,7 +46,7 @@ def engine_flux(film: Film, inside: float, outside: float, reading: str) -> floa
 
 
 @pytest.mark.parametrize("reading", ["integral", "mean"])
-@pytest.mark.parametrize("inside, outside", [(1e-4, 0.5), (1.0 - 1e-8, 0.5), (1e-4, 0.9), (0.93, 0.5)])
+@pytest.mark.parametrize(("inside", "outside"), [(1e-4, 0.5), (1.0 - 1e-8, 0.5), (1e-4, 0.9), (0.93, 0.5)])
 def test_cup_equals_kirchhoff(inside, outside, reading):
     """Air layer, film and surface in series: the engine's steady flux is the reference's to 1e-6."""
     cup = reference.Cup(inside, outside, T, DEPTH / 1.95e-10, 1.0 / BETA)

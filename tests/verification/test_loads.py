@@ -53,8 +53,10 @@ def steady(case: Case):
 
 
 def exponential(g: float, by: float, outer: float, inner: float, before: np.ndarray, total: float) -> np.ndarray:
-    """State behind the resistance `before` of `total` with a flow g carrying `by` per unit: the closed form of
-    -(1/R) dy + g by y = const."""
+    """State behind the resistance `before` of `total` with a flow g carrying `by` per unit.
+
+    The closed form of -(1/R) dy + g by y = const.
+    """
     x = g * by
     return outer + (inner - outer) * np.expm1(x * before) / np.expm1(x * total)
 
@@ -304,7 +306,7 @@ def test_trial_counts_every_way_out():
 
 
 @pytest.mark.parametrize(
-    "make, words",
+    ("make", "words"),
     [
         (lambda: VentilatedGap("gap"), "give air_changes"),
         (lambda: VentilatedGap("gap", 2.0), "air_changes is 2 1/s"),

@@ -79,9 +79,11 @@ def rms(a: Array, b: Array) -> Array:
 
 @dataclass(frozen=True)
 class Accuracy:
-    """Errors of the worst cell of an assembly, and where it is: humidity [-] and temperature [K], of mesh and
-    time together, and of time alone; the same over all cells; cells, steps, seconds a year; error indicator
-    (greatest, root mean square)."""
+    """Errors of the worst cell of an assembly, and where it is.
+
+    Humidity [-] and temperature [K], of mesh and time together, and of time alone; the same over all cells; cells,
+    steps, seconds a year; error indicator (greatest, root mean square).
+    """
 
     name: str
     humidity: float

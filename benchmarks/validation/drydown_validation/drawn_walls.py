@@ -153,8 +153,11 @@ def _loaded(case: Case, number: int) -> Case:
 
 @dataclass(frozen=True)
 class Outcome:
-    """What came of one wall: what is wrong (empty: nothing), lowest and highest humidity [-] and temperature [K],
-    worst closure of a step and of the run [kg/m2], steps taken and failed, whether the wetting fitted, loads."""
+    """What came of one wall.
+
+    What is wrong (empty: nothing), lowest and highest humidity [-] and temperature [K], worst closure of a step and of
+    the run [kg/m2], steps taken and failed, whether the wetting fitted, loads.
+    """
 
     number: int
     wrong: str

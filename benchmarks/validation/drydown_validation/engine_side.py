@@ -31,6 +31,7 @@ class Of:
     f: Callable[[Any], Any]
 
     def __call__(self, x: Any) -> Any:
+        """Return f(x)."""
         return self.f(x)
 
 

@@ -112,8 +112,10 @@ def run_reference(case: Case, tolerance: mol.Tolerance, constants: mol.Constants
 
 
 class Difference(NamedTuple):
-    """Root mean square and greatest difference over all cells and hours; humidity [-], temperature [K],
-    water that entered through both surfaces [kg/m2]."""
+    """Root mean square and greatest difference over all cells and hours.
+
+    Humidity [-], temperature [K], water that entered through both surfaces [kg/m2].
+    """
 
     humidity: float
     temperature: float

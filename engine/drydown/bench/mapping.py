@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     import xarray as xr
 
 #: Unit of a parameter of a curve, by its name; the others have none.
-UNITS = {name: "kg m-2 s-1 Pa-1" for name in ("closed", "open", "dry", "rise", "value")}
+UNITS = dict.fromkeys(("closed", "open", "dry", "rise", "value"), "kg m-2 s-1 Pa-1")
 
 
 def membrane_map(

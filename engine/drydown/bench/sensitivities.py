@@ -108,7 +108,7 @@ def sensitivity(
     import xarray as xr
 
     at = tuple(float(p) for p in points)
-    if len(at) < 2 or not (0.0 <= at[0] and at[-1] <= 1.0 and all(np.diff(at) > 0.0)):
+    if len(at) < 2 or not (at[0] >= 0.0 and at[-1] <= 1.0 and all(np.diff(at) > 0.0)):
         raise InputError("points must be two or more humidities that rise within 0 to 1", "sensitivity")
     if not 0.0 < by <= 1.0:
         raise InputError(f"by is {by:g}; it must lie between 0 and 1, such as 0.2", "sensitivity")

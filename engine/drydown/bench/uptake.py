@@ -109,7 +109,7 @@ def _without_vapour(material: Material) -> Material:
 def _read(water: Array, far: Array, name: str) -> UptakeResult:
     over = np.flatnonzero(far - far[0] > ARRIVED * np.maximum(water, 1e-12))
     last = int(over[0]) if len(over) else len(water)
-    used = (WEIGHINGS >= WEIGHINGS[last - 1] / 9.0) & (np.arange(len(water)) < last)
+    used = (WEIGHINGS[last - 1] / 9.0 <= WEIGHINGS) & (np.arange(len(water)) < last)
     if used.sum() < 6:
         raise InputError("water is through before it can be weighed; give a thicker layer", f"layer '{name}'")
     root = np.sqrt(WEIGHINGS[used])

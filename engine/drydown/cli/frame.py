@@ -238,6 +238,7 @@ class Progress:
             self._done = 1.0
 
     def __call__(self, fraction: float) -> None:
+        """Say how far it is, 0 to 1."""
         with self._lock:
             self._done = fraction
             if self._bar is not None:

@@ -35,8 +35,10 @@ _units = click.option(
 @click.option("--tilt", metavar="DEGREES", type=click.FloatRange(0, 180), help="Its tilt: 90 a wall, 0 a flat roof.")
 @_units
 def climates(name: str | None, figure: Path | None, facing: str | None, tilt: float | None, units: str) -> None:
-    """List the climates that are installed, or show the one called NAME; a weather file (.epw, .csv, .nc) is shown
-    in the same way."""
+    """List the climates that are installed, or show the one called NAME.
+
+    A weather file (.epw, .csv, .nc) is shown in the same way.
+    """
     from .. import plugins
 
     if name is None:

@@ -18,8 +18,10 @@ EXAMPLES = ("wall", "roof", "slab", "masonry")
 @click.option("--example", type=click.Choice(EXAMPLES), default="wall", help="What to start from.")
 @click.option("--faces", metavar="DIRECTION", help="Where it faces: south, 'north-west', '225 deg'.")
 def new(path: Path | None, example: str, faces: str | None) -> None:
-    """Write a commented case file to start from (wall.toml if no PATH is given): the library's timber wall, its
-    roof, its slab on the ground, or a brick wall insulated inside."""
+    """Write a commented case file to start from (wall.toml if no PATH is given).
+
+    The library's timber wall, its roof, its slab on the ground, or a brick wall insulated inside.
+    """
     path = Path(f"{example}.toml") if path is None else path
     if path.is_dir():
         path = path / f"{example}.toml"

@@ -26,9 +26,13 @@ class Curve(Protocol):
     """
 
     @property
-    def of(self) -> Argument: ...
+    def of(self) -> Argument:
+        """What it is a function of."""
+        ...
 
-    def __call__(self, x: Array, /) -> Array: ...
+    def __call__(self, x: Array, /) -> Array:
+        """Return the property in the shape of `x`."""
+        ...
 
 
 CurveLike = Curve | Callable[[Any], Any]

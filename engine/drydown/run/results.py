@@ -302,7 +302,7 @@ class FileSink:
     def _finish(self, path: Path) -> xr.Dataset:
         import xarray as xr
 
-        self.file.setncatts({k: v for k, v in attributes(self.problem, self.record).items()})
+        self.file.setncatts(dict(attributes(self.problem, self.record).items()))
         self.file.close()
         os.replace(self.temporary, path)
         return xr.open_dataset(path)

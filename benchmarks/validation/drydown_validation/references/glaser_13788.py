@@ -44,10 +44,12 @@ class Months:
 
 @dataclass(frozen=True)
 class Balance:
-    """g_c [kg/m2] by month and node: condensation (> 0) or drying while wet, as (12, nodes), in order of the
-    calendar; content [kg/m2] at the end of each month (12, nodes); potential [kg/m2] of drying over the
-    whole month, not cut off when the node runs dry (12, nodes); depth_sd [m] of the nodes from outside;
-    start: first month of the balance (0 = January)."""
+    """A year by month and node.
+
+    g_c [kg/m2]: condensation (> 0) or drying while wet, as (12, nodes), in order of the calendar; content [kg/m2] at
+    the end of each month (12, nodes); potential [kg/m2] of drying over the whole month, not cut off when the node runs
+    dry (12, nodes); depth_sd [m] of the nodes from outside; start: first month of the balance (0 = January).
+    """
 
     g_c: Array
     content: Array

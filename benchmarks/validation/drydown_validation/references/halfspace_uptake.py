@@ -217,7 +217,7 @@ def solve(case: HalfSpace = HalfSpace(), tol: float = 1e-8, eta0: float = 2e-5, 
         return np.array([a[0] - 1.0, a[1] - z_face, b[0], b[1] - z_start])
 
     s = np.linspace(0.0, np.arcsinh(eta_end / eta0), 400)
-    guess = _guess(s, eta0, z_face, z_start, case)
+    guess = _guess(s, eta0, z_face, z_start)
     result: Any = None
     for step in (1e-3, 1e-5, tol):
         result = solve_bvp(rhs, ends, s, guess, tol=step, max_nodes=200_000, bc_tol=1e-11)
@@ -227,7 +227,7 @@ def solve(case: HalfSpace = HalfSpace(), tol: float = 1e-8, eta0: float = 2e-5, 
     return Profile(case, float(np.max(result.rms_residuals)), result.sol, eta0, eta_end)
 
 
-def _guess(s: Array, eta0: float, z_face: float, z_start: float, case: HalfSpace) -> Array:
+def _guess(s: Array, eta0: float, z_face: float, z_start: float) -> Array:
     """Start values: an error function of heat, a sharp front of moisture."""
     eta = eta0 * np.sinh(s)
     heat = erfc(eta / 2.0 / np.sqrt(1.2e-6))

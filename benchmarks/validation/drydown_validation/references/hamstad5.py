@@ -28,8 +28,11 @@ DAY = 86400.0
 
 @dataclass(frozen=True)
 class Stuff:
-    """One column of the case's table: thickness [m]; w_s [kg/m3]; l, a [1/m], n of the retention curve;
-    ln K [K in s] as a polynomial in w/1000, lowest power first; mu; p; lambda dry; rho; c."""
+    """One column of the case's table.
+
+    Thickness [m]; w_s [kg/m3]; l, a [1/m], n of the retention curve; ln K [K in s] as a polynomial in w/1000, lowest
+    power first; mu; p; lambda dry; rho; c.
+    """
 
     thickness: float
     w_s: float

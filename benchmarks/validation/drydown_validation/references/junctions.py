@@ -24,9 +24,12 @@ U_WET, U_DRY = -19.9, 2.1
 
 
 class State(NamedTuple):
-    """What the flux law reads at a place: T [K], u, phi, permeability at 296.15 K and its integral over
-    humidity psi, the liquid potential theta, pull = K p_c/T [kg/(m s K)], the temperature's factor on the
-    permeability, p_sat [Pa]. Arrays for the cells of a layer, floats for a face."""
+    """What the flux law reads at a place.
+
+    T [K], u, phi, permeability at 296.15 K and its integral over humidity psi, the liquid potential theta, pull = K
+    p_c/T [kg/(m s K)], the temperature's factor on the permeability, p_sat [Pa]. Arrays for the cells of a layer,
+    floats for a face.
+    """
 
     T: Any
     u: Any
@@ -102,8 +105,11 @@ class HalfCell:
 
 
 class Passage(NamedTuple):
-    """What lies on the other side of a resolved half cell: a film or none, then a plain resistance [m2 s Pa/kg]
-    and a vapour pressure [Pa]. `sign` is +1 where flow away from the cell runs from outside to inside."""
+    """What lies on the other side of a resolved half cell.
+
+    A film or none, then a plain resistance [m2 s Pa/kg] and a vapour pressure [Pa]. `sign` is +1 where flow away from
+    the cell runs from outside to inside.
+    """
 
     film: Film | None
     resistance: float

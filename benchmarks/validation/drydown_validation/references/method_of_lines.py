@@ -81,8 +81,11 @@ class Tolerance:
 
 @dataclass(frozen=True, eq=False)
 class Trace:
-    """State at the marks: temperature [K], humidity [-], water [kg/m3] as (marks, cells); width [m] of the
-    cells; entered [kg/m2] as (marks, 2): water gone in through the outer and the inner surface."""
+    """State at the marks.
+
+    Temperature [K], humidity [-], water [kg/m3] as (marks, cells); width [m] of the cells; entered [kg/m2] as (marks,
+    2): water gone in through the outer and the inner surface.
+    """
 
     temperature: Array
     humidity: Array

@@ -69,9 +69,12 @@ class SteadyWall:
 
 @dataclass(frozen=True)
 class Steady:
-    """Fluxes, positive inward: g [kg/(m2 s)], heat conducted plus carried J [W/m2]; temperature [K] at the
-    faces (layers + 1); vapour pressure [Pa] at the faces, on their outer and inner side (they differ at a
-    film); saturated: does the vapour pressure exceed saturation at any face?"""
+    """Fluxes and the state of the faces.
+
+    Positive inward: g [kg/(m2 s)], heat conducted plus carried J [W/m2]; temperature [K] at the faces (layers + 1);
+    vapour pressure [Pa] at the faces, on their outer and inner side (they differ at a film); saturated: does the vapour
+    pressure exceed saturation at any face?
+    """
 
     g: float
     heat: float

@@ -72,10 +72,12 @@ class Material:
 
     @property
     def kappa(self) -> float:
+        """Exponent of the temperature in z of the storage curve [-]."""
         return 1.0 if self.storage_of == "suction" else self.storage_temperature
 
     @property
     def kappa_vapour(self) -> float:
+        """The same for the permeability [-]."""
         return self.kappa if self.permeability_of == "storage" else 0.0
 
     @property
@@ -85,6 +87,7 @@ class Material:
 
     @property
     def conducts(self) -> bool:
+        """Whether liquid moves in it."""
         return self.liquid is not None or self.diffusivity is not None
 
     @cached_property
@@ -171,10 +174,12 @@ class Film:
 
     @cached_property
     def forward_table(self) -> LinearTable:
+        """Permeance from outside to inside."""
         return LinearTable(self.permeance, self.intervals)
 
     @cached_property
     def reverse_table(self) -> LinearTable:
+        """Permeance from inside to outside."""
         return LinearTable(self.reverse or self.permeance, self.intervals)
 
 

@@ -76,8 +76,10 @@ def warmth() -> AnnualIndex:
 
 
 def named_index(word: str, azimuth: float | None = None) -> AnnualIndex:
-    """Return an index by its word in a case file: 'driving rain' (needs where the wall faces [degree]),
-    'little drying', 'cold' or 'warm'."""
+    """Return an index by its word in a case file.
+
+    'driving rain' (needs where the wall faces [degree]), 'little drying', 'cold' or 'warm'.
+    """
     makers = {"little drying": drying_potential, "cold": cold, "warm": warmth}
     if word in makers:
         return makers[word]()
