@@ -1,7 +1,8 @@
 """Compilation with a disk cache that a change of any kernel file makes new.
 
 A cached caller does not notice that a function in another file has changed; the cache folder
-therefore carries a hash of all kernel sources.
+therefore carries a hash of all kernel sources. It is looked for and made when a function is first compiled, not when
+a module is imported.
 """
 
 from __future__ import annotations
@@ -10,13 +11,17 @@ import hashlib
 import os
 import tempfile
 from collections.abc import Callable
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 import numba
+from numba.core.caching import FunctionCache
 
 
-def _cache_folder() -> str:
+@lru_cache(maxsize=1)
+def cache_folder() -> str:
+    """Return the folder of what is compiled, made if it can be: below ``XDG_CACHE_HOME``, else a temporary one."""
     here = Path(__file__).parent
     digest = hashlib.sha256(numba.__version__.encode())
     for path in sorted(here.glob("*.py")):
@@ -32,7 +37,22 @@ def _cache_folder() -> str:
     return os.path.join(tempfile.gettempdir(), "drydown-kernel-" + digest.hexdigest()[:16])
 
 
-_FOLDER = _cache_folder()
+class _OnDemand:
+    """Numba's disk cache of one function, opened when it is first asked for: an import makes no folder."""
+
+    def __init__(self, function: Callable[..., Any]) -> None:
+        self._function = function
+        self._opened: Any = None
+
+    def __getattr__(self, name: str) -> Any:
+        if self._opened is None:
+            before = numba.config.CACHE_DIR  # type: ignore[attr-defined]
+            numba.config.CACHE_DIR = cache_folder()  # type: ignore[attr-defined]
+            try:
+                self._opened = FunctionCache(self._function)
+            finally:
+                numba.config.CACHE_DIR = before  # type: ignore[attr-defined]
+        return getattr(self._opened, name)
 
 
 def compiled(**options: Any) -> Callable[[Callable[..., Any]], Any]:
@@ -44,16 +64,13 @@ def compiled(**options: Any) -> Callable[[Callable[..., Any]], Any]:
     """
 
     def decorate(function: Callable[..., Any]) -> Any:
-        before = numba.config.CACHE_DIR  # type: ignore[attr-defined]
-        numba.config.CACHE_DIR = _FOLDER  # type: ignore[attr-defined]
-        try:
-            if options.get("_nrt", True) is False:
-                options.setdefault("no_cpython_wrapper", True)
-                options.setdefault("no_cfunc_wrapper", True)
-            return numba.njit(  # a fused multiply-add rounds once
-                cache=True, nogil=True, error_model="numpy", fastmath={"contract"}, **options
-            )(function)
-        finally:
-            numba.config.CACHE_DIR = before  # type: ignore[attr-defined]
+        if options.get("_nrt", True) is False:
+            options.setdefault("no_cpython_wrapper", True)
+            options.setdefault("no_cfunc_wrapper", True)
+        made = numba.njit(  # a fused multiply-add rounds once
+            nogil=True, error_model="numpy", fastmath={"contract"}, **options
+        )(function)
+        made._cache = _OnDemand(function)  # what ``cache=True`` does, but later
+        return made
 
     return decorate
