@@ -7,7 +7,7 @@ on the film), not the permeance at their mean. The curve sought is the one whose
 from __future__ import annotations
 
 import warnings as _warnings
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
@@ -15,6 +15,7 @@ import numpy as np
 
 from ..arrays import Array
 from ..errors import InputError, nearest
+from ..frozen import FrozenMap
 from ..materials.model import CurveLike, Film, Source
 from .cup import CupTest
 from .doubts import doubts
@@ -36,7 +37,7 @@ class Fit:
     family : str
     curve : Curve
         Local permeance [kg/(m2 s Pa)] of humidity; it can be the permeance of a `Film`.
-    parameters : dict
+    parameters : mapping
         By name, in SI: permeances [kg/(m2 s Pa)], humidities and widths [-].
     tests : tuple of CupTest
     measured, modelled : ndarray, shape (tests,)
@@ -57,7 +58,7 @@ class Fit:
 
     family: str
     curve: CurveLike
-    parameters: dict[str, float]
+    parameters: Mapping[str, float]
     tests: tuple[CupTest, ...]
     measured: Array
     modelled: Array
@@ -205,7 +206,7 @@ def fit(
         sample = solver.refits(theta, rng.standard_normal((draws or 400, best.fun.size)), np.sqrt(widened))
     else:
         raise InputError(f"method is '{method}'; use 'laplace' or 'bootstrap'", "fit")
-    values = dict(zip(known.parameters, known.values(theta).tolist(), strict=True))
+    values = FrozenMap(zip(known.parameters, known.values(theta).tolist(), strict=True))
     ends = np.array([(t.cup, t.room) for t in tests])
     said = doubts(tests, known, theta, covariance, solver.prior, residuals, temperature_factor is not None)
     for text in said:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -9,6 +10,7 @@ import numpy as np
 
 from ..arrays import Marks
 from ..errors import InputError
+from ..frozen import FrozenMap
 from .assembly import Assembly
 from .loads import Load
 from .sides import Physics, Side, check_humidity, check_temperature
@@ -31,9 +33,10 @@ class Initial:
 
     temperature: float = 283.15
     humidity: float = 0.8
-    layers: dict[str, float] = field(default_factory=dict, hash=False)
+    layers: Mapping[str, float] = FrozenMap()
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "layers", FrozenMap(self.layers))
         check_temperature(self.temperature, "initial temperature")
         check_humidity(self.humidity, "initial humidity")
         for name, value in self.layers.items():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -203,7 +203,7 @@ def humidity_at(material: Material, water: float, where: str = "") -> float:
 
 
 def write_layers(
-    assembly: Assembly, start: dict[str, float], known: dict[str, Any], gaps: Collection[str] = ()
+    assembly: Assembly, start: Mapping[str, float], known: dict[str, Any], gaps: Collection[str] = ()
 ) -> list[str]:
     """Return the list of layers as text.
 
@@ -242,7 +242,7 @@ def _write_film(parts: tuple[Layer | Film, ...], place: int, known: dict[str, An
     return write_section("[[layer]]", keys, "layer")
 
 
-def _write_layer(layer: Layer, start: dict[str, float], known: dict[str, Any]) -> str:
+def _write_layer(layer: Layer, start: Mapping[str, float], known: dict[str, Any]) -> str:
     _check_known(layer.material, known, layer.thickness)
     keys: Given = {"material": layer.material.name, "thickness": layer.thickness}
     if layer.name != layer.material.name:

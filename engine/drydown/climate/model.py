@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from ..arrays import Array
 from ..errors import InputError
+from ..frozen import ByValue
 
 Times = NDArray[np.datetime64]
 HOUR = np.timedelta64(3600, "s")
@@ -135,7 +136,7 @@ def _check_times(time: Times, where: str) -> None:
 
 
 @dataclass(frozen=True, eq=False)
-class Climate:
+class Climate(ByValue):
     """Hourly weather of one place, without gaps; arrays of one length N.
 
     Parameters

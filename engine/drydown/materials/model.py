@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Any, Literal, Protocol, runtime_checkable
 
 from ..arrays import Array
+from ..frozen import FrozenMap
 
 Argument = Literal["humidity", "suction", "water content"]
 #: How a value is known.
@@ -140,13 +141,16 @@ class Material:
     mould_class: MouldClass | Literal[""] = ""
     critical_saturation: float | None = None
     sheds_rain: bool = False
-    unusual: dict[str, str] = field(default_factory=dict, hash=False)
+    unusual: Mapping[str, str] = FrozenMap()
     at_thickness: Callable[[Any, float], Any] | None = None
     sources: tuple[Source, ...] = ()
     humidity_range: tuple[float, float] = (0.0, 1.0)
-    spread: dict[str, tuple[float, float]] = field(default_factory=dict, hash=False)
+    spread: Mapping[str, tuple[float, float]] = FrozenMap()
     tags: tuple[str, ...] = ()
     aliases: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        _freeze(self)
 
 
 @dataclass(frozen=True)
@@ -173,9 +177,20 @@ class Film:
     permeance_outward: CurveLike | None = None
     permeance_temperature: Callable[[Any], Any] | None = None
     thickness: float = 0.0
-    unusual: dict[str, str] = field(default_factory=dict, hash=False)
+    unusual: Mapping[str, str] = FrozenMap()
     sources: tuple[Source, ...] = ()
     humidity_range: tuple[float, float] = (0.0, 1.0)
-    spread: dict[str, tuple[float, float]] = field(default_factory=dict, hash=False)
+    spread: Mapping[str, tuple[float, float]] = FrozenMap()
     tags: tuple[str, ...] = ()
     aliases: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        _freeze(self)
+
+
+def _freeze(entry: Material | Film) -> None:
+    """Take copies of what was handed in, so that nobody changes an entry from outside."""
+    for key in ("unusual", "spread"):
+        object.__setattr__(entry, key, FrozenMap(getattr(entry, key)))
+    for key in ("sources", "tags", "aliases", "humidity_range"):
+        object.__setattr__(entry, key, tuple(getattr(entry, key)))

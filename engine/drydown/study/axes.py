@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from ..errors import InputError, nearest
+from ..frozen import FrozenMap
 
 Array = np.ndarray
 
@@ -82,7 +83,7 @@ class Distribution:
             raise InputError(f"mode {p['mode']:g} does not lie between low and high")
         if self.kind == "whole" and any(v != round(v) for v in p.values()):
             raise InputError("low and high of 'whole' are whole numbers")
-        object.__setattr__(self, "parameters", p)
+        object.__setattr__(self, "parameters", FrozenMap(p))
 
     def ppf(self, q: Array) -> Array:
         """Return the quantiles of probabilities between 0 and 1, shape of `q`."""
