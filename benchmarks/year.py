@@ -14,7 +14,7 @@ from dataclasses import replace
 
 import numpy as np
 from drydown import Assembly, Case, Layer, Numerics
-from drydown.lowering.problem import build
+from drydown.lowering.problem import lower
 from drydown.plugins import climate, film, material
 from drydown.run.simulation import chunks
 from drydown.sides.exposure import Exposure, Outdoor
@@ -57,7 +57,7 @@ def case(tolerance: float = 1.0, **numerics) -> Case:
 def march(c: Case) -> tuple[np.ndarray, np.ndarray, float, float, np.ndarray]:
     """Return humidity [%] and temperature [K] by hour and cell, seconds of lowering and of the march, counters."""
     t0 = time.perf_counter()
-    problem = build(c)
+    problem = lower(c)
     t1 = time.perf_counter()
     rows = [record for _, record in chunks(problem)]
     t2 = time.perf_counter()

@@ -12,7 +12,7 @@ from sphinx.util.docutils import SphinxDirective
 
 def case_keys() -> Iterator[str]:
     """Yield the sections of a case file as Markdown."""
-    from drydown.casefile.schema import LISTS, SECTIONS
+    from drydown.casefile.schema import LISTS, MODELS, SECTIONS
     from drydown.quantities import QUANTITIES
 
     def quoted(text: str) -> str:
@@ -20,6 +20,7 @@ def case_keys() -> Iterator[str]:
         return re.sub(r"'([^']+)'", r'`"\1"`', text)
 
     def value(reads: str) -> str:
+        reads = "fraction" if reads == "share" else reads
         if reads in QUANTITIES:
             return quoted(QUANTITIES[reads].example)
         if reads.startswith("one of "):
@@ -36,9 +37,8 @@ def case_keys() -> Iterator[str]:
         head = sections[0].partition(" ")[0]
         models = [s.partition(" ")[2] for s in sections if " " in s]
         title = "Before the first section" if head == "case" else f"[[{head}]]" if head in LISTS else f"[{head}]"
-        word = "way" if head == "air_leak" else "model"
         if models:
-            title += f", {word} " + ", ".join(f'"{m}"' for m in models)
+            title += f", {MODELS[head][0]} " + ", ".join(f'"{m}"' for m in models)
         yield f"**{title}**\n"
         yield "| key | value | meaning |\n|---|---|---|"
         yield from rows

@@ -1,9 +1,9 @@
-"""What is installed: catalogues of materials, climates and criteria, found through entry points.
+"""What is installed: catalogues of materials, climates, criteria and loads, found through entry points.
 
 A plugin registers a function without arguments in one of the groups `drydown.materials`, `drydown.climates`,
-`drydown.criteria`. The function returns a mapping of names to objects, or to functions without arguments that
-build them. Nothing of a plugin is imported before it is asked for. A plugin or an entry that is broken is
-named in one `PluginWarning` and skipped; the rest works.
+`drydown.criteria`, `drydown.loads`. The function returns a mapping of names to objects, or to functions without
+arguments that build them. Nothing of a plugin is imported before it is asked for. A plugin or an entry that is
+broken is named in one `PluginWarning` and skipped; the rest works.
 """
 
 from __future__ import annotations
@@ -341,9 +341,20 @@ def criteria() -> Registry:
     return Registry("drydown.criteria", "criterion", build=False)
 
 
+@lru_cache(maxsize=1)
+def loads() -> Registry:
+    """Return the loads that are installed, classes by the name of their section in a case file."""
+
+    def wrong(kind: Any) -> list[str]:
+        missing = [name for name in ("section", "from_keys", "to_keys", "lower") if not hasattr(kind, name)]
+        return [f"it has no '{missing[0]}'; derive a frozen dataclass from drydown.case.load.Load"] if missing else []
+
+    return Registry("drydown.loads", "load", wrong, build=False, aliases=False)
+
+
 def forget() -> None:
     """Forget what was found, so that a plugin installed meanwhile is seen."""
-    for registry in (materials, climates, criteria):
+    for registry in (materials, climates, criteria, loads):
         registry.cache_clear()
 
 

@@ -212,7 +212,19 @@ def test_humidity_at_undoes_the_storage_curve(name, humidity):
 
 
 def test_every_key_of_the_schema_can_be_read_and_says_what_it_means():
-    readers = {"text", "texts", "number", "count", "yes or no", "date", "direction", "as given", "years", "points"}
+    readers = {
+        "text",
+        "texts",
+        "number",
+        "count",
+        "yes or no",
+        "date",
+        "direction",
+        "as given",
+        "years",
+        "points",
+        "share",
+    }
     for section, keys in SECTIONS.items():
         assert keys, section
         for key in keys.values():

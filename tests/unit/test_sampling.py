@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from drydown import Assembly, Case, Chamber, Film, Layer, Material, Physics, plugins, simulate
 from drydown.kernel.layout import DELTA, LAMBDA, PERM_IN, PERM_OUT, POT_IN, POT_OUT, PSI, THETA, WATER
-from drydown.lowering.problem import build
+from drydown.lowering.problem import lower
 from drydown.lowering.sampling import (
     BOUND,
     Z_DRY,
@@ -114,7 +114,7 @@ def test_what_cannot_be_met_is_said_in_the_results():
     case = Case(
         Assembly((board, jump)), Chamber(283.15, 0.8), Chamber(293.15, 0.5), start, start + np.timedelta64(2, "h")
     )
-    problem = build(case)
+    problem = lower(case)
     assert problem.sampled.worst > BOUND and problem.sampled.worst_name == "demo jump"
     attrs = simulate(case).attrs
     assert attrs["table_error_bound"] == pytest.approx(problem.sampled.worst)

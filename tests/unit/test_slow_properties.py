@@ -6,7 +6,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 from drydown import Assembly, Case, Chamber, Film, Initial, Layer, Material, Wetting
-from drydown.lowering.problem import build
+from drydown.lowering.problem import lower
 from drydown.run.simulation import chunks
 
 START = np.datetime64("2001-01-01T00", "s")
@@ -60,7 +60,7 @@ def march(problem) -> float:
 
 def test_the_march_never_calls_a_property_function():
     f = functions()
-    problem = build(case(f, 30))
+    problem = lower(case(f, 30))
     before = {k: v.calls for k, v in f.items()}
     assert all(n > 0 for n in before.values())
     march(problem)
@@ -71,7 +71,7 @@ def test_the_number_of_calls_does_not_grow_with_the_run():
     counts = []
     for days in (2, 60):
         f = functions()
-        march(build(case(f, days)))
+        march(lower(case(f, days)))
         counts.append({k: v.calls for k, v in f.items()})
     assert counts[0] == counts[1]
     assert max(counts[0].values()) < 400  # a vectorised call each, not one for every cell and step
@@ -85,6 +85,6 @@ def test_a_slow_function_leaves_the_march_as_fast():
     for _ in range(20):
         plain["permeability"](phi)
     assert slow["permeability"].pause > 100.0 * (time.perf_counter() - start) / 20.0
-    fast_one, slow_one = (build(case(f, 365)) for f in (plain, slow))
+    fast_one, slow_one = (lower(case(f, 365)) for f in (plain, slow))
     assert march(slow_one) == pytest.approx(march(fast_one), rel=0.5, abs=0.1)
     assert np.array_equal(fast_one.state.u, slow_one.state.u)

@@ -184,9 +184,9 @@ def test_gap_driven_by_wind():
     outside = Outdoor(c, Exposure(azimuth=0.0))
     gap = VentilatedGap("gap", height=2.5, pressure_coefficient=0.2, loss_coefficient=8.0)
     case = Case(gap_wall(), outside, Indoor(FromOutdoor()), start, start + np.timedelta64(5, "D"), loads=(gap,))
-    from drydown.lowering.problem import build
+    from drydown.lowering.problem import lower
 
-    loads = build(case).forcing.loads
+    loads = lower(case).forcing.loads
     wind = 0.72 * c.at_marks(case.marks).wind_speed
     expected = np.sqrt(0.2 * wind**2 / 8.0) / 2.5  # v = sqrt(2 dp/(rho zeta)), dp = dCp rho U2/2
     assert np.sqrt(loads.gap_wind[:, 0]) == pytest.approx(expected, rel=1e-12)

@@ -9,7 +9,7 @@ import drydown.run.simulation
 import numpy as np
 import pytest
 from drydown.kernel.layout import THETA
-from drydown.lowering.problem import Problem, build
+from drydown.lowering.problem import Problem, lower
 from drydown_validation import manufactured_runs
 from drydown_validation.report import Outcome
 from drydown_validation.runner import run_one
@@ -47,7 +47,7 @@ SEEN_BY = {
 
 def run_with(change, name: str, monkeypatch) -> Outcome:
     def changed(case):
-        return change(build(case))
+        return change(lower(case))
 
     monkeypatch.setattr(drydown.run.simulation, "build", changed)
     monkeypatch.setattr(manufactured_runs, "build", changed)

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 from drydown import Case
-from drydown.lowering.problem import TOL_PHI, build
+from drydown.lowering.problem import TOL_PHI, lower
 from drydown.run.simulation import chunks
 
 from .assemblies import ASSEMBLIES
@@ -38,7 +38,7 @@ class Field:
 
 def march(case: Case, **numerics: Any) -> Field:
     """Run a case with other numerics."""
-    problem = build(replace(case, numerics=replace(case.numerics, **numerics)))
+    problem = lower(replace(case, numerics=replace(case.numerics, **numerics)))
     begin = time.perf_counter()
     rows = [record for _, record in chunks(problem)]
     seconds = time.perf_counter() - begin

@@ -173,11 +173,11 @@ class Outcome:
 
 def fitting(case: Case) -> Case:
     """Return the case with its wetting halved until it fits into the pores, or without it where none fits."""
-    from drydown.lowering.problem import build
+    from drydown.lowering.problem import lower
 
     for _ in range(12):
         try:
-            build(case)
+            lower(case)
             return case
         except InputError as error:
             if "do not fit" not in str(error):

@@ -111,7 +111,7 @@ UNCOUPLED = Physics(latent_heat=0.0, vapour_heat_capacity=0.0, water_heat_capaci
 
 
 @dataclass(frozen=True)
-class Prescribed:
+class Prescribed(Side):
     """A side whose temperature [K] and humidity [-] are functions of the seconds since the start of the run.
 
     `kind` as in `SideForcing`; heat_transfer [W/(m2 K)] (no radiation), vapour_transfer [kg/(m2 s Pa)].

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 from drydown import Assembly, Case, Chamber, Layer, Material, Physics
-from drydown.kernel.layout import P_AIR, T_AIR
-from drydown.kernel.step import settle
-from drydown.lowering.problem import Problem, build
+from drydown.case.sides import SURFACE, SideForcing
+from drydown.lowering.problem import Prescribed, Problem, lower
 from drydown.run.simulation import chunks
 
 from .engine_side import START, Of
@@ -42,34 +41,22 @@ def problem(exact: Manufactured, cells: int, marks: np.ndarray, newton: float = 
         START + np.timedelta64(max(hours, 1), "h"),
         physics=Physics(saturation_pressure=saturation_pressure),
     )
-    p = build(case)
     t = np.asarray(marks, dtype=float)
 
-    def side(x: float) -> np.ndarray:
+    def side(x: float) -> SideForcing:
         temperature, phi = exact.state(x, t)
-        out = np.zeros((len(t), p.forcing.outside.shape[1]))
-        out[:, T_AIR] = temperature
-        out[:, P_AIR] = phi * saturation_pressure(temperature)
-        return out
+        none = np.zeros(len(t))
+        vapour = phi * saturation_pressure(temperature)
+        return SideForcing(temperature, vapour, none, none, none, 0.0, none, SURFACE, {})
 
-    water, heat = exact.sources(p.grid.x[None, :], t[:, None])
-    n = len(t)
-    forcing = p.forcing._replace(
-        marks=t,
-        keep=np.ones(n, dtype=np.int64),
-        jump=np.zeros(n, dtype=np.int64),
-        outside=side(0.0),
-        inside=side(sum(exact.thickness)),
-        rate=np.zeros((n, 0)),
-        water_source=water,
-        heat_source=heat,
+    return lower(
+        case,
+        times=t,
+        prescribed=Prescribed(
+            side(0.0), side(sum(exact.thickness)), lambda x: exact.state(x, 0.0), lambda x, s: exact.sources(x, s)
+        ),
+        control={"fixed": 1, "max_step": float(np.max(np.diff(t))), "newton": newton},
     )
-    temperature, phi = exact.state(p.grid.x, 0.0)
-    state = p.state._replace(u=np.log(-np.log(phi)), temperature=temperature.copy())
-    control = p.control._replace(fixed=1, max_step=float(np.max(np.diff(t))), newton=newton)
-    p = p._replace(forcing=forcing, state=state, control=control, stamps=START + t.astype("timedelta64[s]"))
-    settle(p.wall, p.sampled.tables, state.u, state.temperature, state.water, state.heat)
-    return p
 
 
 def end_state(p: Problem) -> tuple[np.ndarray, np.ndarray]:

@@ -17,10 +17,9 @@ from ..case.case import Case, Initial, Numerics
 from ..case.sides import Chamber, Physics, check_temperature
 from ..errors import InputError
 from ..kernel.layout import Record
-from ..lowering.problem import Problem, build
+from ..lowering.problem import Problem, lower
 from ..materials.model import REFERENCE_TEMPERATURE, Film, Material
 from ..run.simulation import chunks
-from .weighings import weighed_at
 
 #: A desiccant is taken as this humidity [-], water as this: the engine has no exact 0 and 1.
 DRIEST, WETTEST = 1e-4, 1.0 - 1e-8
@@ -249,7 +248,7 @@ def _lower(
         numerics=Numerics(film_reading=reading),
         name=test.name or "cup test",
     )
-    return weighed_at(build(case), WEIGHINGS, newton=1e-4), filling
+    return lower(case, times=WEIGHINGS, control={"max_step": float(WEIGHINGS[-1]), "newton": 1e-4}), filling
 
 
 def still_air(permeability: float) -> Material:

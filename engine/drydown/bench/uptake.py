@@ -11,10 +11,9 @@ from ..case.assembly import Assembly, Layer
 from ..case.case import Case, Initial
 from ..case.sides import Chamber
 from ..errors import InputError
-from ..lowering.problem import build
+from ..lowering.problem import lower
 from ..materials.model import REFERENCE_TEMPERATURE, Material
 from ..run.simulation import chunks
-from .weighings import weighed_at
 
 #: Weighings [s from the start]: three seconds to three hundred years, each a sixth later than the one before.
 WEIGHINGS = np.concatenate([[0.0], np.geomspace(3.0, 1e10, 142)])
@@ -93,7 +92,7 @@ def virtual_uptake(
         initial=Initial(temperature, start),
         name="uptake test",
     )
-    p = weighed_at(build(case), WEIGHINGS, min_step=1e-4, newton=1e-4)
+    p = lower(case, times=WEIGHINGS, control={"max_step": float(WEIGHINGS[-1]), "min_step": 1e-4, "newton": 1e-4})
     far = p.grid.x > 0.5 * specimen.thickness
     taken, arrived = [], []
     for _, record in chunks(p):

@@ -13,7 +13,7 @@ import numpy as np
 
 from .. import moist_air
 from ..arrays import Array
-from ..climate.model import Climate, Times
+from ..climate.model import Climate, Hours, Times
 from ..errors import InputError
 
 #: Acceleration of gravity [m/s2] (standard) and gas constant of dry air [J/(kg K)] (from memory).
@@ -206,7 +206,11 @@ def leak_pressure(
     s^2 (C_p - C_p,i) rho U^2/2 - z P_T + dp_fan, z upwards from the neutral level. Source: ASHRAE Handbook
     Fundamentals 2021, ch. 16. Without wind or its direction that part is left out and said.
     """
-    h = climate.at_marks(marks, cyclic)
+    return pressure_in_weather(path, climate.at_marks(marks, cyclic), indoor_temperature)
+
+
+def pressure_in_weather(path: LeakPath, h: Hours, indoor_temperature: Array) -> tuple[Array, dict[str, str]]:
+    """Return `leak_pressure` of weather at the marks that is at hand already."""
     dp = path.mechanical - path.height * stack_gradient(h.temperature, indoor_temperature)
     if h.wind_speed is None or h.wind_direction is None:
         missing = "wind" if h.wind_speed is None else "wind direction"

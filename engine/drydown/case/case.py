@@ -12,7 +12,7 @@ from ..arrays import Marks
 from ..errors import InputError
 from ..frozen import FrozenMap
 from .assembly import Assembly
-from .loads import Load
+from .load import Load
 from .sides import Physics, Side, check_humidity, check_temperature
 from .wetting import Wetting
 
@@ -126,9 +126,9 @@ class Case:
         object.__setattr__(self, "loads", tuple(self.loads))
         for load in self.loads:
             if not isinstance(load, Load):
-                raise InputError(f"a load cannot be of type {type(load).__name__}; see drydown.case.loads", "loads")
-            if load.layer:
-                self.assembly.layer_index(load.layer)
+                raise InputError(f"a load cannot be of type {type(load).__name__}; see drydown.case.load", "loads")
+            for layer in load.layers:
+                self.assembly.layer_index(layer)
         for w in self.wettings:
             self.assembly.layer_index(w.layer)
             stop = w.start + np.timedelta64(round(w.duration), "s")

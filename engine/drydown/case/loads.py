@@ -1,33 +1,33 @@
-"""What else happens to a wall: ventilated gaps, air through the layers, leaking air that condenses, rain that gets in.
+"""The loads that come with the engine: ventilated gaps, air through the layers, leaking air, rain that gets in.
 
-Each load is a frozen dataclass and an entry of `Case.loads`; each appears in the result under its `label` as its
-own term of the budget. Wetting events are `drydown.case.Wetting`.
+What a load is stands in `drydown.case.load`; wetting events are `drydown.case.wetting.Wetting`.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
-from typing import Literal
+from typing import Any, ClassVar, Literal, Self
 
 import numpy as np
 
 from ..errors import InputError
-from .air_leakage import Leakage, LeakPath, screening_class
+from .air_leak import AirLeak
+from .air_leakage import GRAVITY
+from .assembly import Assembly
+from .keys import Section, keys_of
+from .load import Exchange, Load, LoadWords, Lowered, Place, Site, Source, Stream, check_place
+from .sides import Side
 
-Place = Literal["whole", "outer", "inner"]
+__all__ = ["AirLeak", "AirStream", "Load", "RainShare", "VentilatedGap", "catalogue"]
 
-
-def check_place(place: str, depth: float, where: str) -> None:
-    """Raise InputError unless a place within a layer makes sense."""
-    if place not in ("whole", "outer", "inner"):
-        raise InputError(f"place is '{place}'; use 'whole', 'outer' or 'inner'", where)
-    if not depth > 0.0:
-        raise InputError(f"depth is {depth:g} m; it must be greater than 0", where)
+#: Density above which a layer is no gap [kg/m3]; open fibres are lighter (assumed).
+SOLID = 200.0
 
 
 @dataclass(frozen=True)
-class VentilatedGap:
+class VentilatedGap(Load):
     """An air layer that exchanges its air with one side.
 
     Parameters
@@ -63,6 +63,19 @@ class VentilatedGap:
     loss_coefficient: float = 10.0
     slope: float = 90.0
 
+    ventilates: ClassVar[bool] = True
+    section: ClassVar[Section] = Section(
+        keys_of("""
+        layer* | text | name of the air layer
+        air_changes | air_change | constant air change
+        side | one of outside, inside | whose air comes in
+        height | length | between the openings; wind and warmth then drive air through it
+        pressure_coefficient | number | difference of wind pressure coefficient between the openings
+        loss_coefficient | number | sum of the pressure losses, on the velocity in the gap
+        slope | angle | of the gap above the horizontal
+        """)
+    )
+
     def __post_init__(self) -> None:
         where = f"ventilated gap '{self.layer}'"
         if self.side not in ("outside", "inside"):
@@ -86,62 +99,44 @@ class VentilatedGap:
         """Name of the load in results."""
         return f"ventilation of {self.layer}"
 
-
-@dataclass(frozen=True)
-class AirLeak:
-    """Air that leaks through the assembly, from a blower-door figure, stack and wind.
-
-    Parameters
-    ----------
-    leakage : Leakage
-        Made by `Leakage.from_q` or `Leakage.from_n50`.
-    path : LeakPath
-        Where the leak lies; used by way 'flow'.
-    way : {'screening', 'flow'}
-        'screening': indoor air leaves water in `layer` where that is below its dew point, and nothing else (the
-        published source model, see `airtightness.screening_deposit`); 'flow': air passes through the layers as
-        a one-dimensional flow that carries heat and vapour, inward and outward.
-    layer : str
-        'screening': where the air meets its dew point. 'flow': the ventilated layer in which the path ends towards
-        outside; empty: the path crosses the whole assembly.
-    place, depth
-        'screening': part of the layer, as for `Wetting`.
-    connected_height : float
-        'screening': height of the air space that is connected inside [m].
-    """
-
-    leakage: Leakage
-    path: LeakPath = field(default_factory=LeakPath)
-    way: Literal["screening", "flow"] = "screening"
-    layer: str = ""
-    place: Place = "outer"
-    depth: float = 0.005
-    connected_height: float = 5.0
-
-    def __post_init__(self) -> None:
-        where = "air leak"
-        if self.way not in ("screening", "flow"):
-            raise InputError(f"way is '{self.way}'; use 'screening' or 'flow'", where)
-        check_place(self.place, self.depth, where)
-        if self.way == "screening":
-            if not self.layer:
-                raise InputError("say in which layer the leaking air meets its dew point", where)
-            screening_class(float(self.leakage.flow(50.0)))
-            if not 0.0 < self.connected_height <= 200.0:
-                raise InputError(
-                    f"connected_height is {self.connected_height:g} m; it must be greater than 0 and at most 200", where
-                )
+    @property
+    def layers(self) -> tuple[str, ...]:
+        """The air layer."""
+        return (self.layer,)
 
     @property
-    def label(self) -> str:
-        """Name of the load in results."""
-        if self.way == "screening":
-            return f"leaking air in {self.layer}"
-        return f"air flow as far as {self.layer}" if self.layer else "air flow through the assembly"
+    def inward(self) -> bool:
+        """Whether the gap is open to the room."""
+        return self.side == "inside"
+
+    def lower(self, site: Site) -> Sequence[Lowered]:
+        """Return the exchange of the layer's air."""
+        length = self.height / np.sin(np.radians(self.slope)) if self.height > 0.0 else 1.0
+        lift = 2.0 * GRAVITY * self.height / (self.loss_coefficient * length**2)
+        squared = np.zeros(len(site.hours))
+        if self.height > 0.0 and self.pressure_coefficient > 0.0:
+            wind = site.outer.wind(site.hours)
+            if wind is None:
+                raise InputError(
+                    "pressure_coefficient needs a climate with wind; set it to 0 to leave buoyancy alone",
+                    f"ventilated gap '{self.layer}'",
+                )
+            squared = self.pressure_coefficient * wind**2 / (self.loss_coefficient * length**2)
+        constant = np.full(len(site.marks), self.air_changes)
+        return (Exchange(self.layer, constant, self.side, site.at_marks(squared), lift),)
+
+    @classmethod
+    def from_keys(cls, given: dict[str, Any], assembly: Assembly, outside: Side) -> Self:
+        """Return the gap of its keys; a board or a wall is refused."""
+        layer = assembly.layers[assembly.layer_index(given["layer"])]
+        if layer.material.density > SOLID:
+            what = f"'{layer.name}' is solid, {layer.material.density:g} kg/m3; a ventilated gap is a layer of air"
+            raise InputError(f"{what}, such as 'air gap 25 mm'", "layer")
+        return cls(**given)
 
 
 @dataclass(frozen=True)
-class AirStream:
+class AirStream(Load):
     """A prescribed air flow through the assembly, in time.
 
     Parameters
@@ -154,6 +149,13 @@ class AirStream:
 
     points: tuple[tuple[np.datetime64, float], ...]
     layer: str = ""
+
+    section: ClassVar[Section] = Section(
+        keys_of("""
+        points* | points | dates and flows of air: [[2022-01-01, '1e-4 kg/(m2 s)']], positive inward
+        layer | text | ventilated layer in which the path ends; left out, it crosses the whole assembly
+        """)
+    )
 
     def __post_init__(self) -> None:
         points = tuple((np.datetime64(t, "s"), float(g)) for t, g in self.points)  # type: ignore[call-overload]
@@ -174,9 +176,28 @@ class AirStream:
         """Name of the load in results."""
         return f"air flow as far as {self.layer}" if self.layer else "air flow through the assembly"
 
+    @property
+    def layers(self) -> tuple[str, ...]:
+        """The layer in which its path ends, if it ends in one."""
+        return (self.layer,) if self.layer else ()
+
+    @property
+    def words(self) -> LoadWords:
+        """A flow that crosses the whole wall ends nowhere in it."""
+        return LoadWords(silent_at_zero=True)
+
+    def times(self) -> Sequence[np.datetime64]:
+        """Return its points."""
+        return [t for t, _ in self.points]
+
+    def lower(self, site: Site) -> Sequence[Lowered]:
+        """Return the stream."""
+        when = [(t - site.start) / np.timedelta64(1, "s") for t, _ in self.points]
+        return (Stream(np.interp(site.marks, when, [g for _, g in self.points]), self.layer),)
+
 
 @dataclass(frozen=True)
-class RainShare:
+class RainShare(Load):
     """A share of the driving rain that gets past the outer surface to a named place.
 
     Parameters
@@ -199,6 +220,15 @@ class RainShare:
     place: Place = "outer"
     depth: float = 0.005
 
+    section: ClassVar[Section] = Section(
+        keys_of("""
+        layer* | text | layer that the water gets to
+        share | share | of the driving rain on the surface
+        place | one of whole, outer, inner | all of the layer, or its outer or inner edge
+        depth | thickness | how deep that edge goes
+        """)
+    )
+
     def __post_init__(self) -> None:
         where = f"rain share in '{self.layer}'"
         if not 0.0 < self.share <= 1.0:
@@ -210,5 +240,24 @@ class RainShare:
         """Name of the load in results."""
         return f"rain in {self.layer}"
 
+    @property
+    def layers(self) -> tuple[str, ...]:
+        """The layer that the water gets to."""
+        return (self.layer,)
 
-Load = VentilatedGap | AirLeak | AirStream | RainShare
+    def lower(self, site: Site) -> Sequence[Lowered]:
+        """Return the source."""
+        rain = site.outside.rain
+        notes = {} if np.any(rain > 0.0) else {"rain share": "no driving rain reaches the surface in this run"}
+        rate = self.share * site.over_marks(rain)
+        return (Source(rate, site.cells(self.layer, self.place, self.depth), notes=notes),)
+
+
+def catalogue() -> dict[str, type[Load]]:
+    """Return the loads of the engine by the name of their section in a case file."""
+    return {
+        "ventilated_gap": VentilatedGap,
+        "air_leak": AirLeak,
+        "air_stream": AirStream,
+        "rain_share": RainShare,
+    }

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import NamedTuple, Protocol
+from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 import numpy as np
 
 from .. import moist_air
 from ..arrays import Array, Marks
 from ..errors import InputError
+
+if TYPE_CHECKING:
+    from ..climate.model import Hours
 
 AIR, SURFACE, SEALED = 0, 1, 2
 
@@ -57,12 +60,44 @@ class SideForcing(NamedTuple):
     notes: dict[str, str]
 
 
+class Facing(NamedTuple):
+    """Direction a side faces [degree], and wind along it over wind at 10 m in the open [-]."""
+
+    azimuth: float
+    wind_factor: float
+
+
 class Side(Protocol):
-    """Anything that can say what a side meets: `sides.exposure.Outdoor`, `sides.indoor.Indoor`, `Chamber`."""
+    """Anything that can say what a side meets: `sides.exposure.Outdoor`, `sides.indoor.Indoor`, `Chamber`.
+
+    A side derives from this class; only `forcing` is needed. The other answers are those of a side without weather.
+    """
 
     def forcing(self, marks: Marks, physics: Physics, other: Side | None = None) -> SideForcing:
         """Return the forcing at the marks; `other` is the opposite side (an indoor model may read it)."""
         ...
+
+    def air(self, marks: Marks, physics: Physics) -> tuple[Array, Array]:
+        """Return temperature [K] and vapour pressure [Pa] of its air at the marks, which the other side may follow."""
+        f = self.forcing(marks, physics)
+        return f.temperature, f.vapour_pressure
+
+    def weather(self, marks: Marks) -> Hours | None:
+        """Return its weather at the marks, repeated by the side's own cycle; None where it has none."""
+        return None
+
+    def wind(self, marks: Marks) -> Array | None:
+        """Return the wind along the surface at the marks [m/s]; None where it is not known."""
+        return None
+
+    @property
+    def facing(self) -> Facing | None:
+        """How it stands in the wind; None where it does not."""
+        return None
+
+    def describe(self) -> str:
+        """Return what it is in one line."""
+        return type(self).__name__
 
 
 @dataclass(frozen=True)
@@ -83,6 +118,12 @@ class Physics:
         [kg/m3].
     vapour_gas_constant : float
         [J/(kg K)].
+    melting_temperature : float
+        Of ice at the pressure of the air [K].
+    latent_heat_of_fusion : float
+        [J/kg].
+    ice_heat_capacity : float
+        [J/(kg K)]; the three of ice from memory.
     """
 
     saturation_pressure: Callable[[Array], Array] = moist_air.saturation_pressure_iso13788
@@ -92,10 +133,13 @@ class Physics:
     water_heat_capacity: float = moist_air.CP_WATER
     water_density: float = moist_air.WATER_DENSITY
     vapour_gas_constant: float = moist_air.R_VAPOUR
+    melting_temperature: float = 273.15
+    latent_heat_of_fusion: float = 3.336e5
+    ice_heat_capacity: float = 2100.0
 
 
 @dataclass(frozen=True)
-class Chamber:
+class Chamber(Side):
     """A side at constant, prescribed conditions, as in a laboratory.
 
     Parameters
@@ -151,3 +195,7 @@ class Chamber:
             SURFACE if self.surface else (SEALED if self.sealed else AIR),
             {"kind": "chamber"},
         )
+
+    def describe(self) -> str:
+        """Return temperature and humidity."""
+        return f"{self.temperature - 273.15:.4g} °C, {100.0 * self.humidity:.3g} %"

@@ -14,7 +14,6 @@ import numpy as np
 
 from ..case.assembly import Assembly
 from ..case.case import Case, Initial, Numerics
-from ..case.loads import VentilatedGap
 from ..case.sides import Physics
 from ..errors import InputError, nearest
 from .inside import read_inside, write_inside
@@ -22,6 +21,7 @@ from .layers import own_entries, read_layers, write_layers
 from .loads import read_load, read_wetting, write_load, write_wetting
 from .outside import read_outside, write_outside
 from .schema import CATALOGUE, LISTS, ONCE, SECTIONS
+from .schema import loads as kinds_of_load
 from .values import explain_toml, read_section, stated, within, write_section
 
 Given = dict[str, Any]
@@ -81,7 +81,9 @@ def case_of(data: Given, path: Path, kept: dict[Any, Any] | None = None) -> Case
     start, end = _period(given["period"], f"{file}, period")
     own = own_entries(data, top.get("catalogues", ()), path)
     built = kept.setdefault(("entries", *(repr(data.get(k)) for k in (*CATALOGUE, "catalogues"))), {})
-    gaps = [t["layer"] for t in _tables(data, "ventilated_gap", file) if isinstance(t, dict) and "layer" in t]
+    # holes of a film lead as far as the next layer that holds the air of a side
+    airy = [name for name, kind in kinds_of_load().items() if kind.ventilates]
+    gaps = [t["layer"] for k in airy for t in _tables(data, k, file) if isinstance(t, dict) and "layer" in t]
     parts, humidity = read_layers(_tables(data, "layer", file), own, file, built, gaps)
     title = top.get("title", path.stem)
     with within(file):
@@ -94,7 +96,7 @@ def case_of(data: Given, path: Path, kept: dict[Any, Any] | None = None) -> Case
     inside = read_inside(given["inside"], path, kept)
     loads = tuple(
         read_load(kind, table, f"{file}, {kind} {i}", assembly, outside)
-        for kind in LISTS[2:]
+        for kind in kinds_of_load()
         for i, table in enumerate(_tables(data, kind, file), 1)
     )
     with within(f"{file}, start"):
@@ -139,7 +141,7 @@ def write_case(case: Case, path: str | Path, catalogues: tuple[str, ...] = ()) -
     known: Given = {}
     for name in catalogues:
         known |= read_catalogue(path.parent / name)
-    gaps = [load.layer for load in case.loads if isinstance(load, VentilatedGap)]
+    gaps = [layer for load in case.loads if load.ventilates for layer in load.layers]
     head: Given = {"title": case.name} | ({"catalogues": list(catalogues)} if catalogues else {})
     period = {"start": case.start, "end": case.end}
     start, numerics = stated(case.initial, "start"), stated(case.numerics, "numerics")

@@ -1,8 +1,18 @@
-"""What may stand in a case file: every section and key in one table."""
+"""What may stand in a case file: every section and key in one table, and what installed loads bring.
+
+The keys of a load are its own (`Load.section`). Those of the engine are always there; plugins are asked once a section
+is looked for that is not among them.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from .. import plugins
+from ..case.keys import Key
+from ..case.load import Load
+from ..case.loads import catalogue
 
 #: Models of the indoor air by their word in the file.
 INDOOR = (
@@ -132,40 +142,6 @@ wetting | yearly | yes or no | whether it comes again on that day of every later
 wetting | place | one of whole, outer, inner | all of the layer, or its outer or inner edge
 wetting | depth | thickness | how deep that edge goes
 
-ventilated_gap | layer* | text | name of the air layer
-ventilated_gap | air_changes | air_change | constant air change
-ventilated_gap | side | one of outside, inside | whose air comes in
-ventilated_gap | height | length | between the openings; wind and warmth then drive air through it
-ventilated_gap | pressure_coefficient | number | difference of wind pressure coefficient between the openings
-ventilated_gap | loss_coefficient | number | sum of the pressure losses, on the velocity in the gap
-ventilated_gap | slope | angle | of the gap above the horizontal
-
-air_leak | way | one of screening, flow | water left in a layer, or air that flows through the layers
-air_leak | q50 | air_leakage | air through a square metre of envelope at 50 Pa
-air_leak | n50 | air_change | air change of the house at 50 Pa, instead; with volume and area
-air_leak | volume | volume | of the house
-air_leak | area | area | of its envelope
-air_leak | exponent | number | of the flow: 0.65 where none was measured
-air_leak screening | layer* | text | layer in which the leaking air meets its dew point
-air_leak screening | place | one of whole, outer, inner | all of the layer, or its outer or inner edge
-air_leak screening | depth | thickness | how deep that edge goes
-air_leak screening | connected_height | length | height of the air space that is connected inside
-air_leak flow | layer | text | ventilated layer in which the path ends; left out, it crosses the whole assembly
-air_leak flow | height | length | above the neutral level of the house, below it negative
-air_leak flow | shelter | fraction | factor on the wind by what stands around: 1 none
-air_leak flow | indoor_coefficient | number | wind pressure coefficient of the inside
-air_leak flow | orientation | direction | where the leaking surface faces; that of [outside] by default
-air_leak flow | wind_factor | number | as in [outside], where it differs
-air_leak flow | fan_pressure | pressure | outside minus inside, positive where fans draw air out of the house
-
-air_stream | points* | points | dates and flows of air: [[2022-01-01, '1e-4 kg/(m2 s)']], positive inward
-air_stream | layer | text | ventilated layer in which the path ends; left out, it crosses the whole assembly
-
-rain_share | layer* | text | layer that the water gets to
-rain_share | share | fraction | of the driving rain on the surface
-rain_share | place | one of whole, outer, inner | all of the layer, or its outer or inner edge
-rain_share | depth | thickness | how deep that edge goes
-
 start | temperature | temperature | of all layers
 start | humidity | humidity | relative humidity of all layers that do not state their own
 
@@ -176,16 +152,6 @@ numerics | output_every | time | interval of the kept results, whole hours
 numerics | max_step | time | longest step
 numerics | min_step | time | shortest step
 """
-
-
-@dataclass(frozen=True)
-class Key:
-    """One key of a section: its name, what it reads, what it means, whether it must be there."""
-
-    name: str
-    reads: str
-    about: str
-    needed: bool
 
 
 def _sections() -> dict[str, dict[str, Key]]:
@@ -202,24 +168,88 @@ def _sections() -> dict[str, dict[str, Key]]:
     return out
 
 
+_OURS = catalogue()
+
+
+def loads() -> dict[str, type[Load]]:
+    """Return every load by the name of its section: those of the engine, then those of plugins by name."""
+    installed = plugins.loads().entries()
+    return {**_OURS, **{name: installed[name] for name in sorted(installed) if name not in _OURS}}
+
+
+def _of_load(name: str, kind: type[Load]) -> dict[str, dict[str, Key]]:
+    section = kind.section
+    return {name: dict(section.keys), **{f"{name} {model}": dict(keys) for model, keys in section.models.items()}}
+
+
+class _View(Mapping[str, Any]):
+    """Static entries first; those of plugins' loads when a name is not among them, or all are asked for."""
+
+    def __init__(self, static: dict[str, Any], of_load: Any) -> None:
+        self._static, self._of_load = static, of_load
+
+    def _whole(self) -> dict[str, Any]:
+        outside = {name: kind for name, kind in loads().items() if name not in _OURS}
+        return self._static | {k: v for name, kind in outside.items() for k, v in self._of_load(name, kind).items()}
+
+    def __getitem__(self, name: str) -> Any:
+        return self._static[name] if name in self._static else self._whole()[name]
+
+    def __contains__(self, name: object) -> bool:
+        return name in self._static or name in self._whole()
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._whole())
+
+    def __len__(self) -> int:
+        return len(self._whole())
+
+
+class _Names(Sequence[str]):
+    """Names of the sections that are lists of tables; those of plugins last."""
+
+    _static = ("layer", "wetting", *_OURS)
+
+    def _whole(self) -> tuple[str, ...]:
+        return ("layer", "wetting", *loads())
+
+    def __getitem__(self, i: Any) -> Any:
+        return self._whole()[i]
+
+    def __contains__(self, name: object) -> bool:
+        return name in self._static or name in self._whole()
+
+    def __len__(self) -> int:
+        return len(self._whole())
+
+
+def _models(name: str, kind: type[Load]) -> dict[str, tuple[str, str]]:
+    return {name: (kind.section.chooser, kind.section.default)} if kind.section.chooser else {}
+
+
+def _renamed(name: str, kind: type[Load]) -> dict[str, Mapping[str, str]]:
+    return {name: kind.section.renamed} if kind.section.renamed else {}
+
+
+def _ours(of_load: Any) -> dict[str, Any]:
+    return {k: v for name, kind in _OURS.items() for k, v in of_load(name, kind).items()}
+
+
 #: Keys by section; "case" holds those that stand before the first section, "inside constant" those that
 #: belong to the model "constant" of the section "inside".
-SECTIONS: dict[str, dict[str, Key]] = _sections()
+SECTIONS: Mapping[str, dict[str, Key]] = _View(_sections() | _ours(_of_load), _of_load)
 #: Sections that stand once, those that are lists of tables, and those written as in a catalogue file.
 ONCE = ("climate", "outside", "inside", "period", "start", "numerics")
-LISTS = ("layer", "wetting", "ventilated_gap", "air_leak", "air_stream", "rain_share")
+LISTS: Sequence[str] = _Names()
 CATALOGUE = ("material", "film", "source")
 #: Key that names the model of a section, and the model where none is named.
-MODELS = {
-    "outside": ("model", "weather"),
-    "inside": ("model", "normal occupancy"),
-    "air_leak": ("way", "screening"),
-}
+MODELS: Mapping[str, tuple[str, str]] = _View(
+    {"outside": ("model", "weather"), "inside": ("model", "normal occupancy")} | _ours(_models), _models
+)
 #: Keys whose field in the inputs has another name.
 FIELDS = {
     "orientation": "azimuth",
     "class": "number",
-    "fan_pressure": "mechanical",
     "rain_exposure": "exposure",
     "rain_deposition": "deposition",
     "rain_roughness": "roughness",
@@ -228,4 +258,4 @@ FIELDS = {
     "rain_wall": "wall",
 }
 #: Keys that had another name until version 0.1: section, old key, new key. They still work, with a word.
-RENAMED: dict[str, dict[str, str]] = {"outside": {"faces": "orientation"}, "air_leak": {"faces": "orientation"}}
+RENAMED: Mapping[str, Mapping[str, str]] = _View({"outside": {"faces": "orientation"}} | _ours(_renamed), _renamed)

@@ -186,6 +186,13 @@ def _years(value: Any, where: str) -> tuple[int, int]:
     return first, last
 
 
+def _share(value: Any, where: str) -> float:
+    """Read a fraction of something; whoever writes 1 means a hundredth, or all of it."""
+    if type(value) is int and value == 1:
+        raise InputError("1 is all of it; write '1 %' or '100 %'", where)
+    return parse(value, "fraction", where)
+
+
 def _points(value: Any, where: str) -> tuple[tuple[np.datetime64, float], ...]:
     """Read dates and air flows, [[2022-01-01, '1e-4 kg/(m2 s)']]."""
     if not isinstance(value, list) or not all(isinstance(v, list) and len(v) == 2 for v in value):
@@ -204,6 +211,7 @@ _READERS: dict[str, Callable[[Any, str], Any]] = {
     "years": _years,
     "points": _points,
     "as given": lambda value, where: value,
+    "share": _share,
 }
 
 
@@ -223,7 +231,7 @@ def write_value(value: Any, key: Key) -> str:
     if key.reads == "points":
         pairs = (f"[{_write_date(t)}, {_with_unit(g, 'moisture_flux')}]" for t, g in value)
         return f"[{', '.join(pairs)}]"
-    return _with_unit(value, key.reads)
+    return _with_unit(value, "fraction" if key.reads == "share" else key.reads)
 
 
 def stated(thing: Any, section: str) -> dict[str, Any]:

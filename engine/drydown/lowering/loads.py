@@ -1,22 +1,19 @@
-"""Lowering of loads: what moves air or lets rain in becomes rates at the marks and shares of cells."""
+"""Lowering of loads: what each load returns becomes rates at the marks and shares of cells."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 
 from ..arrays import Array
-from ..case.air_leakage import GRAVITY, R_AIR, SCREENING, leak_flow, screening_class, stack_gradient
-from ..case.case import Case
-from ..case.loads import AirLeak, AirStream, RainShare, VentilatedGap
-from ..case.sides import AIR, SideForcing
-from ..case.wetting import Wetting
+from ..case.air_leakage import R_AIR
+from ..case.load import Deposit, Exchange, Load, LoadWords, Site, Source, Stream
+from ..case.sides import AIR
 from ..errors import InputError
 from ..kernel.layout import Loads
 from ..moist_air import CP_AIR, STANDARD_PRESSURE
-from .grid import Grid
 
 #: Molar mass of water over that of dry air [-]; kg of vapour per kg of dry air is this times p/P (p small against P).
 #: Source: ASHRAE Handbook Fundamentals, chapter 1 (from memory).
@@ -24,142 +21,146 @@ MOLAR_RATIO = 0.622
 
 
 class Lowered(NamedTuple):
-    """Loads in arrays. `moving` are the labels of gaps, streams and deposits, in the kernel's order."""
+    """Loads in arrays.
+
+    Labels and words are those of exchanges, streams and deposits, in the kernel's order, then those of sources.
+    """
 
     loads: Loads
-    moving: tuple[str, ...]
-    rain: tuple[RainShare, ...]
-    raining: tuple[str, ...]  # their labels
-    rain_rate: Array  # [mark, rain share] kg/(m2 s) over the interval that ends at the mark
+    moving: tuple[str, ...]  # labels of exchanges, streams and deposits
+    raining: tuple[str, ...]  # labels of sources
+    inward: tuple[bool, ...]  # whether what each label takes out of the wall has left towards the room
+    words: tuple[LoadWords, ...]
+    sources: tuple[Source, ...]
     notes: dict[str, str]
 
 
-def place_cells(case: Case, grid: Grid, event: Wetting | AirLeak | RainShare) -> np.ndarray:
-    """Return the cells of a place in a layer."""
-    cells = grid.cells(case.assembly.layer_index(event.layer))
-    if event.place == "whole":
-        return cells
-    edges = np.concatenate([[0.0], np.cumsum(grid.dx[cells])])
-    centre = 0.5 * (edges[1:] + edges[:-1])
-    depth = centre if event.place == "outer" else edges[-1] - centre
-    near = cells[depth <= event.depth]
-    return near if len(near) else cells[[0]] if event.place == "outer" else cells[[-1]]
+Kind = TypeVar("Kind")
 
 
-def stream_path(case: Case, grid: Grid, layer: str) -> Array:
-    """Return the share of a stream that passes each face; in a gap the air leaves evenly over its cells."""
-    n = len(grid.dx)
-    if not layer:
-        return np.ones(n + 1)
-    cells = grid.cells(case.assembly.layer_index(layer))
-    path = np.zeros(n + 1)
-    path[cells[-1] + 1 :] = 1.0
-    path[cells] = (np.cumsum(grid.dx[cells]) - grid.dx[cells]) / np.sum(grid.dx[cells])
-    return path
-
-
-def lower_loads(
-    case: Case, grid: Grid, seconds: Array, marks: Array, outside: SideForcing, inside: SideForcing
-) -> Lowered:
+def lower_loads(loads: Sequence[Load], site: Site) -> Lowered:
     """Lower the loads of a case.
 
     Parameters
     ----------
-    case : Case
-    grid : Grid
-    seconds, marks : array
-        Hour marks and all marks of the run [s].
-    outside, inside : SideForcing
-        At the hour marks.
+    loads : sequence of Load
+    site : Site
+        What they meet.
 
     Raises
     ------
     InputError
-        If a load cannot act in this case.
+        If a load cannot act in this case, or returns what is no record of the site.
     """
-    n = len(grid.dx)
+    found: list[tuple[Any, Load]] = [(record, load) for load in loads for record in _records(load, site)]
+
+    def of(kind: type[Kind]) -> list[Kind]:
+        return [record for record, _ in found if isinstance(record, kind)]
+
+    exchanges, streams, deposits, sources = of(Exchange), of(Stream), of(Deposit), of(Source)
+    _no_two([x.layer for x in exchanges], "ventilated gap")
+    # two deposits at one place would each take the whole of what condenses there
+    screening = [load.layers[0] for record, load in found if isinstance(record, Deposit) and load.layers]
+    _no_two(screening, "screening leak")
     notes: dict[str, str] = {}
+    for record, load in found:
+        notes |= record.notes
+        if isinstance(record, Stream):
+            _check_ends(record, load, site)
+    ordered = [pair for kind in (Exchange, Stream, Deposit, Source) for pair in found if isinstance(pair[0], kind)]
+    names = _distinct([record.label or load.label for record, load in ordered])
+    moving = len(exchanges) + len(streams) + len(deposits)
+    return Lowered(
+        loads_of(exchanges, streams, deposits, site),
+        tuple(names[:moving]),
+        tuple(names[moving:]),
+        tuple(load.inward for _, load in ordered),
+        tuple(load.words for _, load in ordered),
+        tuple(sources),
+        notes,
+    )
 
-    def at_marks(values: Array) -> Array:
-        return np.interp(marks, seconds, values)
 
-    def table(columns: list[Array]) -> Array:
-        return np.stack(columns, axis=1) if columns else np.zeros((len(marks), 0))
+def loads_of(
+    exchanges: Sequence[Exchange], streams: Sequence[Stream], deposits: Sequence[Deposit], site: Site
+) -> Loads:
+    """Return the kernel's arrays of moving air."""
+    n, marks = len(site.widths), len(site.marks)
 
-    gaps = [x for x in case.loads if isinstance(x, VentilatedGap)]
-    streams = [x for x in case.loads if isinstance(x, AirStream) or (isinstance(x, AirLeak) and x.way == "flow")]
-    deposits = [x for x in case.loads if isinstance(x, AirLeak) and x.way == "screening"]
-    rains = tuple(x for x in case.loads if isinstance(x, RainShare))
+    def table(columns: list[Any]) -> Array:
+        full = [np.broadcast_to(np.asarray(c, dtype=float), (marks,)) for c in columns]
+        return np.stack(full, axis=1) if full else np.zeros((marks, 0))
 
-    constant, wind, lift = [], [], []
-    gap_cells = np.zeros((len(gaps), n), dtype=np.int64)
-    for j, gap in enumerate(gaps):
-        cells = grid.cells(case.assembly.layer_index(gap.layer))
-        gap_cells[j, cells] = 1
-        constant.append(np.full(len(marks), gap.air_changes))
-        length = gap.height / np.sin(np.radians(gap.slope)) if gap.height > 0.0 else 1.0
-        lift.append(2.0 * GRAVITY * gap.height / (gap.loss_coefficient * length**2))
-        squared = np.zeros(len(seconds))
-        if gap.height > 0.0 and gap.pressure_coefficient > 0.0:
-            squared = gap.pressure_coefficient * _wind(case, gap) ** 2 / (gap.loss_coefficient * length**2)
-        wind.append(at_marks(squared))
-    _no_two(gaps, "ventilated gap")
-
-    flows = []
-    for stream in streams:
-        for side, name in ((outside, "outer"), (inside, "inner")):
-            if side.kind != AIR and not (name == "outer" and stream.layer):
-                raise InputError(f"the {name} side is a sealed or imposed surface; no air can pass it", stream.label)
-        if isinstance(stream, AirStream):
-            when = [(t - case.start) / np.timedelta64(1, "s") for t, _ in stream.points]
-            flows.append(np.interp(marks, when, [g for _, g in stream.points]))
-        else:
-            flows.append(at_marks(_leak(case, stream, outside, inside, notes)))
-    path = np.array([stream_path(case, grid, s.layer) for s in streams]).reshape(len(streams), n + 1)
-
-    met, brought = [], []
+    gap_cells = np.zeros((len(exchanges), n), dtype=np.int64)
+    for j, gap in enumerate(exchanges):
+        gap_cells[j, site.cells(gap.layer)] = 1
     share = np.zeros((len(deposits), n))
-    _no_two(deposits, "screening leak")
-    for j, leak in enumerate(deposits):
-        cells = place_cells(case, grid, leak)
-        share[j, cells] = grid.dx[cells] / np.sum(grid.dx[cells])
-        drive = np.maximum(stack_gradient(outside.temperature, inside.temperature), 0.0)
-        coefficient = SCREENING[screening_class(float(leak.leakage.flow(50.0)))]
-        met.append(at_marks(coefficient * 0.5 * leak.connected_height * drive))
-        brought.append(at_marks(inside.vapour_pressure / (case.physics.vapour_gas_constant * inside.temperature)))
-
-    ending = np.clip(np.searchsorted(seconds, marks, side="left"), 0, len(seconds) - 1)
-    rain = table([x.share * np.asarray(outside.rain, dtype=float)[ending] for x in rains])
-    if rains and not np.any(outside.rain > 0.0):
-        notes["rain share"] = "no driving rain reaches the surface in this run"
-    loads = Loads(
-        active=1 if gaps or streams or deposits else 0,
-        gap=table(constant),
-        gap_wind=table(wind),
-        gap_lift=np.array(lift, dtype=float),
+    for j, deposit in enumerate(deposits):
+        share[j, deposit.cells] = site.widths[deposit.cells] / np.sum(site.widths[deposit.cells])
+    return Loads(
+        active=1 if exchanges or streams or deposits else 0,
+        gap=table([x.air_changes for x in exchanges]),
+        gap_wind=table([x.wind_squared for x in exchanges]),
+        gap_lift=np.array([x.buoyancy_squared for x in exchanges], dtype=float),
         gap_cells=gap_cells,
-        gap_side=np.array([1 if g.side == "inside" else 0 for g in gaps], dtype=np.int64),
-        stream=table(flows),
-        path=path,
-        deposit=table(met),
-        brought=table(brought),
+        gap_side=np.array([1 if x.side == "inside" else 0 for x in exchanges], dtype=np.int64),
+        stream=table([x.flow for x in streams]),
+        path=np.array([stream_path(site, x.layer) for x in streams]).reshape(len(streams), n + 1),
+        deposit=table([x.air for x in deposits]),
+        brought=table([x.vapour for x in deposits]),
         deposit_cells=share,
         ratio=MOLAR_RATIO / STANDARD_PRESSURE,
         c_air=CP_AIR,
         density=STANDARD_PRESSURE / R_AIR,
     )
-    names = [x.label for x in (*gaps, *streams, *deposits)]
-    return Lowered(loads, tuple(_distinct(names)), rains, tuple(_distinct([x.label for x in rains])), rain, notes)
 
 
-def load_marks(case: Case) -> list[float]:
-    """Return the seconds from the start at which a prescribed stream changes its course."""
-    points = [t for x in case.loads if isinstance(x, AirStream) for t, _ in x.points if case.start < t < case.end]
-    return [float((t - case.start) / np.timedelta64(1, "s")) for t in points]
+def stream_path(site: Site, layer: str) -> Array:
+    """Return the share of a stream that passes each face; in a gap the air leaves evenly over its cells."""
+    n = len(site.widths)
+    if not layer:
+        return np.ones(n + 1)
+    cells = site.cells(layer)
+    path = np.zeros(n + 1)
+    path[cells[-1] + 1 :] = 1.0
+    path[cells] = (np.cumsum(site.widths[cells]) - site.widths[cells]) / np.sum(site.widths[cells])
+    return path
 
 
-def _no_two(loads: Sequence[VentilatedGap | AirLeak], what: str) -> None:
-    names = [x.layer for x in loads]
+def _records(load: Load, site: Site) -> Sequence[Any]:
+    """Return what a load lowers itself to, checked: a plugin's slip is named here and not deep in the march."""
+    where = f"load '{load.label}'"
+    records = load.lower(site)
+    for record in records:
+        courses = {
+            Source: ("rate",),
+            Stream: ("flow",),
+            Exchange: ("air_changes", "wind_squared"),
+            Deposit: ("air", "vapour"),
+        }.get(type(record))
+        if courses is None:
+            what = f"it returns {type(record).__name__}; a Source, Stream, Exchange or Deposit is needed"
+            raise InputError(what, where)
+        for name in courses:
+            course = np.asarray(getattr(record, name), dtype=float)
+            if course.shape not in ((), (len(site.marks),)):
+                raise InputError(f"{name} has the shape {course.shape}; one value a mark, {len(site.marks)}", where)
+            if not np.all(np.isfinite(course)):
+                raise InputError(f"{name} is not finite at mark {int(np.argmin(np.isfinite(course)))}", where)
+            if name != "flow" and np.any(course < 0.0):
+                raise InputError(f"{name} is below 0 at mark {int(np.argmax(course < 0.0))}", where)
+        if isinstance(record, Source | Deposit) and not len(record.cells):
+            raise InputError("it names no cells", where)
+    return records
+
+
+def _check_ends(stream: Stream, load: Load, site: Site) -> None:
+    for side, name in ((site.outside, "outer"), (site.inside, "inner")):
+        if side.kind != AIR and not (name == "outer" and stream.layer):
+            raise InputError(f"the {name} side is a sealed or imposed surface; no air can pass it", load.label)
+
+
+def _no_two(names: list[str], what: str) -> None:
     for name in names:
         if names.count(name) > 1:
             raise InputError("there are two of them in this layer; give one that is their sum", f"{what} '{name}'")
@@ -167,33 +168,3 @@ def _no_two(loads: Sequence[VentilatedGap | AirLeak], what: str) -> None:
 
 def _distinct(names: list[str]) -> list[str]:
     return [x if names.index(x) == i else f"{x} ({names[:i].count(x) + 1})" for i, x in enumerate(names)]
-
-
-def _wind(case: Case, gap: VentilatedGap) -> Array:
-    """Wind along the surface at the hour marks [m/s]."""
-    climate = getattr(case.outside, "climate", None)
-    hours = None if climate is None else climate.at_marks(case.marks, getattr(case.outside, "cyclic", None))
-    if hours is None or hours.wind_speed is None:
-        raise InputError(
-            "pressure_coefficient needs a climate with wind; set it to 0 to leave buoyancy alone",
-            f"ventilated gap '{gap.layer}'",
-        )
-    exposure = getattr(case.outside, "exposure", None)
-    return getattr(exposure, "wind_factor", 1.0) * np.asarray(hours.wind_speed, dtype=float)
-
-
-def _leak(case: Case, leak: AirLeak, outside: SideForcing, inside: SideForcing, notes: dict[str, str]) -> Array:
-    """Mass flow of dry air at the hour marks [kg/(m2 s)]."""
-    climate = getattr(case.outside, "climate", None)
-    if climate is None:
-        dp = leak.path.mechanical - leak.path.height * stack_gradient(outside.temperature, inside.temperature)
-        volume = leak.leakage.flow(dp)
-        notes["leak"] = "no weather: stack and fan pressure alone drive the leak"
-    else:
-        volume, said = leak_flow(
-            leak.leakage, leak.path, climate, case.marks, inside.temperature, getattr(case.outside, "cyclic", None)
-        )
-        notes.update(said)
-    source = np.where(volume > 0.0, outside.temperature, inside.temperature)
-    found: Array = volume * STANDARD_PRESSURE / (R_AIR * source)
-    return found

@@ -1,21 +1,22 @@
-"""Lowering: a `Case` becomes the flat arrays of the kernel."""
+"""Lowering: a `Case` becomes the flat arrays of the kernel, one function for each of its tuples."""
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from ..arrays import Array
-from ..case.case import Case
-from ..case.loads import RainShare
+from ..case.case import Case, Numerics
+from ..case.load import Site, Source
 from ..case.sides import Physics, SideForcing
 from ..case.wetting import Wetting
 from ..errors import InputError
 from ..kernel.layout import FLOWS, SIDE_COLUMNS, Control, Forcing, State, Wall
 from ..materials.model import REFERENCE_TEMPERATURE, Film, Material
 from .grid import Grid, contact_air, make_grid
-from .loads import Lowered, load_marks, lower_loads, place_cells
+from .loads import Lowered, lower_loads
 from .sampling import Sampled, sample
 
 #: What `Numerics.tolerance = 1` means for the error indicator of a step.
@@ -42,6 +43,221 @@ class Problem(NamedTuple):
     notes: dict[str, str]
 
 
+class Prescribed(NamedTuple):
+    """What stands in place of a case's own sides, start and sources, such as an exact solution.
+
+    outside, inside : SideForcing at the times of the run; profile : temperature [K] and relative humidity [-] at the
+    start, of the centres of the cells [m]; sources : water [kg/(m3 s)] and heat [W/m3], of centres (1, cell) and
+    times (mark, 1), linear between the times.
+    """
+
+    outside: SideForcing
+    inside: SideForcing
+    profile: Callable[[Array], tuple[Array, Array]]
+    sources: Callable[[Array, Array], tuple[Array, Array]]
+
+
+def lower(
+    case: Case,
+    *,
+    times: Array | None = None,
+    idle: Sequence[Wetting] = (),
+    prescribed: Prescribed | None = None,
+    control: Mapping[str, Any] | None = None,
+) -> Problem:
+    """Lower a case.
+
+    Parameters
+    ----------
+    case : Case
+    times : array, optional
+        Marks of the run [s from the start, first 0] instead of its hours; all are kept. Between the hours of the case
+        the sides run on linearly, beyond its end they stay as they are there.
+    idle : sequence of Wetting, optional
+        Sources that have a place but bring nothing until `put_in` fills them; they stand before the case's own.
+    prescribed : Prescribed, optional
+        For a case without wettings and loads.
+    control : mapping, optional
+        Fields of `Control` that differ from what the case asks for.
+
+    Returns
+    -------
+    Problem
+
+    Raises
+    ------
+    InputError
+        If a material, the climate or an event cannot be used.
+    """
+    from ..kernel.step import settle
+
+    grid = make_grid(case.assembly, case.numerics.refine)
+    materials, material = _materials(case, grid)
+    films, film = _films(case)
+    sampled = sample(materials, films, case.physics)
+    watch, names = _watched(case, grid)
+    site, jumps, kept = site_of(case, grid, times, idle)
+    lowered = lower_loads(case.loads, site)
+    wettings = [*(_unfilled(w, site) for w in idle), *(wetting_source(w, site, case.end) for w in case.wettings)]
+    sources = [*wettings, *lowered.sources]
+    outside, inside = (site.outside, site.inside) if prescribed is None else (prescribed.outside, prescribed.inside)
+    forcing = forcing_of(site, kept, jumps, sources, lowered, prescribed)
+    wall = wall_of(case, grid, materials, material, film, sampled, watch, outside, inside)
+    state = state_of(case, grid, len(names), len(sources), len(lowered.moving), prescribed)
+    settle(wall, sampled.tables, state.u, state.temperature, state.water, state.heat)
+    n = len(grid.dx)
+    damp, _heat = np.zeros(n), np.zeros(n)
+    settle(wall, sampled.tables, np.full(n, np.log(-np.log(0.98))), np.full(n, 293.15), damp, _heat)
+    saturation = sampled.saturation[material]
+    for event, source in zip([*idle, *case.wettings], wettings, strict=True):
+        check_room(event, source.cells, grid, saturation, state.water)
+    damp /= grid.dx
+    return Problem(
+        case=case,
+        grid=grid,
+        sampled=sampled,
+        wall=wall,
+        forcing=forcing,
+        control=control_of(case.numerics)._replace(**(control or {})),
+        state=state,
+        stamps=case.start + np.round(site.marks).astype("timedelta64[s]"),
+        interfaces=tuple(names),
+        saturation=saturation,
+        water_content_at_98=damp,
+        lowered=lowered,
+        notes={f"outside {k}": v for k, v in outside.notes.items()}
+        | {f"inside {k}": v for k, v in inside.notes.items()}
+        | lowered.notes,
+    )
+
+
+def put_in(problem: Problem, source: int, amount: float, first: int, last: int) -> Problem:
+    """Return a problem whose idle source brings water between two marks, evenly; nothing is shared that it changes.
+
+    Parameters
+    ----------
+    problem : Problem
+    source : int
+        Position among the sources.
+    amount : float
+        [kg/m2].
+    first, last : int
+        Marks.
+    """
+    forcing, marks = problem.forcing, problem.forcing.marks
+    rate, jump = forcing.rate.copy(), forcing.jump.copy()
+    rate[first + 1 : last + 1, source] = amount / (marks[last] - marks[first])
+    jump[[first, last]] = 1
+    return problem._replace(forcing=forcing._replace(rate=rate, jump=jump))
+
+
+def site_of(case: Case, grid: Grid, times: Array | None, idle: Sequence[Wetting]) -> tuple[Site, Array, Array]:
+    """Return what loads meet, the moments at which rates jump [s], and which marks are kept."""
+    hours = case.marks
+    outside = case.outside.forcing(hours, case.physics, case.inside)
+    inside = case.inside.forcing(hours, case.physics, case.outside)
+    hourly = (hours - hours[0]).astype("timedelta64[s]").astype(float)
+    seconds = hourly if times is None else np.array(times, dtype=float)
+    jumps: list[float] = [
+        float((t - case.start) / np.timedelta64(1, "s"))
+        for load in case.loads
+        for t in load.times()
+        if case.start < t < case.end
+    ]
+    for event in (*idle, *case.wettings):
+        for begin, end in _spans(event, case.start, case.end):
+            jumps += [begin, end]
+    marks = np.unique(np.concatenate([seconds, jumps])) if jumps else seconds
+    kept = np.isin(marks, seconds)
+    if times is None:
+        every = round(case.numerics.output_every / 3600.0)
+        kept &= np.round(marks / 3600.0).astype(np.int64) % every == 0
+    kept[[0, -1]] = True
+    site = Site(
+        assembly=case.assembly,
+        widths=grid.dx,
+        layer_of_cell=grid.layer,
+        start=case.start,
+        hours=hours,
+        marks=marks,
+        outside=outside,
+        inside=inside,
+        outer=case.outside,
+        inner=case.inside,
+        physics=case.physics,
+    )
+    return site, np.array(jumps), kept
+
+
+def _spans(event: Wetting, start: np.datetime64, end: np.datetime64) -> list[tuple[float, float]]:
+    """Return begin and end of each time an event happens [s]."""
+    begins = [float((begin - start) / np.timedelta64(1, "s")) for begin in event.starts(end)]
+    return [(begin, begin + round(event.duration)) for begin in begins]
+
+
+def wetting_source(event: Wetting, site: Site, end: np.datetime64) -> Source:
+    """Return a wetting as a source, which is taken whole."""
+    rate = np.zeros(len(site.marks))
+    for begin, stop in _spans(event, site.start, end):
+        rate[(site.marks > begin) & (site.marks <= stop)] += event.amount / (stop - begin)
+    return Source(rate, site.cells(event.layer, event.place, event.depth), limited=False)
+
+
+def _unfilled(event: Wetting, site: Site) -> Source:
+    return Source(np.zeros(len(site.marks)), site.cells(event.layer, event.place, event.depth), limited=False)
+
+
+def check_room(event: Wetting, cells: np.ndarray, grid: Grid, saturation: Array, water: Array) -> None:
+    """Raise InputError where a wetting is larger than the free pores of its place at the start."""
+    room = float(np.sum(grid.dx[cells] * saturation[cells] - water[cells]))
+    if event.amount > room:
+        raise InputError(
+            f"{event.amount:g} kg/m2 do not fit; the free pores there hold {max(room, 0.0):.3g} kg/m2",
+            f"wetting of '{event.layer}'",
+        )
+
+
+def forcing_of(
+    site: Site,
+    kept: Array,
+    jumps: Array,
+    sources: Sequence[Source],
+    lowered: Lowered,
+    prescribed: Prescribed | None,
+) -> Forcing:
+    """Return what happens, at the marks."""
+    n, marks = len(site.widths), site.marks
+    share = np.zeros((len(sources), n))
+    for s, source in enumerate(sources):
+        share[s, source.cells] = 1.0 / np.sum(site.widths[source.cells])
+    if prescribed is None:
+        outside, inside = (_between(site, side_array(side)) for side in (site.outside, site.inside))
+        water, heat = np.zeros((0, n)), np.zeros((0, n))
+    else:
+        if sources or lowered.moving:
+            raise InputError("sides and sources are prescribed; leave out wettings and loads", "case")
+        outside, inside = side_array(prescribed.outside), side_array(prescribed.inside)
+        centre = np.cumsum(site.widths) - 0.5 * site.widths
+        water, heat = prescribed.sources(centre[None, :], marks[:, None])
+    wet = outside[:, -1] > 0.0
+    jump = np.isin(marks, jumps).astype(np.int64)
+    jump[:-1] |= (wet[1:] != wet[:-1]).astype(np.int64)
+    rates = [np.broadcast_to(np.asarray(s.rate, dtype=float), marks.shape) for s in sources]
+    return Forcing(
+        marks=marks,
+        keep=kept.astype(np.int64),
+        jump=jump,
+        outside=outside,
+        inside=inside,
+        rate=np.stack(rates, axis=1) if rates else np.zeros((len(marks), 0)),
+        share=share,
+        limited=np.array([int(s.limited) for s in sources], dtype=np.int64),
+        water_source=water,
+        heat_source=heat,
+        loads=lowered.loads,
+    )
+
+
 def side_array(side: SideForcing) -> Array:
     """Return a side's forcing as [mark, column]."""
     columns = [
@@ -60,67 +276,41 @@ def side_array(side: SideForcing) -> Array:
     return out
 
 
-def _between(hours: Array, marks: Array, values: Array) -> Array:
+def _between(site: Site, values: Array) -> Array:
     """Return forcing at all marks: states linear, rain (last column) that of the hour around the mark."""
-    if len(marks) == len(hours):
+    if np.array_equal(site.marks, site.seconds):
         return values
-    out = np.stack([np.interp(marks, hours, values[:, j]) for j in range(values.shape[1])], axis=1)
-    ending = np.clip(np.searchsorted(hours, marks, side="left"), 0, len(hours) - 1)
-    out[:, -1] = values[ending, -1]
+    out = np.stack([site.at_marks(values[:, j]) for j in range(values.shape[1])], axis=1)
+    out[:, -1] = site.over_marks(values[:, -1])
     return out
 
 
-def check_room(case: Case, grid: Grid, saturation: Array, water: Array) -> None:
-    """Raise InputError where a wetting is larger than the free pores of its place at the start."""
-    for event in case.wettings:
-        cells = place_cells(case, grid, event)
-        room = float(np.sum(grid.dx[cells] * saturation[cells] - water[cells]))
-        if event.amount > room:
-            raise InputError(
-                f"{event.amount:g} kg/m2 do not fit; the free pores there hold {max(room, 0.0):.3g} kg/m2",
-                f"wetting of '{event.layer}'",
-            )
-
-
-def build(case: Case) -> Problem:
-    """Lower a case.
-
-    Parameters
-    ----------
-    case : Case
-
-    Returns
-    -------
-    Problem
-
-    Raises
-    ------
-    InputError
-        If a material, the climate or an event cannot be used.
-    """
-    from ..kernel.step import settle
-
-    physics: Physics = case.physics
-    numerics = case.numerics
-    grid = make_grid(case.assembly, numerics.refine)
+def _materials(case: Case, grid: Grid) -> tuple[list[Material], np.ndarray]:
+    """Return the materials without repeats, and that of each cell."""
     materials: list[Material] = []
     for layer in case.assembly.layers:
         if not any(layer.material is m for m in materials):
             materials.append(layer.material)
-    films: list[Film] = []
-    film_index = []
-    for film in case.assembly.films:
-        if not any(film is f for f in films):
-            films.append(film)
-        film_index.append(next(i for i, f in enumerate(films) if f is film))
     if np.any(grid.layer < 0):
         materials.append(contact_air())
     of_layer = [next(i for i, m in enumerate(materials) if m is layer.material) for layer in case.assembly.layers]
-    material = np.array([of_layer[j] if j >= 0 else len(materials) - 1 for j in grid.layer], dtype=np.int64)
-    sampled = sample(materials, films, physics)
-    n = len(grid.dx)
+    return materials, np.array([of_layer[j] if j >= 0 else len(materials) - 1 for j in grid.layer], dtype=np.int64)
 
-    watch = np.full(n + 1, -1, dtype=np.int64)
+
+def _films(case: Case) -> tuple[list[Film], list[int]]:
+    """Return the films without repeats, and which of them each of the assembly is."""
+    films: list[Film] = []
+    index = []
+    for film in case.assembly.films:
+        if not any(film is f for f in films):
+            films.append(film)
+        index.append(next(i for i, f in enumerate(films) if f is film))
+    return films, index
+
+
+def _watched(case: Case, grid: Grid) -> tuple[np.ndarray, list[str]]:
+    """Return the row of each face in the record of fluxes, and the names of the rows."""
+    n = len(grid.dx)
     faces, names = [0], ["outer surface"]
     for j, layer in enumerate(case.assembly.layers):
         face = int(grid.cells(j)[-1]) + 1
@@ -129,59 +319,25 @@ def build(case: Case) -> Problem:
             names.append(f"inner face of {layer.name}")
     faces.append(n)
     names.append("inner surface")
+    watch = np.full(n + 1, -1, dtype=np.int64)
     watch[faces] = np.arange(len(faces))
+    return watch, names
 
-    hours = case.marks
-    outside = case.outside.forcing(hours, physics, case.inside)
-    inside = case.inside.forcing(hours, physics, case.outside)
-    t0 = hours[0]
-    seconds = (hours - t0).astype("timedelta64[s]").astype(float)
-    extra = load_marks(case)
-    spans = [
-        [float((begin - t0) / np.timedelta64(1, "s")) for begin in event.starts(case.end)] for event in case.wettings
-    ]
-    for event, begins in zip(case.wettings, spans, strict=True):
-        extra += begins + [begin + round(event.duration) for begin in begins]
-    marks = np.unique(np.concatenate([seconds, extra])) if extra else seconds
-    hourly = np.isin(marks, seconds)
-    every = round(numerics.output_every / 3600.0)
-    keep = (hourly & (np.round(marks / 3600.0).astype(np.int64) % every == 0)).astype(np.int64)
-    keep[[0, -1]] = 1
-    lowered = lower_loads(case, grid, seconds, marks, outside, inside)
-    wettings = len(case.wettings)
-    places: list[Wetting | RainShare] = [*case.wettings, *lowered.rain]
-    rate = np.concatenate([np.zeros((len(marks), wettings)), lowered.rain_rate], axis=1)
-    share = np.zeros((len(places), n))
-    limited = np.array([0] * wettings + [1] * len(lowered.rain), dtype=np.int64)
-    jump = np.isin(marks, extra).astype(np.int64)
-    for s, place in enumerate(places):
-        cells = place_cells(case, grid, place)
-        share[s, cells] = 1.0 / np.sum(grid.dx[cells])
-    for s, event in enumerate(case.wettings):
-        for begin in spans[s]:
-            end = begin + round(event.duration)
-            during = (marks > begin) & (marks <= end)
-            rate[during, s] += event.amount / (end - begin)
-    out_array = _between(seconds, marks, side_array(outside))
-    in_array = _between(seconds, marks, side_array(inside))
-    wet = out_array[:, -1] > 0.0
-    jump[:-1] |= (wet[1:] != wet[:-1]).astype(np.int64)
-    none = np.zeros((0, n))
-    forcing = Forcing(
-        marks=marks,
-        keep=keep,
-        jump=jump,
-        outside=out_array,
-        inside=in_array,
-        rate=rate,
-        share=share,
-        limited=limited,
-        water_source=none,
-        heat_source=none,
-        loads=lowered.loads,
-    )
 
-    wall = Wall(
+def wall_of(
+    case: Case,
+    grid: Grid,
+    materials: Sequence[Material],
+    material: np.ndarray,
+    film: Sequence[int],
+    sampled: Sampled,
+    watch: np.ndarray,
+    outside: SideForcing,
+    inside: SideForcing,
+) -> Wall:
+    """Return cells, faces and constants."""
+    physics: Physics = case.physics
+    return Wall(
         dx=grid.dx,
         material=material,
         heat=np.array([m.density * m.heat_capacity for m in materials]),
@@ -193,9 +349,9 @@ def build(case: Case) -> Problem:
         liquid=sampled.liquid,
         freeze=np.array([1 if m.freezing else 0 for m in materials], dtype=np.int64),
         resolve=sampled.resolve,
-        film=np.array([film_index[i] if i >= 0 else -1 for i in grid.film], dtype=np.int64),
+        film=np.array([film[i] if i >= 0 else -1 for i in grid.film], dtype=np.int64),
         film_temperature_factor=sampled.film_temperature_factor,
-        film_mean=1 if numerics.film_reading == "mean" else 0,
+        film_mean=1 if case.numerics.film_reading == "mean" else 0,
         kind_out=outside.kind,
         kind_in=inside.kind,
         eps_out=float(outside.emissivity),
@@ -207,31 +363,34 @@ def build(case: Case) -> Problem:
         t_ref=REFERENCE_TEMPERATURE,
         watch=watch,
     )
-    layer_names = [layer.name for layer in case.assembly.layers]
-    phi = np.array(
-        [
-            case.initial.layers.get(layer_names[j], case.initial.humidity) if j >= 0 else case.initial.humidity
-            for j in grid.layer
-        ]
-    )
-    u = np.log(-np.log(np.clip(phi, 1e-5, 1.0 - 1e-8)))
-    state = State(
-        u=u,
-        temperature=np.full(n, case.initial.temperature),
+
+
+def state_of(case: Case, grid: Grid, faces: int, sources: int, moving: int, prescribed: Prescribed | None) -> State:
+    """Return the state at the start, not yet settled."""
+    n = len(grid.dx)
+    if prescribed is None:
+        names = [layer.name for layer in case.assembly.layers]
+        start = case.initial
+        phi = np.array([start.layers.get(names[j], start.humidity) if j >= 0 else start.humidity for j in grid.layer])
+        phi, temperature = np.clip(phi, 1e-5, 1.0 - 1e-8), np.full(n, start.temperature)
+    else:
+        temperature, phi = (np.array(x, dtype=float) for x in prescribed.profile(grid.x))
+    return State(
+        u=np.log(-np.log(phi)),
+        temperature=temperature,
         water=np.zeros(n),
         heat=np.zeros(n),
-        flow=np.zeros((len(faces), FLOWS)),
-        added=np.zeros(len(places)),
-        refused=np.zeros(len(places)),
-        load=np.zeros((len(lowered.moving), 2)),
+        flow=np.zeros((faces, FLOWS)),
+        added=np.zeros(sources),
+        refused=np.zeros(sources),
+        load=np.zeros((moving, 2)),
     )
-    settle(wall, sampled.tables, state.u, state.temperature, state.water, state.heat)
-    damp, _heat = np.zeros(n), np.zeros(n)
-    settle(wall, sampled.tables, np.full(n, np.log(-np.log(0.98))), np.full(n, 293.15), damp, _heat)
-    saturation = sampled.saturation[material]
-    check_room(case, grid, saturation, state.water)
+
+
+def control_of(numerics: Numerics) -> Control:
+    """Return the control of steps that a case asks for."""
     strict = min(1.0, numerics.tolerance)
-    control = Control(
+    return Control(
         tol_phi=TOL_PHI * numerics.tolerance,
         tol_temperature=TOL_TEMPERATURE * numerics.tolerance,
         tol_water=TOL_WATER * numerics.tolerance,
@@ -240,11 +399,4 @@ def build(case: Case) -> Problem:
         min_step=numerics.min_step,
         fixed=0,
         max_sweeps=30,
-    )
-    notes = {f"outside {k}": v for k, v in outside.notes.items()}
-    notes |= {f"inside {k}": v for k, v in inside.notes.items()} | lowered.notes
-    stamps = t0 + np.round(marks).astype("timedelta64[s]")
-    damp /= grid.dx
-    return Problem(
-        case, grid, sampled, wall, forcing, control, state, stamps, tuple(names), saturation, damp, lowered, notes
     )

@@ -133,7 +133,7 @@ def _ventilated(case: Case, wetted: int) -> list[tuple[str, Case]]:
         return []
     for part in case.assembly.parts[:wetted]:
         if isinstance(part, Layer) and "air" in part.material.tags:
-            if any(getattr(load, "layer", "") == part.name for load in case.loads):
+            if any(part.name in load.layers for load in case.loads):
                 continue
             gap = VentilatedGap(part.name, air_changes=20.0 / 3600.0)
             return [(f"the {part.name} ventilated, 20 air changes an hour", replace(case, loads=(*case.loads, gap)))]

@@ -259,8 +259,8 @@ def inputs(results: xr.Dataset, parts: Sequence[Part], case: Case | None) -> str
         items.append(
             ("at the start", f"{plain(start.temperature - 273.15)} °C, {share(start.humidity)} relative humidity")
         )
-        for load in getattr(case, "loads", ()):
-            items.append(("besides", str(getattr(load, "label", load))))
+        for load in case.loads:
+            items.append(("besides", load.label))
     for name, value in results.attrs.items():
         if name.startswith("note: "):
             items.append((name.removeprefix("note: ").replace("_", " "), str(value)))

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from html import escape
 from importlib.resources import files
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from ..text import day, plain, share, span
+from ..text import day, plain, span
 from ..wording.answer import when_gone, which_way
 from .drawing import GROUND, key, section, tile
 from .parts import Part, parts_of
@@ -58,21 +58,10 @@ def case_html(case: Case) -> str:
         f"{plain(w.amount)} kg/m2 of water into {w.layer} on {day(w.start)}, over {span(w.duration)}"
         for w in case.wettings
     ]
-    loads = [str(getattr(load, "label", load)) for load in getattr(case, "loads", ())]
-    sides = f"Outside: {_side(case.outside)}. Inside: {_side(case.inside)}."
+    loads = [load.label for load in case.loads]
+    sides = f"Outside: {case.outside.describe()}. Inside: {case.inside.describe()}."
     drawn = _drawn(parts_of(None, case.assembly), tuple(w.layer for w in case.wettings))
     return _box(case.name, drawn, _lines(f"{day(case.start)} to {day(case.end)}.", sides, *wettings, *loads))
-
-
-def _side(side: Any) -> str:
-    climate, model = getattr(side, "climate", None), getattr(side, "model", None)
-    if climate is not None:
-        return f"weather of {climate.name}"
-    if model is not None and hasattr(model, "describe"):
-        return str(model.describe())
-    if hasattr(side, "humidity") and hasattr(side, "temperature"):
-        return f"{plain(side.temperature - 273.15)} °C, {share(side.humidity)}"
-    return type(side).__name__
 
 
 def result_html(dataset: xr.Dataset) -> str:

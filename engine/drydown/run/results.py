@@ -151,6 +151,20 @@ def labels(problem: Problem) -> dict[str, Any]:
         "interface": ("interface", list(problem.interfaces)),
         "wetting": ("wetting", [f"{i + 1}: {w.layer}" for i, w in enumerate(problem.case.wettings)]),
         "load": ("load", [*problem.lowered.moving, *problem.lowered.raining]),
+        **load_words(problem),
+    }
+
+
+def load_words(problem: Problem) -> dict[str, Any]:
+    """Return the words that each load brings for what became of its water; nothing where there is no load."""
+    words = problem.lowered.words
+    if not words:
+        return {}
+    return {
+        "load_brought": ("load", [w.brought for w in words]),
+        "load_took": ("load", [w.took for w in words]),
+        "load_found_no_room": ("load", [w.refused for w in words]),
+        "load_silent_at_zero": ("load", np.array([float(w.silent_at_zero) for w in words])),
     }
 
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from ..case.case import Case
 from ..kernel.layout import Record, Status
-from ..lowering.problem import Problem, build
+from ..lowering.problem import Problem, lower
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -128,7 +128,7 @@ def simulate(case: Case, progress: Progress | None = None, path: str | Path | No
     """
     from .results import FileSink, MemorySink
 
-    problem = build(case)
+    problem = lower(case)
     sink = MemorySink(problem) if path is None else FileSink(problem, Path(path))
     try:
         for marks, record in chunks(problem, progress):

@@ -8,7 +8,7 @@ import numpy as np
 
 from .. import moist_air
 from ..arrays import Array, Marks
-from ..case.sides import AIR, Physics, Side, SideForcing
+from ..case.sides import AIR, Facing, Physics, Side, SideForcing
 from ..climate.driving_rain import DrivingRain, OpenField
 from ..climate.model import HOUR, Climate, Hours, Times, dew_point
 from ..climate.shading import Shading
@@ -100,7 +100,7 @@ def convective_coefficient(wind_speed: Array) -> Array:
 
 
 @dataclass(frozen=True)
-class Outdoor:
+class Outdoor(Side):
     """The outer side: a climate upon an exposed surface.
 
     Parameters
@@ -115,9 +115,27 @@ class Outdoor:
     exposure: Exposure = Exposure()
     cyclic: bool | None = None
 
+    def weather(self, marks: Marks) -> Hours:
+        """Return the weather at the marks."""
+        return self.climate.at_marks(marks, self.cyclic)
+
+    def wind(self, marks: Marks) -> Array | None:
+        """Return the wind along the surface at the marks [m/s]; None where the climate has no wind."""
+        speed = self.weather(marks).wind_speed
+        return None if speed is None else self.exposure.wind_factor * np.asarray(speed, dtype=float)
+
+    @property
+    def facing(self) -> Facing:
+        """How the surface stands in the wind."""
+        return Facing(self.exposure.azimuth, self.exposure.wind_factor)
+
+    def describe(self) -> str:
+        """Return the climate."""
+        return f"weather of {self.climate.name}"
+
     def air(self, marks: Marks, physics: Physics) -> tuple[Array, Array]:
         """Return temperature [K] and vapour pressure [Pa] of the air at the marks."""
-        h = self.climate.at_marks(marks, self.cyclic)
+        h = self.weather(marks)
         return h.temperature, h.humidity * physics.saturation_pressure(h.temperature)
 
     def forcing(self, marks: Marks, physics: Physics, other: Side | None = None) -> SideForcing:

@@ -8,7 +8,7 @@ import numpy as np
 
 from ..arrays import Array, Marks
 from ..case.sides import AIR, SURFACE, Physics, Side, SideForcing, check_humidity, check_temperature
-from ..climate.model import HOUR, Climate
+from ..climate.model import HOUR, Climate, Hours
 from ..errors import InputError
 
 #: Length of the year [s].
@@ -61,7 +61,7 @@ def _turn(time: Marks) -> Array:
 
 
 @dataclass(frozen=True)
-class Ground:
+class Ground(Side):
     """The ground below a slab or behind a cellar wall.
 
     Parameters
@@ -138,6 +138,15 @@ class Ground:
         x = self.depth / damping_depth(self.diffusivity)
         found: Array = mean - amplitude * np.exp(-x) * np.cos(_turn(time) - 2.0 * np.pi * (coldest - 1.0) / 365.25 - x)
         return found
+
+    def weather(self, marks: Marks) -> Hours | None:
+        """Return the weather above at the marks, where the ground has a climate."""
+        return None if self.climate is None else self.climate.at_marks(marks)
+
+    def wind(self, marks: Marks) -> Array | None:
+        """Return the wind above at the marks [m/s]; None where it is not known."""
+        h = self.weather(marks)
+        return None if h is None or h.wind_speed is None else np.asarray(h.wind_speed, dtype=float)
 
     def air(self, marks: Marks, physics: Physics) -> tuple[Array, Array]:
         """Return temperature [K] and vapour pressure [Pa] of the outdoor air, which indoor air may follow."""

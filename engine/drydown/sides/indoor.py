@@ -280,7 +280,7 @@ class AirConditioned:
 
 
 @dataclass(frozen=True)
-class Indoor:
+class Indoor(Side):
     """The inner side: indoor air behind a surface film.
 
     Parameters
@@ -336,12 +336,12 @@ class Indoor:
             notes={"indoor": self.model.describe()},
         )
 
+    def describe(self) -> str:
+        """Return its model."""
+        return self.model.describe()
+
 
 def outdoor_air(side: Side, marks: Marks, physics: Physics) -> OutdoorAir:
     """Return the air of the other side and its means of the last day."""
-    if hasattr(side, "air"):
-        t, p = side.air(marks, physics)
-    else:
-        f = side.forcing(marks, physics)
-        t, p = f.temperature, f.vapour_pressure
+    t, p = side.air(marks, physics)
     return OutdoorAir(t, p, last_day_mean(t), last_day_mean(p))

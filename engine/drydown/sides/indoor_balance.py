@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .. import moist_air
 from ..arrays import Array, Marks
 from ..case.sides import Physics, check_humidity, check_temperature
 from ..errors import InputError
@@ -89,7 +88,7 @@ class MoistureBalance:
         high = np.inf if self.cooling is None else self.cooling
         t = np.clip(outdoor.daily_temperature, self.heating, high)
         flow = self.air_changes * self.volume
-        p = outdoor.daily_vapour_pressure + moist_air.R_VAPOUR * t * self.production / flow
+        p = outdoor.daily_vapour_pressure + physics.vapour_gas_constant * t * self.production / flow
         return t, np.minimum(p, self.humidity_cap * physics.saturation_pressure(t))
 
     def describe(self) -> str:

@@ -66,10 +66,10 @@ class Records:
     """
 
     def __init__(self, case: Case) -> None:
-        from ..lowering.problem import build
+        from ..lowering.problem import lower
         from ..run.simulation import chunks
 
-        problem = build(case)
+        problem = lower(case)
         names = [layer.name for layer in case.assembly.layers]
         self.layers = names
         self.layer_of_cell = [names[j] if j >= 0 else "contact air" for j in problem.grid.layer]

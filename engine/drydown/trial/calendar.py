@@ -15,13 +15,12 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from ..case.case import Case
-from ..case.loads import VentilatedGap
 from ..case.wetting import Wetting
 from ..criteria import catalogue
 from ..criteria.model import chosen
 from ..errors import InputError
 from ..kernel.layout import State, Status
-from ..lowering.problem import Problem, build
+from ..lowering.problem import Problem, lower, put_in
 from ..run.simulation import STRETCH, SimulationError, empty_record, explain
 from ..text import MONTHS, share
 from .dryout import days_until
@@ -103,8 +102,7 @@ def wetting_calendar(
     dry = replace(case, wettings=(), end=end, numerics=numerics)
     names_of, left_out = _layers(dry, m0, layers)
     events = tuple(Wetting(name, m0, starts[0], HOURS * 3600.0) for name in names_of)
-    problem = build(replace(dry, wettings=events))
-    problem.forcing.rate[:, : len(events)] = 0.0
+    problem = lower(dry, idle=events)
     at = {int(np.searchsorted(problem.stamps, s)): k for k, s in enumerate(starts)}
     whole = len(starts) * len(names_of) + 3.0
     done = 0.0
@@ -173,7 +171,7 @@ def _starts(case: Case) -> list[np.datetime64]:
 
 def _layers(case: Case, amount: float, layers: Sequence[str] | None) -> tuple[list[str], list[str]]:
     """Return the layers to try, and those of the rest that do not hold the amount."""
-    problem = build(replace(case, end=case.start + np.timedelta64(1, "h")))
+    problem = lower(replace(case, end=case.start + np.timedelta64(1, "h")))
     room = {}
     for j, layer in enumerate(case.assembly.layers):
         cells = problem.grid.cells(j)
@@ -261,8 +259,8 @@ def _dry_run(problem: Problem, marks: Sequence[int], tell: Callable[[float], Non
 
 def _inner_of(problem: Problem) -> list[int]:
     """Return which loads are gaps open to the room: what they take out has left inward."""
-    inside = {x.label for x in problem.case.loads if isinstance(x, VentilatedGap) and x.side == "inside"}
-    return [i for i, name in enumerate(problem.lowered.moving) if name in inside]
+    lowered = problem.lowered
+    return [i for i, inward in enumerate(lowered.inward[: len(lowered.moving)]) if inward]
 
 
 def _trial(
@@ -276,13 +274,9 @@ def _trial(
     watch: Watch,
 ) -> tuple[float, ...]:
     """Run one trial from a mark on; return days to half and to a tenth, share inward, what remains, criteria."""
-    forcing = problem.forcing
-    rate, jump = forcing.rate.copy(), forcing.jump.copy()
-    rate[mark + 1 : mark + HOURS + 1, source] = amount / (HOURS * 3600.0)
-    jump[[mark, mark + HOURS]] = 1
-    mine = problem._replace(forcing=forcing._replace(rate=rate, jump=jump), state=_copy(state))
+    mine = put_in(problem, source, amount, mark, mark + HOURS)._replace(state=_copy(state))
     course = _Course(mark, [base.water[mark]], [base.inward[mark]])
-    last = len(forcing.marks) - 1
+    last = len(problem.forcing.marks) - 1
     here, step = mark, 600.0
     excess = np.zeros(1)
     while here < last:

@@ -17,7 +17,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..case.case import Case
-from ..case.loads import VentilatedGap
 from ..errors import InputError
 from ..run.simulation import simulate
 
@@ -139,9 +138,9 @@ def account(case: Case, reference: xr.Dataset, wetted: xr.Dataset, trial: Sequen
         ways |= AIR_WAYS
         gone_by += [-through(0, "convected_vapour_passed"), through(-1, "convected_vapour_passed")]
         # a load that brings less to the wetted wall has let water out; only a gap open to the room lets it inward
-        sides = {x.label: x.side for x in case.loads if isinstance(x, VentilatedGap)}
+        inward = {x.label for x in case.loads if x.inward}
         for k, name in enumerate(wet["load"].values):
-            ways[str(name)] = sides.get(str(name), "outside") == "outside"
+            ways[str(name)] = str(name) not in inward
             gone_by.append(base["load_water"].values[:, k] - wet["load_water"].values[:, k])
     left = np.stack(gone_by, axis=1)
     outward_way = np.array(list(ways.values()))

@@ -1,28 +1,47 @@
-"""What each load of a run brought or took away, in words."""
+"""What each load of a run brought or took away, in the words that the load brings."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ..case.load import LoadWords
 from ..text import paragraph, plain
 
 if TYPE_CHECKING:
     import xarray as xr
 
 
+def words_of(results: xr.Dataset) -> list[LoadWords]:
+    """Return the words of every load of a run; the usual ones for results that hold none."""
+    usual = LoadWords()
+    if "load_brought" not in results.coords:
+        return [usual._replace(silent_at_zero=str(n).startswith("air flow")) for n in results["load"].values]
+    return [
+        LoadWords(str(brought), str(took), str(refused), bool(silent))
+        for brought, took, refused, silent in zip(
+            results["load_brought"].values,
+            results["load_took"].values,
+            results["load_found_no_room"].values,
+            results["load_silent_at_zero"].values,
+            strict=True,
+        )
+    ]
+
+
 def brought(results: xr.Dataset) -> list[str]:
     """Return what loads and air flow brought into the wall by the end of a run, one line each; empty without any."""
     lines = []
-    for name, water, refused in zip(
+    for name, water, refused, words in zip(
         (str(x) for x in results["load"].values),
         results["load_water"].values[-1],
         results["load_refused"].values[-1],
+        words_of(results),
         strict=True,
     ):
-        if name == "none" or (water == 0.0 and refused == 0.0 and name.startswith("air flow")):
-            continue  # a flow that crosses the whole wall ends nowhere in it
-        text = f"{name}: " + (f"took {plain(-water)}" if water < 0.0 else f"brought {plain(water)}") + " kg/m2"
-        text += f"; {plain(refused)} kg/m2 found no room and ran off" if refused > 0.0 else ""
+        if name == "none" or (water == 0.0 and refused == 0.0 and words.silent_at_zero):
+            continue
+        text = f"{name}: {words.took if water < 0.0 else words.brought} {plain(abs(water))} kg/m2"
+        text += f"; {plain(refused)} kg/m2 {words.refused}" if refused > 0.0 else ""
         lines.append(text)
     for side, sign, where in (("outer surface", 1.0, "outside"), ("inner surface", -1.0, "the room")):
         carried = sign * float(results["convected_vapour_passed"].sel(interface=side).values[-1])
