@@ -7,11 +7,12 @@ import numpy as np
 import pytest
 from drydown.case.assembly import Assembly, Layer
 from drydown.case.case import Case, Initial, Numerics
+from drydown.case.keys import Key
 from drydown.case.partial_cover import partly_covering
 from drydown.case.sides import Chamber, Physics
 from drydown.case.wetting import Wetting
 from drydown.casefile import read_case, write_case
-from drydown.casefile.schema import MODELS, SECTIONS, Key
+from drydown.casefile.schema import MODELS, SECTIONS
 from drydown.casefile.values import read_value, write_value
 from drydown.climate.driving_rain import HourlyIndex, OpenField
 from drydown.climate.model import Climate

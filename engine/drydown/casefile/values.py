@@ -16,9 +16,10 @@ from typing import Any
 
 import numpy as np
 
+from ..case.keys import Key
 from ..errors import InputError, nearest
 from ..quantities import convert, parse, quantity, unit_label
-from .schema import FIELDS, LISTS, MODELS, RENAMED, SECTIONS, Key
+from .schema import FIELDS, LISTS, MODELS, RENAMED, SECTIONS
 
 #: Points of the compass, clockwise from north, every 22.5 degrees.
 _COMPASS = "n nne ne ene e ese se sse s ssw sw wsw w wnw nw nnw".split()

@@ -18,6 +18,7 @@ from ..materials.model import REFERENCE_TEMPERATURE, Film, Material
 from .grid import Grid, contact_air, make_grid
 from .loads import Lowered, lower_loads
 from .sampling import Sampled, sample
+from .site import site_of, unfilled, wetting_source
 
 #: What `Numerics.tolerance = 1` means for the error indicator of a step.
 TOL_PHI = 0.0032
@@ -98,7 +99,7 @@ def lower(
     watch, names = _watched(case, grid)
     site, jumps, kept = site_of(case, grid, times, idle)
     lowered = lower_loads(case.loads, site)
-    wettings = [*(_unfilled(w, site) for w in idle), *(wetting_source(w, site, case.end) for w in case.wettings)]
+    wettings = [*(unfilled(w, site) for w in idle), *(wetting_source(w, site, case.end) for w in case.wettings)]
     sources = [*wettings, *lowered.sources]
     outside, inside = (site.outside, site.inside) if prescribed is None else (prescribed.outside, prescribed.inside)
     forcing = forcing_of(site, kept, jumps, sources, lowered, prescribed)
@@ -151,62 +152,6 @@ def put_in(problem: Problem, source: int, amount: float, first: int, last: int) 
     return problem._replace(forcing=forcing._replace(rate=rate, jump=jump))
 
 
-def site_of(case: Case, grid: Grid, times: Array | None, idle: Sequence[Wetting]) -> tuple[Site, Array, Array]:
-    """Return what loads meet, the moments at which rates jump [s], and which marks are kept."""
-    hours = case.marks
-    outside = case.outside.forcing(hours, case.physics, case.inside)
-    inside = case.inside.forcing(hours, case.physics, case.outside)
-    hourly = (hours - hours[0]).astype("timedelta64[s]").astype(float)
-    seconds = hourly if times is None else np.array(times, dtype=float)
-    jumps: list[float] = [
-        float((t - case.start) / np.timedelta64(1, "s"))
-        for load in case.loads
-        for t in load.times()
-        if case.start < t < case.end
-    ]
-    for event in (*idle, *case.wettings):
-        for begin, end in _spans(event, case.start, case.end):
-            jumps += [begin, end]
-    marks = np.unique(np.concatenate([seconds, jumps])) if jumps else seconds
-    kept = np.isin(marks, seconds)
-    if times is None:
-        every = round(case.numerics.output_every / 3600.0)
-        kept &= np.round(marks / 3600.0).astype(np.int64) % every == 0
-    kept[[0, -1]] = True
-    site = Site(
-        assembly=case.assembly,
-        widths=grid.dx,
-        layer_of_cell=grid.layer,
-        start=case.start,
-        hours=hours,
-        marks=marks,
-        outside=outside,
-        inside=inside,
-        outer=case.outside,
-        inner=case.inside,
-        physics=case.physics,
-    )
-    return site, np.array(jumps), kept
-
-
-def _spans(event: Wetting, start: np.datetime64, end: np.datetime64) -> list[tuple[float, float]]:
-    """Return begin and end of each time an event happens [s]."""
-    begins = [float((begin - start) / np.timedelta64(1, "s")) for begin in event.starts(end)]
-    return [(begin, begin + round(event.duration)) for begin in begins]
-
-
-def wetting_source(event: Wetting, site: Site, end: np.datetime64) -> Source:
-    """Return a wetting as a source, which is taken whole."""
-    rate = np.zeros(len(site.marks))
-    for begin, stop in _spans(event, site.start, end):
-        rate[(site.marks > begin) & (site.marks <= stop)] += event.amount / (stop - begin)
-    return Source(rate, site.cells(event.layer, event.place, event.depth), limited=False)
-
-
-def _unfilled(event: Wetting, site: Site) -> Source:
-    return Source(np.zeros(len(site.marks)), site.cells(event.layer, event.place, event.depth), limited=False)
-
-
 def check_room(event: Wetting, cells: np.ndarray, grid: Grid, saturation: Array, water: Array) -> None:
     """Raise InputError where a wetting is larger than the free pores of its place at the start."""
     room = float(np.sum(grid.dx[cells] * saturation[cells] - water[cells]))
@@ -219,7 +164,7 @@ def check_room(event: Wetting, cells: np.ndarray, grid: Grid, saturation: Array,
 
 def forcing_of(
     site: Site,
-    kept: Array,
+    kept: np.ndarray,
     jumps: Array,
     sources: Sequence[Source],
     lowered: Lowered,

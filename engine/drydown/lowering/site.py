@@ -1,0 +1,70 @@
+"""When and where things happen to a wall: the marks of a run, what loads meet there, wettings as sources."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ..arrays import Array
+from ..case.case import Case
+from ..case.load import Site, Source
+from ..case.wetting import Wetting
+from .grid import Grid
+
+
+def site_of(case: Case, grid: Grid, times: Array | None, idle: Sequence[Wetting]) -> tuple[Site, Array, np.ndarray]:
+    """Return what loads meet, the moments at which rates jump [s], and which marks are kept."""
+    hours = case.marks
+    outside = case.outside.forcing(hours, case.physics, case.inside)
+    inside = case.inside.forcing(hours, case.physics, case.outside)
+    hourly = (hours - hours[0]).astype("timedelta64[s]").astype(float)
+    seconds = hourly if times is None else np.array(times, dtype=float)
+    jumps: list[float] = [
+        float((t - case.start) / np.timedelta64(1, "s"))
+        for load in case.loads
+        for t in load.times()
+        if case.start < t < case.end
+    ]
+    for event in (*idle, *case.wettings):
+        for begin, end in _spans(event, case.start, case.end):
+            jumps += [begin, end]
+    marks = np.unique(np.concatenate([seconds, jumps])) if jumps else seconds
+    kept = np.isin(marks, seconds)
+    if times is None:
+        every = round(case.numerics.output_every / 3600.0)
+        kept &= np.round(marks / 3600.0).astype(np.int64) % every == 0
+    kept[[0, -1]] = True
+    site = Site(
+        assembly=case.assembly,
+        widths=grid.dx,
+        layer_of_cell=grid.layer,
+        start=case.start,
+        hours=hours,
+        marks=marks,
+        outside=outside,
+        inside=inside,
+        outer=case.outside,
+        inner=case.inside,
+        physics=case.physics,
+    )
+    return site, np.array(jumps), kept
+
+
+def _spans(event: Wetting, start: np.datetime64, end: np.datetime64) -> list[tuple[float, float]]:
+    """Return begin and end of each time an event happens [s]."""
+    begins = [float((begin - start) / np.timedelta64(1, "s")) for begin in event.starts(end)]
+    return [(begin, begin + round(event.duration)) for begin in begins]
+
+
+def wetting_source(event: Wetting, site: Site, end: np.datetime64) -> Source:
+    """Return a wetting as a source, which is taken whole."""
+    rate = np.zeros(len(site.marks))
+    for begin, stop in _spans(event, site.start, end):
+        rate[(site.marks > begin) & (site.marks <= stop)] += event.amount / (stop - begin)
+    return Source(rate, site.cells(event.layer, event.place, event.depth), limited=False)
+
+
+def unfilled(event: Wetting, site: Site) -> Source:
+    """Return the place of a wetting as a source that brings nothing yet."""
+    return Source(np.zeros(len(site.marks)), site.cells(event.layer, event.place, event.depth), limited=False)
