@@ -111,9 +111,10 @@ class Accessor:
         """Write the page of this run as one HTML file. See `report.page`."""
         from pathlib import Path
 
+        from .files import write_text
         from .report import page
 
-        Path(path).write_text(page(self._dataset, trial, case), encoding="utf-8")
+        write_text(Path(path), page(self._dataset, trial, case))
 
     def _repr_html_(self) -> str:
         from .report.notebook import result_html

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+import warnings
+from collections.abc import Iterable, Mapping
+from typing import Any
 
 
 class InputError(ValueError):
@@ -28,6 +30,25 @@ class InputError(ValueError):
         """Return the same error with `where` put in front of what it already says."""
         inner = f"{where}: {self.where}" if self.where else where
         return InputError(self.message, inner)
+
+
+class Renamed(FutureWarning):
+    """A name that still works and is now called otherwise; shown to users, unlike other warnings of its kind."""
+
+
+def renamed(data: dict[str, Any], names: Mapping[str, str], where: str) -> dict[str, Any]:
+    """Return a table with old keys under their new names, each with a word that names the new key.
+
+    Raises
+    ------
+    InputError
+        Both names of a key stand there.
+    """
+    for old in (k for k in names if k in data):
+        if names[old] in data:
+            raise InputError(f"'{old}' and '{names[old]}' are one key; leave out '{old}'", where)
+        warnings.warn(f"{where}: the key '{old}' is now called '{names[old]}'", Renamed, stacklevel=2)
+    return {names.get(k, k): v for k, v in data.items()}
 
 
 def nearest(name: str, known: Iterable[str], most: int = 3) -> str:

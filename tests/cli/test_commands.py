@@ -110,12 +110,12 @@ def test_stopping_leaves_nothing_behind(command, folder, drydown, monkeypatch):
 def test_a_disk_that_is_full_leaves_no_half_file(folder, drydown, monkeypatch):
     def full(self, path, **kwargs):
         Path(path).write_text("half")
-        raise OSError(28, "No space left on device", str(path))
+        raise OSError(28, "No space left on device", str(path))  # as the system says it
 
     monkeypatch.setattr(xr.Dataset, "to_netcdf", full)
     result = drydown("dryout", "wall.toml", "-o", "out.nc")
     assert result.exit_code == 2
-    assert "No space left" in result.stderr and len(result.stderr.splitlines()) == 1
+    assert "the disk is full" in result.stderr and len(result.stderr.splitlines()) == 1
     assert {path.name for path in folder.iterdir()} == {"wall.toml", "weather.csv"}
 
 

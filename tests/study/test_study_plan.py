@@ -6,8 +6,8 @@ import tomllib
 import numpy as np
 import pytest
 from drydown import InputError
+from drydown.casefile.paths import parts_of, put, resolve
 from drydown.study import Axis, Distribution, FunctionModel, Grid, Listed, Sampled, Study
-from drydown.study.paths import parts_of, put, resolve
 from drydown.study.toml_text import toml_text
 from scipy import stats
 
@@ -40,10 +40,11 @@ def test_a_path_names_a_place(path, place):
         ("layer.OSB.thickness", "layers 1 and 3 are all 'OSB'"),
         ("layer.0.thickness", "counted from 1"),
         ("layer.4.thickness", "there are 3"),
-        ("layer.osb.thickness", "did you mean 'OSB'"),
+        ("layer.osb.thickness", "layers 1 and 3 are all 'osb'"),
+        ("layer.OBS.thickness", "did you mean 'OSB'"),
         ("layer.1", "holds several keys"),
-        ("inside", "holds several keys"),
-        ("nothing", "only a section"),
+        ("inside", "only a section"),
+        ("nothing", "no section of a case file"),
         ("inside.humidity.more", "is a value"),
         ("inside.", "ends with a dot"),
         ('layer."OSB', "no path"),

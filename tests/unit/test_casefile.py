@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from drydown import casefile
 from drydown.case.sides import Chamber
-from drydown.casefile import read_case
+from drydown.casefile import read_case, reading
 from drydown.casefile.layers import humidity_at
 from drydown.casefile.schema import INDOOR, MODELS, SECTIONS
 from drydown.errors import InputError
@@ -250,7 +250,7 @@ def test_an_odd_value_anywhere_is_read_or_refused_in_one_line(tmp_path, monkeypa
     )
     refused = 0
     for place, odd, data in spoilt(base, list(places(base))):
-        monkeypatch.setattr(casefile, "load", lambda path, data=data: data)
+        monkeypatch.setattr(reading, "load", lambda path, data=data: data)
         try:
             casefile.read_case(tmp_path / "wall.toml")
         except InputError as error:
@@ -274,5 +274,5 @@ def test_a_slip_in_the_writing_is_told_as_a_builder_would_mend_it(tmp_path, line
     path = tmp_path / "wall.toml"
     path.write_text(f'title = "x"\n{line}\n', encoding="utf-8")
     with pytest.raises(InputError) as caught:
-        casefile.load(path)
+        reading.load(path)
     assert str(caught.value).startswith(f"{path}, {said}")

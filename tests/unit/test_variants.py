@@ -55,9 +55,9 @@ def test_add_and_remove_count_the_layers_as_the_file_does():
 @pytest.mark.parametrize(
     ("table", "message"),
     [
-        ({"set": {"layer.9.film": "x"}}, "f, set 'layer.9.film': there is no layer 9; the file has 4"),
-        ({"set": {"layer.OBS.film": "x"}}, "no layer is called 'OBS'; did you mean 'osb'"),
-        ({"set": {"layer.gypsum board.thickness": "x"}}, "'gypsum board' is layer 3 and 4; say which by its number"),
+        ({"set": {"layer.9.film": "x"}}, "f, set 'layer.9.film': there is no layer 9; there are 4, counted from 1"),
+        ({"set": {"layer.OBS.film": "x"}}, "no layer is called 'OBS'; did you mean 'OSB'"),
+        ({"set": {"layer.gypsum board.thickness": "x"}}, "layers 3 and 4 are all 'gypsum board'; use the number"),
         ({"set": {"layr.2.film": "x"}}, "did you mean 'layer'"),
         ({"set": {"layer.2": "x"}}, "name a key of it too"),
         ({"set": ["layer.2"]}, "f, set: write it as"),

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import csv
 import io
-import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 from ..errors import InputError, nearest
 from ..quantities import parse
+from ..toml import parse_toml, read_text
 from .cup import CupTest
 
 #: key -> (field of CupTest, quantity)
@@ -56,16 +56,7 @@ def read_cup_tests(path: str | Path) -> tuple[CupTest, ...]:
     outer face), ``corrected`` and ``turned`` (yes or no), ``name``. Lines of a CSV that begin with # are left out.
     """
     path = Path(path)
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        raise InputError("there is no such file", str(path)) from None
-    except IsADirectoryError:
-        raise InputError("is a folder; name the file with the tests", str(path)) from None
-    except UnicodeDecodeError:
-        raise InputError("is no UTF-8 text", str(path)) from None
-    except OSError as error:
-        raise InputError(f"cannot be read: {error.strerror}", str(path)) from None
+    text = read_text(path)
     readers = {".csv": _csv_rows, ".toml": _toml_rows}
     if path.suffix.lower() not in readers:
         raise InputError("the name must end in .csv or .toml", str(path))
@@ -97,10 +88,7 @@ def _csv_rows(text: str, file: str) -> Iterator[tuple[str, dict[str, Any]]]:
 
 
 def _toml_rows(text: str, file: str) -> Iterator[tuple[str, dict[str, Any]]]:
-    try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(f"is no TOML: {error}", file) from None
+    data = parse_toml(text, file)
     tests = data.pop("test", [])
     if data or not isinstance(tests, list) or not all(isinstance(t, dict) for t in tests):
         raise InputError("write [[test]] above the keys of each test, and nothing else", file)

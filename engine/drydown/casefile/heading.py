@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from ..quantities import System
 from ..text import day
 from ..units import system_of
-from . import load
+from .reading import load
 from .schema import SECTIONS
 from .values import read_section
 
@@ -39,7 +40,11 @@ def read_heading(path: str | Path) -> Heading:
     InputError
         As `drydown.casefile.read_case`.
     """
-    data = load(Path(path))
+    return heading_of(load(Path(path)), path)
+
+
+def heading_of(data: dict[str, Any], path: str | Path) -> Heading:
+    """Return what the sections of a case file that is loaded already say of it."""
     top = read_section({k: v for k, v in data.items() if k in SECTIONS["case"]}, "case", str(path))
     date = top.get("date")
     return Heading(

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from ..criteria.limits import parse_limits
-from . import load
+from .reading import limits_of, load
 
 
 def read_limits(path: str | Path) -> dict[str, float]:
@@ -16,4 +15,5 @@ def read_limits(path: str | Path) -> dict[str, float]:
     InputError
         A limit that no criterion has, or a value that cannot be read.
     """
-    return parse_limits(load(Path(path)).get("limits", {}), f"{path}, limits")
+    path = Path(path)
+    return limits_of(load(path), path)

@@ -7,19 +7,15 @@ from typing import Any
 
 from ..errors import InputError, nearest
 from ..materials.model import Film, Material
+from ..toml import read_toml
 
 
 def catalogue_of(file: Path) -> dict[str, Any]:
     """Return the entries of a catalogue file, of a folder of them or of a case file, not yet built."""
-    import tomllib
-
     from ..catalogue.file import read_catalogue
     from .layers import own_entries
 
-    try:
-        data = {} if file.is_dir() else tomllib.loads(file.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError):
-        data = {}  # the reader of catalogues says what is wrong
+    data = {} if file.is_dir() else read_toml(file)
     if "layer" not in data:
         return read_catalogue(file)
     listed = data.get("catalogues", [])

@@ -257,5 +257,11 @@ FIELDS = {
     "rain_obstruction": "obstruction",
     "rain_wall": "wall",
 }
+#: Sections that others read: `drydown.criteria.limits`, `drydown.casefile.variants`.
+OTHERS = ("limits", "variant")
+#: Keys of sections that stand once whose text names a file, seen from the case file.
+FILES = ("file",)
+#: Most tables of one list: layers, wettings and the like.
+MOST = 200
 #: Keys that had another name until version 0.1: section, old key, new key. They still work, with a word.
 RENAMED: Mapping[str, Mapping[str, str]] = _View({"outside": {"faces": "orientation"}} | _ours(_renamed), _renamed)

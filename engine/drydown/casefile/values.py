@@ -8,8 +8,7 @@ import difflib
 import json
 import math
 import re
-import warnings
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -17,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from ..case.keys import Key
-from ..errors import InputError, nearest
+from ..errors import InputError, nearest, renamed
 from ..quantities import convert, parse, quantity, unit_label
 from .schema import FIELDS, LISTS, MODELS, RENAMED, SECTIONS
 
@@ -62,21 +61,6 @@ def read_section(data: Any, section: str, where: str) -> dict[str, Any]:
         if key.needed and key.name not in data:
             raise InputError(f"'{key.name}' is missing: {key.about}", where)
     return {name: read_value(value, keys[name], f"{where}, {name}") for name, value in data.items()}
-
-
-def renamed(data: dict[str, Any], names: Mapping[str, str], where: str) -> dict[str, Any]:
-    """Return a table with old keys under their new names, each with a word that names the new key.
-
-    Raises
-    ------
-    InputError
-        Both names of a key stand there.
-    """
-    for old in (k for k in names if k in data):
-        if names[old] in data:
-            raise InputError(f"'{old}' and '{names[old]}' are one key; leave out '{old}'", where)
-        warnings.warn(f"{where}: the key '{old}' is now called '{names[old]}'", FutureWarning, stacklevel=2)
-    return {names.get(k, k): v for k, v in data.items()}
 
 
 def _keys(data: dict[str, Any], section: str, where: str) -> dict[str, Key]:

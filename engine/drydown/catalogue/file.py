@@ -30,7 +30,6 @@ aliases and for what it gives itself.
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NoReturn, cast, get_args
@@ -38,6 +37,7 @@ from typing import Any, NoReturn, cast, get_args
 from ..errors import InputError, nearest
 from ..materials.curves import Laminate, TemperatureGrowth
 from ..materials.model import CurveLike, Film, Kind, Material, Source
+from ..toml import read_toml
 from . import curves as catalogue_curves
 from .like import whole_table
 from .table import Table
@@ -244,7 +244,7 @@ def read_catalogue(path: str | Path) -> dict[str, Entry]:
     if path.is_dir():
         out: dict[str, Entry] = {}
         common = path / SOURCES
-        shared = _read(common).get("source", {}) if common.is_file() else {}
+        shared = read_toml(common).get("source", {}) if common.is_file() else {}
         for part in sorted(path.glob("*.toml")):
             for name, entry in _entries(part, shared).items():
                 if name in out:
@@ -254,19 +254,9 @@ def read_catalogue(path: str | Path) -> dict[str, Entry]:
     return _entries(path, {})
 
 
-def _read(path: Path) -> dict[str, Any]:
-    try:
-        with path.open("rb") as stream:
-            return tomllib.load(stream)
-    except OSError as error:
-        raise InputError(f"cannot be read: {error.strerror}", str(path)) from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise InputError(f"is no valid TOML: {error}", str(path)) from None
-
-
 def _entries(path: Path, shared: dict[str, Any]) -> dict[str, Entry]:
     """Return the entries of one file; `shared` are sources that it may name beside its own."""
-    data = _read(path)
+    data = read_toml(path)
     sources = {**shared, **data.get("source", {})}
     for key in data:
         if key not in ("source", "material", "film", "note"):

@@ -4,11 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
-from ..errors import InputError, nearest
+from ..errors import InputError, nearest, renamed
 from .table import Table
 
 #: Keys that tell of an entry, not of one of its properties.
 _ABOUT = ("like", "source", "tags", "aliases", "humidity_range", "thickness", "spread", "unusual", "mould_class")
+#: Keys that had another name until version 0.1: old, new. They still work, with a word.
+RENAMED = {
+    "storage_temperature": "sorption_temperature_exponent",
+    "conductivity_slope": "conductivity_temperature_coefficient",
+    "reverse": "permeance_outward",
+}
 
 
 def whole_table(tables: dict[str, Any], name: str, where: str, kind: str = "") -> dict[str, Any]:
@@ -27,7 +33,7 @@ def whole_table(tables: dict[str, Any], name: str, where: str, kind: str = "") -
     InputError
         If there is no such entry, or it cannot be taken over.
     """
-    table = Table.of(tables[name], where).data
+    table = _named_anew(Table.of(tables[name], where).data, where)
     if "like" not in table:
         return table
     base = str(table["like"])
@@ -36,11 +42,20 @@ def whole_table(tables: dict[str, Any], name: str, where: str, kind: str = "") -
         return _like_installed(own, base, set(tables) - {name}, where, kind)
     if "like" in Table.of(tables[base], where).data:
         raise InputError(f"like = {base!r}, which is itself like another; name that one", where)
-    kept = {key: value for key, value in tables[base].items() if key != "aliases"}
+    kept = {k: v for k, v in _named_anew(tables[base], where).items() if k != "aliases"}
     for key in ("source", "spread"):
         if isinstance(kept.get(key), dict) and isinstance(own.get(key), dict):
             own[key] = kept[key] | own[key]
     return kept | own
+
+
+def _named_anew(table: dict[str, Any], where: str) -> dict[str, Any]:
+    """Return a table with today's names of its keys, among them those of its sources and spreads."""
+    table = renamed(table, RENAMED, where)
+    for key in ("source", "spread"):
+        if isinstance(table.get(key), dict):
+            table = table | {key: renamed(table[key], RENAMED, f"{where}, {key}")}
+    return table
 
 
 def _like_installed(own: dict[str, Any], base: str, near: set[str], where: str, kind: str) -> dict[str, Any]:

@@ -10,7 +10,7 @@ import click
 
 from ..errors import InputError
 from ..text import paragraph, plain, table
-from .frame import FIGURES, Progress, Stop, check_output, of_case, say_written, write_data, write_figure
+from .frame import FIGURES, Progress, Stop, check_output, keep_inputs, of_case, say_written, write_data, write_figure
 from .lab import cup, fit, uptake
 
 if TYPE_CHECKING:
@@ -154,11 +154,13 @@ def _words(name: str, values: Sequence[float]) -> list[str]:
 
 def _ready(case_file: Path, film: str | None, output: Path | None, figure: Path | None) -> tuple[Case, str]:
     """Return the case and the name of its film, after a look at the names of the files to be written."""
-    from ..casefile import read_case
+    from ..casefile import read_file
 
     check_output(output, (".nc",), "--output")
     check_output(figure, FIGURES, "--figure")
-    case = read_case(case_file)
+    given = read_file(case_file)
+    keep_inputs({"--output": output, "--figure": figure}, given.files)
+    case = given.case
     if not case.wettings:
         raise InputError("a dry-out trial needs a [[wetting]]; add one", str(case_file))
     names = list(dict.fromkeys(f.name for f in case.assembly.films))

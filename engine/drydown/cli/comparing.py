@@ -6,7 +6,18 @@ from pathlib import Path
 
 import click
 
-from .frame import FIGURES, Progress, Stop, check_output, in_units_of, say_written, tell, write_data, write_figure
+from .frame import (
+    FIGURES,
+    Progress,
+    Stop,
+    check_output,
+    in_units_of,
+    keep_inputs,
+    say_written,
+    tell,
+    write_data,
+    write_figure,
+)
 
 
 @click.command(short_help="Variants of a wall side by side.")
@@ -31,8 +42,8 @@ def compare(case_file: Path, output: Path | None, figure: Path | None) -> None:
     """
     check_output(output, (".nc",), "--output")
     check_output(figure, FIGURES, "--figure")
-    from ..casefile.limits import read_limits
-    from ..casefile.variants import read_variants
+    from ..casefile import files_of, limits_of, load
+    from ..casefile.variants import variants_of
     from ..run.simulation import SimulationError
     from ..text import paragraph
     from ..trial.compare import compare as run_all
@@ -40,9 +51,11 @@ def compare(case_file: Path, output: Path | None, figure: Path | None) -> None:
     from ..wording.answer import CAUTION
     from ..wording.verdict import limits_changed
 
-    variants = read_variants(case_file)
-    in_units_of(case_file, variants[0].case)
-    limits = read_limits(case_file)
+    data = load(case_file)
+    keep_inputs({"--output": output, "--figure": figure}, files_of(data, case_file))
+    variants = variants_of(data, case_file)
+    in_units_of(data, case_file, variants[0].case)
+    limits = limits_of(data, case_file)
     try:
         with Progress(f"running {len(variants)} variants") as progress:
             found = run_all(variants, limits, progress)

@@ -1,17 +1,16 @@
 """What every command shares: errors in one line, exit codes, files written whole, progress on long runs.
 
-Exit codes: 0 done; 2 something given cannot be used; 3 a run could not go on; 130 stopped by the user.
+Exit codes: 0 done; 2 something given cannot be used; 3 a run could not go on; 130 stopped by the user; 143 ended by
+the system.
 """
 
 from __future__ import annotations
 
-import os
 import sys
-import tempfile
 import threading
 import time
 import warnings
-from collections.abc import Callable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
@@ -19,7 +18,9 @@ from typing import Any
 
 import click
 
-from ..errors import InputError
+from ..errors import InputError, Renamed
+from ..files import can_write, keep_apart, write_whole
+from ..systems import name_trouble, on_terminate
 from ..text import TELL, told
 
 #: Where a command keeps the units that were asked for.
@@ -45,13 +46,21 @@ class Stopped(Stop):
     exit_code = 130
 
 
+class Ended(BaseException):
+    """The system asked this process to end; what is half written is removed on the way out."""
+
+
+def _end(number: int, frame: Any) -> None:
+    raise Ended
+
+
 class Frame(click.Group):
     """A group of commands whose errors are one line each."""
 
     def main(self, *args: Any, **kwargs: Any) -> Any:
         """Run, and leave with an exit code."""
         kwargs["standalone_mode"] = False
-        with warnings.catch_warnings():
+        with on_terminate(_end), warnings.catch_warnings():
             warnings.showwarning = _show_warning
             try:
                 code = super().main(*args, **kwargs)
@@ -72,6 +81,15 @@ class Frame(click.Group):
             except click.Abort:
                 say("stopped; nothing was written")
                 code = 130
+            except Ended:
+                say("ended by the system; nothing was left half written")
+                code = 143
+            except RecursionError:
+                say("something given is nested too deeply; write it flatter")
+                code = 2
+            except MemoryError:
+                say("there is not enough memory for this; a coarser case or a shorter period needs less")
+                code = 3
         sys.exit(code if isinstance(code, int) else 0)
 
 
@@ -84,7 +102,8 @@ def _show_warning(
     line: str | None = None,
 ) -> None:
     """Show a warning to the user; what concerns developers of libraries alone is left out."""
-    if not issubclass(category, DeprecationWarning | PendingDeprecationWarning | FutureWarning):
+    developers = issubclass(category, DeprecationWarning | PendingDeprecationWarning | FutureWarning)
+    if not developers or issubclass(category, Renamed):
         say(f"warning: {message}")
 
 
@@ -108,23 +127,31 @@ def check_output(path: Path | None, suffixes: tuple[str, ...], option: str) -> N
         raise InputError(f"the name must end in {' or '.join(suffixes)}, such as {path.stem}{suffixes[0]}", where)
     if path.is_dir():
         raise InputError("that is a folder; name a file in it", where)
+    if path.exists() and not path.is_file():
+        raise InputError("that is no plain file, but a device or a pipe; name a file", where)
+    if trouble := name_trouble(path.name):
+        raise InputError(f"{trouble}; give another name", where)
     if not path.parent.is_dir():
         raise InputError(f"the folder {path.parent} does not exist; make it first", where)
-    try:
-        tempfile.TemporaryFile(dir=path.parent).close()
-    except OSError as error:
-        message = f"the folder {path.parent} cannot be written to ({error.strerror}); name another"
-        raise InputError(message, where) from None
+    if trouble := can_write(path):
+        raise InputError(trouble, where)
 
 
-def write_whole(path: Path, write: Callable[[Path], Any]) -> None:
-    """Write beside the target and rename, so that the file appears whole or not at all."""
-    part = path.with_name(f".{path.stem}.{os.getpid()}.writing{path.suffix}")
-    try:
-        write(part)
-        part.replace(path)
-    finally:
-        part.unlink(missing_ok=True)
+def keep_inputs(outputs: Mapping[str, Path | None], given: Iterable[tuple[str, Path]]) -> None:
+    """Raise InputError where two outputs are one file, or an output is something given.
+
+    Parameters
+    ----------
+    outputs : mapping of str to Path
+        By option.
+    given : iterable of (str, Path)
+        What is read, in words, and where it is.
+    """
+    taken = list(given)
+    for option, path in outputs.items():
+        if path is not None:
+            keep_apart(path, taken, f"{option} {path}")
+            taken.append((f"what {option} writes", path))
 
 
 def write_data(found: Any, output: Path | None) -> None:
@@ -184,17 +211,17 @@ def system(word: str) -> Any:
     return system_of(word)
 
 
-def in_units_of(path: Path, case: Any = None) -> None:
+def in_units_of(document: dict[str, Any], path: Path, case: Any = None) -> None:
     """Tell what follows in the units that were asked for, else in those that a case file states.
 
     Names of layers, films and the case itself keep their letters.
     """
-    from ..casefile.heading import read_heading
+    from ..casefile.heading import heading_of
     from ..units import told_in
 
     context = click.get_current_context()
     asked = context.meta.get(_UNITS)
-    chosen = read_heading(path).system if asked is None else asked
+    chosen = heading_of(document, path).system if asked is None else asked
     names = [] if case is None else [case.name, *(p.name for p in case.assembly.parts), *_materials(case)]
     context.with_resource(told_in(chosen, names))
 

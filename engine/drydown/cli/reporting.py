@@ -10,12 +10,14 @@ from typing import TYPE_CHECKING
 import click
 
 from ..errors import InputError
-from .frame import Progress, Stop, check_output, in_units_of, of_case, write_whole
+from ..files import write_text
+from .frame import Progress, Stop, check_output, in_units_of, keep_inputs, of_case
 
 if TYPE_CHECKING:
     import xarray as xr
 
     from ..case.case import Case
+    from ..casefile import CaseFile
 
 #: Runs longer than this are kept in a file while the page is made [years].
 LONG = 4.0
@@ -44,32 +46,34 @@ def report(source: Path, output: Path | None, case_file: Path | None, trial_file
     """
     output = source.with_suffix(".html") if output is None else output
     check_output(output, (".html", ".htm"), "--output")
+    named = (("what is read", source), ("the case file", case_file), ("the trial", trial_file))
+    keep_inputs({"--output": output}, [(what, path) for what, path in named if path is not None])
     if source.suffix.lower() == ".nc":
         text = _of_results(source, case_file, trial_file)
     else:
         for path, option in ((case_file, "--case"), (trial_file, "--trial")):
             if path is not None:
                 raise InputError(f"goes with results, such as wall.nc; {source} is run anew", f"{option} {path}")
-        text = _of_case(source, changes)
-    write_whole(output, lambda part: part.write_text(text, encoding="utf-8"))
+        text = _of_case(source, changes, output)
+    write_text(output, text)
     click.echo(f"Written: {output}, {len(text.encode()) / 1e6:.1f} MB. Open it in a browser.")
 
 
 def _of_results(source: Path, case_file: Path | None, trial_file: Path | None) -> str:
-    from ..casefile import read_case
-    from ..casefile.limits import read_limits
+    from ..casefile import read_file
     from ..figures.courses import follow
     from ..report import page
 
-    case = read_case(case_file) if case_file is not None else None
-    if case is not None and case_file is not None:
-        in_units_of(case_file, case)
+    given = read_file(case_file) if case_file is not None else None
+    case = given.case if given is not None else None
+    if given is not None:
+        in_units_of(given.document, given.path, case)
     trial = _opened(trial_file, "excess", "drydown dryout -o trial.nc") if trial_file is not None else None
     with _opened(source, "relative_humidity", "drydown run -o wall.nc") as results:
         limits = None
-        if case is not None and case_file is not None:
-            _same(case, results, case_file, source)
-            limits = read_limits(case_file)
+        if given is not None:
+            _same(given.case, results, case_file, source)
+            limits = given.limits
         return page(results, trial, case, follow(results, limits))
 
 
@@ -100,17 +104,17 @@ def _same(case: Case, results: xr.Dataset, case_file: Path | None, source: Path)
         )
 
 
-def _of_case(source: Path, changes: bool) -> str:
-    from ..casefile import read_case
-    from ..casefile.limits import read_limits
+def _of_case(source: Path, changes: bool, output: Path) -> str:
+    from ..casefile import read_file
     from ..figures.courses import follow
     from ..report import page
     from ..report.changes import try_changes
     from ..run.simulation import SimulationError
 
-    case = read_case(source)
-    in_units_of(source, case)
-    limits = read_limits(source)
+    given = read_file(source)
+    keep_inputs({"--output": output}, given.files)
+    case, limits = given.case, given.limits
+    in_units_of(given.document, source, case)
     try:
         with of_case(source), tempfile.TemporaryDirectory() as folder:
             if not case.wettings:
@@ -126,20 +130,19 @@ def _of_case(source: Path, changes: bool) -> str:
                 found = []
                 if changes:
                     with Progress("trying changes") as progress:
-                        found = try_changes(case, limits, progress, _variants(source))
+                        found = try_changes(case, limits, progress, _variants(given))
                 return page(wetted, trial, case, followed, before, found)
     except SimulationError as error:
         raise Stop(f"{source}: {error}; no page was written") from None
 
 
-def _variants(source: Path) -> list[tuple[str, Case]]:
+def _variants(given: CaseFile) -> list[tuple[str, Case]]:
     """Return the variants that the case file itself lists."""
-    from ..casefile import load
-    from ..casefile.variants import read_variants
+    from ..casefile.variants import variants_of
 
-    if not load(source).get("variant"):
+    if not given.document.get("variant"):
         return []
-    return [(v.name, v.case) for v in read_variants(source)[1:]]
+    return [(v.name, v.case) for v in variants_of(given.document, given.path)[1:]]
 
 
 def _simulated(case: Case, path: Path, progress: Callable[[float], None]) -> xr.Dataset:

@@ -14,6 +14,7 @@ from .frame import (
     Stop,
     check_output,
     in_units_of,
+    keep_inputs,
     of_case,
     say_written,
     tell,
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     import xarray as xr
 
     from ..case.case import Case
+    from ..casefile import CaseFile
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -46,14 +48,16 @@ def _picture(what: str) -> Callable[[F], F]:
     )
 
 
-def _ready(case_file: Path, output: Path | None, figure: Path | None) -> Case:
-    from ..casefile import read_case
+def _ready(case_file: Path, output: Path | None, figure: Path | None, calendar: Path | None = None) -> CaseFile:
+    from ..casefile import read_file
 
     check_output(output, (".nc",), "--output")
     check_output(figure, FIGURES, "--figure")
-    case = read_case(case_file)
-    in_units_of(case_file, case)
-    return case
+    check_output(calendar, FIGURES, "--calendar-figure")
+    given = read_file(case_file)
+    keep_inputs({"--output": output, "--figure": figure, "--calendar-figure": calendar}, given.files)
+    in_units_of(given.document, case_file, given.case)
+    return given
 
 
 @click.command(short_help="Run a case: how humid each layer gets.")
@@ -63,13 +67,11 @@ def _ready(case_file: Path, output: Path | None, figure: Path | None) -> Case:
 @click.option("--check-mesh", is_flag=True, help="Also: the error of the mesh, by a run in twice the cells.")
 def run(case_file: Path, output: Path | None, figure: Path | None, check_mesh: bool) -> None:
     """Run a case and say how humid each layer gets."""
-    case = _ready(case_file, output, figure)
-    from ..casefile.limits import read_limits
+    given = _ready(case_file, output, figure)
+    case, limits = given.case, given.limits
     from ..criteria import assess, exposed
     from ..run.simulation import SimulationError, simulate
     from ..wording.answer import run_answer
-
-    limits = read_limits(case_file)
 
     try:
         with of_case(case_file), Progress("running") as progress:
@@ -139,15 +141,13 @@ def dryout(
     spread: bool,
 ) -> None:
     """Run a case with its wettings and without them: does it dry, how fast, to which side, and does it stay sound?"""
-    case = _ready(case_file, output, figure)
-    check_output(calendar_figure, FIGURES, "--calendar-figure")
-    from ..casefile.limits import read_limits
+    given = _ready(case_file, output, figure, calendar_figure)
+    case, limits = given.case, given.limits
     from ..criteria import assess, exposed
     from ..run.simulation import SimulationError
     from ..trial.dryout import account, twins
     from ..wording.answer import trial_answer
 
-    limits = read_limits(case_file)
     try:
         with of_case(case_file):
             with Progress("running with the water and without") as progress:

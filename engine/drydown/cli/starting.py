@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from ..errors import InputError
+from ..files import new_text
 
 #: The bundled examples: templates/library_NAME.toml.
 EXAMPLES = ("wall", "roof", "slab", "masonry")
@@ -28,11 +29,7 @@ def new(path: Path | None, example: str, faces: str | None) -> None:
     if not path.parent.is_dir():
         raise InputError(f"the folder {path.parent} does not exist; make it first", str(path))
     text = template(example, faces)
-    try:
-        with path.open("x", encoding="utf-8") as stream:
-            stream.write(text)
-    except FileExistsError:
-        raise InputError("is there already and stays as it is; give another name", str(path)) from None
+    new_text(path, text)
     click.echo(f"Written: {path}. Next: drydown dryout {path} --figure {path.with_suffix('.png')}")
 
 

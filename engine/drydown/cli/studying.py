@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ..errors import InputError
+from ..files import new_text, write_text
 from ..text import paragraph, plain, share, span, table
-from .frame import FIGURES, Progress, Stop, Stopped, check_output, say, say_written, write_figure, write_whole
+from .frame import FIGURES, Progress, Stop, Stopped, check_output, say, say_written, write_figure
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -48,11 +49,7 @@ def new(path: Path) -> None:
 
     if not path.parent.is_dir():
         raise InputError(f"the folder {path.parent} does not exist; make it first", str(path))
-    try:
-        with path.open("x", encoding="utf-8") as stream:
-            stream.write(files("drydown.cli").joinpath("templates/library_study.toml").read_text(encoding="utf-8"))
-    except FileExistsError:
-        raise InputError("is there already and stays as it is; give another name", str(path)) from None
+    new_text(path, files("drydown.cli").joinpath("templates/library_study.toml").read_text(encoding="utf-8"))
     click.echo(f"Written: {path}. It varies wall.toml (`drydown new wall.toml`). Next: drydown study run {path}")
 
 
@@ -230,7 +227,7 @@ def slurm(
     array = Array(parts or min(200, made.blocks), **given)
     text = job_script(made, study_file.resolve(), folder.resolve(), array)
     Store(folder, made).begin()
-    write_whole(target, lambda part: part.write_text(text, encoding="utf-8"))
+    write_text(target, text)
     click.echo(f"Written: {target}, {array.parts} parts of {made.blocks} blocks")
     if not submit:
         click.echo(f"Next: sbatch {target}, or the same command with --submit")

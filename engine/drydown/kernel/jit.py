@@ -1,4 +1,4 @@
-"""Compilation with a disk cache that a change of any kernel file makes new.
+"""Compilation with a private disk cache that a change of any kernel file makes new.
 
 A cached caller does not notice that a function in another file has changed; the cache folder
 therefore carries a hash of all kernel sources. It is looked for and made when a function is first compiled, not when
@@ -8,33 +8,38 @@ a module is imported.
 from __future__ import annotations
 
 import hashlib
-import os
-import tempfile
+import warnings
 from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 import numba
-from numba.core.caching import FunctionCache
+from numba.core.caching import FunctionCache, NullCache
+
+from ..systems import cache_home, private_folder
 
 
 @lru_cache(maxsize=1)
 def cache_folder() -> str:
-    """Return the folder of what is compiled, made if it can be: below ``XDG_CACHE_HOME``, else a temporary one."""
+    """Return the folder of this version of the kernel; empty where there is none that only this user can change.
+
+    What lies in it is run: a folder that others may write to would run their code.
+    """
     here = Path(__file__).parent
     digest = hashlib.sha256(numba.__version__.encode())
     for path in sorted(here.glob("*.py")):
         digest.update(path.read_bytes())
-    base = os.environ.get("XDG_CACHE_HOME") or os.path.join(os.path.expanduser("~"), ".cache")
-    folder = os.path.join(base, "drydown", "kernel-" + digest.hexdigest()[:16])
-    try:
-        os.makedirs(folder, exist_ok=True)
-        if os.access(folder, os.W_OK):
-            return folder
-    except OSError:
-        pass
-    return os.path.join(tempfile.gettempdir(), "drydown-kernel-" + digest.hexdigest()[:16])
+    base = cache_home()
+    trouble = "no folder for it is named by HOME or XDG_CACHE_HOME"
+    if base is not None:
+        folder = base / "drydown" / f"kernel-{digest.hexdigest()[:16]}"
+        trouble = private_folder(folder.parent) or private_folder(folder)
+        if not trouble:
+            return str(folder)
+        trouble = f"{folder.parent}: {trouble}"
+    warnings.warn(f"the compiled kernel is not kept, each run compiles it anew ({trouble})", stacklevel=2)
+    return ""
 
 
 class _OnDemand:
@@ -45,6 +50,8 @@ class _OnDemand:
         self._opened: Any = None
 
     def __getattr__(self, name: str) -> Any:
+        if self._opened is None and not cache_folder():
+            self._opened = NullCache()
         if self._opened is None:
             before = numba.config.CACHE_DIR  # type: ignore[attr-defined]
             numba.config.CACHE_DIR = cache_folder()  # type: ignore[attr-defined]

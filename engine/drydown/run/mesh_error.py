@@ -15,6 +15,7 @@ import numpy as np
 
 from ..arrays import Array
 from ..case.case import Case
+from ..files import write_whole
 from .simulation import simulate
 
 if TYPE_CHECKING:
@@ -83,12 +84,19 @@ def at_centres(coarse: xr.Dataset, fine: xr.Dataset, values: Array) -> Array:
 
 def keep(data: xr.Dataset, path: Path, found: dict[str, float | str]) -> xr.Dataset:
     """Add the estimate to the attributes of a result that lies in a netCDF file, and open it again."""
+    import shutil
+
     import netCDF4
     import xarray as xr
 
     data.close()
-    with netCDF4.Dataset(path, "a") as file:
-        file.setncatts(found)
+
+    def marked(part: Path) -> None:
+        shutil.copyfile(path, part)
+        with netCDF4.Dataset(part, "a") as file:
+            file.setncatts(found)
+
+    write_whole(path, marked)
     return xr.open_dataset(path)
 
 

@@ -32,13 +32,14 @@ which a cell held more water than its pores.
 
 from __future__ import annotations
 
-import os
+import contextlib
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from ..errors import InputError
+from ..files import beside, not_written, settle
 from ..kernel.layout import AIR, RAIN, Record
 from ..lowering.problem import Problem
 
@@ -268,8 +269,12 @@ class FileSink:
         self.row = 0
         if not path.parent.is_dir():
             raise InputError(f"the folder {path.parent} does not exist", str(path))
-        self.temporary = path.with_name(f".{path.name}.{os.getpid()}.writing")
-        self.file = netCDF4.Dataset(self.temporary, "w", format="NETCDF4")
+        self.temporary = beside(path)
+        try:
+            self.file = netCDF4.Dataset(self.temporary, "w", format="NETCDF4")
+        except (OSError, RuntimeError) as error:
+            self.temporary.unlink(missing_ok=True)
+            raise not_written(error, path) from error
         coords = labels(problem)
         sizes = {"cell": len(problem.grid.dx), "layer": len(problem.case.assembly.layers)}
         sizes |= {name: len(coords[name][1]) for name in ("interface", *MAY_BE_NONE)}
@@ -307,18 +312,26 @@ class FileSink:
         rows = rows_of(self.problem, marks, record)
         n = len(rows["time"])
         at = slice(self.row, self.row + n)
-        self.file["time"][at] = (rows["time"] - self.problem.stamps[0]).astype("timedelta64[s]").astype(np.int64)
-        for name in variables(self.problem):
-            self.file[name][at] = rows[name] if rows[name].size else 0.0
+        try:
+            self.file["time"][at] = (rows["time"] - self.problem.stamps[0]).astype("timedelta64[s]").astype(np.int64)
+            for name in variables(self.problem):
+                self.file[name][at] = rows[name] if rows[name].size else 0.0
+        except (OSError, RuntimeError) as error:
+            raise not_written(error, self.path) from error
         self.row += n
         self.record = record
 
     def _finish(self, path: Path) -> xr.Dataset:
         import xarray as xr
 
-        self.file.setncatts(dict(attributes(self.problem, self.record).items()))
-        self.file.close()
-        os.replace(self.temporary, path)
+        try:
+            self.file.setncatts(dict(attributes(self.problem, self.record).items()))
+            self.file.close()
+            settle(self.temporary, path)
+        except (OSError, RuntimeError) as error:
+            said = not_written(error, path)
+            self.discard()
+            raise said from error
         return xr.open_dataset(path)
 
     def close(self) -> xr.Dataset:
@@ -331,5 +344,6 @@ class FileSink:
 
     def discard(self) -> None:
         """Remove the temporary file."""
-        self.file.close()
+        with contextlib.suppress(OSError, RuntimeError):  # a full disk refuses the last bytes as well
+            self.file.close()
         self.temporary.unlink(missing_ok=True)

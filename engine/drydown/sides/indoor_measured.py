@@ -27,6 +27,7 @@ from ..climate.model import COLUMNS, Climate, stamp
 from ..climate.weather.own import KEYS, SCHEMA, flag, read_table, states
 from ..climate.weather.repair import RepairPolicy, mended_climate
 from ..errors import InputError, nearest
+from ..files import write_text
 from .indoor import OutdoorAir
 
 #: Keys of weather files that say where a place is, and mean nothing indoors.
@@ -122,4 +123,4 @@ def write_indoor(measured: Measured, path: str | Path) -> None:
         for t, temperature, humidity in zip(r.time, r.temperature, r.humidity, strict=True)
     ]
     lines = [*head, "time,temperature [K],humidity [1]", *rows]
-    Path(path).write_text("\n".join(lines) + "\n", encoding="utf-8")
+    write_text(Path(path), "\n".join(lines) + "\n")

@@ -132,7 +132,7 @@ class Axis:
     distribution : Distribution, optional
         Instead of values, in a sampled study.
     paths : tuple of str
-        Places in the case file that take the value (see `drydown.study.paths`). None: the value goes to the
+        Places in the case file that take the value (see `drydown.casefile.paths`). None: the value goes to the
         function that varies the case.
     unit : str
         Written behind numbers of the distribution.

@@ -13,6 +13,8 @@ from typing import Any
 
 import numpy as np
 
+from ..systems import c_library, processor_name
+
 #: Parts of the engine that only show results, and so do not change them (beginnings of paths).
 _READING = (
     *("accessor", "bench", "cli", "figures", "lazy", "report", "testing", "text", "wording"),
@@ -84,17 +86,12 @@ def machine() -> dict[str, str]:
 
     from llvmlite import binding
 
-    try:
-        lines = Path("/proc/cpuinfo").read_text(encoding="utf-8", errors="replace").splitlines()
-        model = next(line.partition(":")[2].strip() for line in lines if line.startswith("model name"))
-    except (OSError, StopIteration):
-        model = platform.processor()
     return {
-        "processor": model or "unknown",
+        "processor": processor_name() or "unknown",
         "compiled for": f"{binding.get_host_cpu_name()}, {platform.machine()}",
         "compiler": f"numba {version('numba')}, llvmlite {version('llvmlite')}",
         "python": platform.python_version(),
-        "system": f"{platform.system()}, {' '.join(platform.libc_ver()).strip() or 'C library unknown'}",
+        "system": f"{platform.system()}, {c_library() or 'C library unknown'}",
     }
 
 

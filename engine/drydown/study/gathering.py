@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import os
-import uuid
+import contextlib
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..errors import InputError
+from ..files import beside, not_written, settle
 from .plan import Study
 from .store import NETCDF, Block, Damaged, Store
 
@@ -89,7 +89,8 @@ def gather(study: Study, path: str | Path, output: str | Path | None = None) -> 
         held = f", {len(status.held)} of them in work: {next(iter(status.held.values()))}" if status.held else ""
         raise InputError(f"{lost} of {study.blocks} blocks are missing{held}; `drydown study run` runs them", str(path))
     target = Path(output) if output is not None else store.path / "result.nc"
-    part = target.with_name(f".{target.name}.{uuid.uuid4().hex[:8]}.writing")
+    part = beside(target)
+    file = None
     try:
         with NETCDF:
             file = _start(study, part)
@@ -108,10 +109,13 @@ def gather(study: Study, path: str | Path, output: str | Path | None = None) -> 
                 file["reason"][at] = np.array(found.reason, dtype=object)
         with NETCDF:
             file.close()
-        with part.open("rb") as stream:
-            os.fsync(stream.fileno())
-        os.replace(part, target)
+        settle(part, target)
+    except (OSError, RuntimeError) as error:
+        raise not_written(error, target) from error
     finally:
+        if file is not None and file.isopen():
+            with contextlib.suppress(OSError, RuntimeError):
+                file.close()
         part.unlink(missing_ok=True)
     return xr.open_dataset(target, decode_timedelta=False)
 

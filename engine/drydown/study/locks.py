@@ -8,15 +8,16 @@ for `STALE` seconds by the clock of the file system. A stale lock is taken by re
 from __future__ import annotations
 
 import contextlib
-import errno
 import json
 import os
-import socket
 import threading
 import uuid
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
+
+from ..files import not_written
+from ..systems import alive, born, host, link
 
 #: Seconds between two renewals, and after how many without one a lock is stale.
 BEAT, STALE = 10.0, 120.0
@@ -32,35 +33,6 @@ class Holder(NamedTuple):
 
     def __str__(self) -> str:
         return f"process {self.pid} on {self.host}"
-
-
-def not_written(error: OSError, path: Path) -> OSError:
-    """Return an error of writing that says in plain words what is wrong and what is left."""
-    full = error.errno in (errno.ENOSPC, errno.EDQUOT)
-    what = "the disk is full" if full else error.strerror or str(error)
-    return OSError(error.errno, f"{what}; it was not written, what is there stays", str(path))
-
-
-def _born(pid: int) -> str:
-    """Return when a process of this host began, as the system counts it; a number may be given to another later."""
-    try:
-        text = Path(f"/proc/{pid}/stat").read_text()
-    except OSError:
-        return ""
-    return text.rpartition(")")[2].split()[19]
-
-
-def _alive(pid: int) -> bool:
-    try:
-        os.kill(pid, 0)
-    except ProcessLookupError:
-        return False
-    except PermissionError:
-        return True
-    try:  # killed, but its parent has not taken note of it yet
-        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] not in "ZX"
-    except OSError:
-        return True
 
 
 def read_holder(path: Path) -> Holder | None:
@@ -87,8 +59,8 @@ def _age(path: Path) -> float:
 def stale(path: Path, after: float = STALE) -> bool:
     """Return whether a lock outlived its holder."""
     holder = read_holder(path)
-    if holder is not None and holder.host == socket.gethostname():
-        return not _alive(holder.pid) or _born(holder.pid) != holder.born
+    if holder is not None and holder.host == host():
+        return not alive(holder.pid) or born(holder.pid) != holder.born
     return path.exists() and _age(path) > (after if holder is not None else min(after, BEAT))
 
 
@@ -118,8 +90,8 @@ class Lock:
             return self._make()
         seen = read_holder(aside)
         if seen != old:  # another was faster, and this is its new lock: give it back
-            with contextlib.suppress(OSError):
-                os.link(aside, self.path)
+            with contextlib.suppress(OSError, NotImplementedError):
+                link(aside, self.path)
             aside.unlink(missing_ok=True)
             return False
         aside.unlink(missing_ok=True)
@@ -128,7 +100,7 @@ class Lock:
     def _make(self) -> bool:
         """Make the lock with its holder in it, both at once, so that no lock is ever without a holder."""
         pid = os.getpid()
-        text = json.dumps({"host": socket.gethostname(), "pid": pid, "born": _born(pid), "token": self.token})
+        text = json.dumps({"host": host(), "pid": pid, "born": born(pid), "token": self.token})
         part = self.path.with_name(f".{self.path.name}.{self.token[:8]}")
         try:
             part.write_text(text, encoding="utf-8")
@@ -136,11 +108,11 @@ class Lock:
             part.unlink(missing_ok=True)
             raise not_written(error, self.path) from error
         try:
-            os.link(part, self.path)
+            link(part, self.path)
             return True
         except FileExistsError:
             return False
-        except OSError:  # a file system without links
+        except NotImplementedError:  # a file system without links
             return self._make_in_place(text)
         finally:
             part.unlink(missing_ok=True)

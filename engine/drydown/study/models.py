@@ -13,12 +13,12 @@ import numpy as np
 
 from ..arrays import Array
 from ..case.case import Case
+from ..casefile.paths import Document, Place, put, resolve
 from ..errors import InputError
 from . import fingerprint, outputs
 from .axes import Axis
 from .observe import Labelled, Records, remembering
 from .outputs import Field, Output
-from .paths import Document, Place, put, resolve
 
 Point = Mapping[str, Any]
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from ..case.case import Case
-from ..errors import InputError, nearest
+from ..errors import InputError, nearest, renamed
 from .observe import Array, Run, cells_at
 
 if TYPE_CHECKING:
@@ -54,6 +54,8 @@ KINDS: dict[str, Kind] = {
     "history_humidity": Kind("run", "time", "1", "relative humidity", (*_PLACE, "every")),
     "history_temperature": Kind("run", "time", "K", "temperature", (*_PLACE, "every")),
 }
+#: Kinds that had another name until version 0.1: old, new. They still work, with a word.
+RENAMED = {"days_to_half": "days_to_50_percent_dry", "days_to_tenth": "days_to_90_percent_dry"}
 #: What a verdict is in the result: its place here.
 VERDICTS = ("not applicable", "fine", "watch", "exceeded")
 
@@ -102,6 +104,8 @@ class Output:
     name: str = ""
 
     def __post_init__(self) -> None:
+        today = next(iter(renamed({self.of: None}, RENAMED, f"output '{self.of}'")))
+        object.__setattr__(self, "of", today)
         if self.of not in KINDS:
             raise InputError(f"nothing is called '{self.of}'; {nearest(self.of, KINDS)}", "output")
         where = f"output '{self.of}'"

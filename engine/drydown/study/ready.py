@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from ..errors import InputError
+from ..files import write_text
 from .models import CaseFileModel
 from .plan import Study
 from .toml_text import toml_text
@@ -54,6 +55,6 @@ def write_cases(study: Study, cases: Sequence[int], folder: str | Path) -> list[
     out = []
     for case in cases:
         path = folder / f"case-{case:0{width}d}.toml"
-        path.write_text(case_text(study, case, folder), encoding="utf-8")
+        write_text(path, case_text(study, case, folder))
         out.append(path)
     return out

@@ -18,6 +18,7 @@ import numpy as np
 
 from ..errors import InputError
 from ..run.simulation import SimulationError
+from ..systems import processors
 from .locks import Heartbeat, Lock
 from .plan import Study
 from .progress import Meter
@@ -205,7 +206,7 @@ def run(
     if wanted:
         store.note(f"{time.strftime('%Y-%m-%d %H:%M:%S')} {who}process {os.getpid()}: started, {meter.text()}")
         if client is None:
-            _in_threads(study, store, wanted, _processors() if workers is None else workers, meter, summary)
+            _in_threads(study, store, wanted, processors() if workers is None else workers, meter, summary)
         else:
             _on_dask(study, store, wanted, client, meter, summary)
     # what another process had in work may be done by now
@@ -228,7 +229,7 @@ def solve(study: Study, workers: int | None = None, tick: Callable[[float, str],
 
     study.check()
     meter = Meter(len(study), 0, lambda text: None, tick)
-    with ThreadPoolExecutor(_processors() if workers is None else max(1, workers)) as pool:
+    with ThreadPoolExecutor(processors() if workers is None else max(1, workers)) as pool:
         jobs = [pool.submit(evaluate, study, study.cases_of(b), meter.count) for b in range(study.blocks)]
         try:
             return dataset_of(study, [job.result() for job in jobs])
@@ -236,10 +237,6 @@ def solve(study: Study, workers: int | None = None, tick: Callable[[float, str],
             for job in jobs:
                 job.cancel()
             raise
-
-
-def _processors() -> int:
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def _missing(study: Study, store: Store, blocks: Sequence[int], again: bool, summary: Summary) -> list[int]:

@@ -11,7 +11,6 @@ import hashlib
 import json
 import os
 import threading
-import uuid
 import warnings
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -19,8 +18,9 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from ..errors import InputError
+from ..files import MARK, sweep, write_bytes
 from .fingerprint import machine, of_data
-from .locks import not_written, read_holder, stale
+from .locks import read_holder, stale
 from .plan import Study
 
 #: netCDF is not made for several threads.
@@ -56,34 +56,6 @@ class Status(NamedTuple):
     def complete(self) -> bool:
         """Whether every block is there."""
         return len(self.done) == self.blocks
-
-
-def write_atomically(path: Path, data: bytes | memoryview) -> None:
-    """Write a file whole or not at all: temporary name, flush to the disk, rename, flush the folder.
-
-    Raises
-    ------
-    OSError
-        Naming the file, where the disk is full or the folder cannot be written.
-    """
-    part = path.with_name(f".{path.name}.{uuid.uuid4().hex[:8]}.writing")
-    try:
-        with part.open("wb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        os.replace(part, path)
-    except OSError as error:
-        part.unlink(missing_ok=True)
-        raise not_written(error, path) from error
-    except BaseException:
-        part.unlink(missing_ok=True)
-        raise
-    folder = os.open(path.parent, os.O_RDONLY)
-    try:
-        os.fsync(folder)
-    finally:
-        os.close(folder)
 
 
 def content_hash(block: Block) -> str:
@@ -140,7 +112,7 @@ class Store:
                 raise InputError(f"the folder cannot be made ({error.strerror})", str(self.path)) from None
             content = {"format": FORMAT, "hash": self.hash, "name": self.study.name, "cases": len(self.study)}
             content |= {"inputs": self.inputs, "begun on (information; each block names its own)": machine()}
-            write_atomically(self.manifest, json.dumps(content, indent=1).encode())
+            write_bytes(self.manifest, json.dumps(content, indent=1).encode())
         identity, before = self._manifest()
         if identity != self.hash:
             raise InputError(
@@ -183,7 +155,7 @@ class Store:
 
     def write(self, block: int, results: Block) -> None:
         """Write a block."""
-        write_atomically(self.block_file(block), self._encoded(block, results))
+        write_bytes(self.block_file(block), self._encoded(block, results))
 
     def _encoded(self, block: int, results: Block) -> memoryview:
         import netCDF4
@@ -251,10 +223,12 @@ class Store:
 
     def sweep(self) -> None:
         """Remove what killed processes left half written, where nobody works on the block."""
-        for part in (self.path / "blocks").glob(".block-*.writing"):
+        for part in (self.path / "blocks").glob(f".block-*.{MARK}*"):
             lock = self.lock_file(int(part.name[7:13]))
             if not lock.exists() or stale(lock):
                 part.unlink(missing_ok=True)
+        sweep(self.manifest)
+        sweep(self.path / "result.nc")
 
     def has(self, block: int) -> bool:
         """Return whether the file of a block is there."""

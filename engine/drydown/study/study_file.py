@@ -10,13 +10,13 @@ from typing import Any
 import numpy as np
 
 from ..casefile import load
+from ..casefile.paths import parts_of
 from ..errors import InputError, nearest
 from ..quantities import parse
 from .axes import DISTRIBUTIONS, Axis, Distribution, number_and_unit
 from .designs import METHODS, Design, Grid, Listed, Sampled
 from .models import CaseFileModel, FileFunction
 from .outputs import KINDS, Output
-from .paths import parts_of
 from .plan import Study
 
 Given = dict[str, Any]

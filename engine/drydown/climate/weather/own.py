@@ -37,8 +37,6 @@ CF standard names and cell methods are written and not needed for reading.
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
@@ -46,6 +44,7 @@ from typing import Any
 import numpy as np
 
 from ...errors import InputError, nearest
+from ...files import write_whole
 from ..model import COLUMNS, HOUR, Climate
 from .repair import RepairPolicy, dew_point_humidity, mended_climate, over_ice
 from .units import to_si
@@ -211,20 +210,10 @@ def _about(climate: Climate) -> dict[str, str | float]:
 
 
 def _replace(path: Path, write: Callable[[Path], Any]) -> None:
-    """Write beside the target and rename, so that no half file is left."""
+    """Write a file whole or not at all, in a folder that is there."""
     if not path.parent.is_dir():
         raise InputError(f"folder '{path.parent}' does not exist", str(path))
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=path.suffix)
-    os.close(handle)
-    temporary = Path(name)
-    try:
-        write(temporary)
-        mask = os.umask(0)
-        os.umask(mask)
-        temporary.chmod(0o666 & ~mask)
-        temporary.replace(path)
-    finally:
-        temporary.unlink(missing_ok=True)
+    write_whole(path, write)
 
 
 def _split(header: str) -> tuple[str, str | None]:
