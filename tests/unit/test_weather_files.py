@@ -109,7 +109,7 @@ def test_netcdf_follows_cf(tmp_path):
 def test_a_failed_write_leaves_nothing(tmp_path, monkeypatch):
     path = tmp_path / "half.csv"
     path.write_text("kept")
-    monkeypatch.setattr(Path, "replace", lambda *a: (_ for _ in ()).throw(OSError("disk full")))
+    monkeypatch.setattr(os, "replace", lambda *a: (_ for _ in ()).throw(OSError("disk full")))
     with pytest.raises(OSError, match="disk full"):
         write_weather(read_weather(SAND_POINT), path)
     assert os.listdir(tmp_path) == ["half.csv"] and path.read_text() == "kept"

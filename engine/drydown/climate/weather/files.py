@@ -11,6 +11,8 @@ unavailable; it is never taken as a dry year.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +25,19 @@ from . import own as weather_own
 from . import pvgis as weather_pvgis
 from .repair import RepairPolicy, dew_point_humidity, mended_climate, over_ice
 
+#: Largest file of weather [bytes].
+LARGEST = 500_000_000
+#: How the lines of an EPW header begin.
+EPW_HEAD = (
+    "LOCATION",
+    "DESIGN CONDITIONS",
+    "TYPICAL/EXTREME PERIODS",
+    "GROUND TEMPERATURES",
+    "HOLIDAYS/DAYLIGHT SAVING",
+    "COMMENTS 1",
+    "COMMENTS 2",
+    "DATA PERIODS",
+)
 SUFFIXES = (".csv", ".epw", ".json", ".nc")
 #: Columns read from TMY3, by the names pvlib gives them.
 TMY3_FIELDS = (
@@ -70,6 +85,26 @@ def read_weather(path: str | Path, policy: RepairPolicy | None = None) -> Climat
         beside = [p.name for p in path.parent.glob("*") if p.suffix.lower() in SUFFIXES]
         near = nearest(path.name, beside) if beside else "there is none in that folder"
         raise InputError(f"there is no such weather file; {near}", str(path))
+    if path.stat().st_size > LARGEST:
+        raise InputError(f"is larger than {LARGEST / 1e6:g} MB; no hourly weather needs that", str(path))
+    found = _read(path, suffix, policy)
+    _asked(found, path.name)
+    return found
+
+
+def _asked(climate: Climate, where: str) -> None:
+    """Ask about a year without days and nights or seasons, which no place has."""
+    if len(climate.time) >= 8000 and not climate.synthetic and np.ptp(climate.temperature) == 0.0:
+        value = climate.temperature[0] - 273.15
+        raise InputError(
+            f"the temperature is {value:g} degC in all of {len(climate.time)} hours; mend the column, or, where that "
+            'is meant, write synthetic: yes into the file, or model = "constant" into [outside]',
+            where,
+        )
+
+
+def _read(path: Path, suffix: str, policy: RepairPolicy) -> Climate:
+    """Read a weather file by its ending and its first lines."""
     try:
         if suffix == ".epw":
             return _read_epw(path, policy)
@@ -166,12 +201,11 @@ def _read_epw(path: Path, policy: RepairPolicy) -> Climate:
     from pvlib import iotools
 
     with path.open(encoding="utf-8-sig", errors="replace") as f:
-        if not f.readline().upper().startswith("LOCATION,"):
-            raise InputError("it is no EPW file: the first line must begin with LOCATION", f"{path.name}, line 1")
+        _check_epw_head(f, path.name)
         f.seek(0)
         try:
             table, meta = iotools.read_epw(f)
-        except (KeyError, ValueError, TypeError) as e:
+        except (KeyError, ValueError, TypeError, IndexError, AttributeError) as e:
             raise InputError(f"it cannot be read as EPW ({e})", path.name) from None
     if len(table) == 0:
         raise InputError("the weather is empty; hourly rows are needed", path.name)
@@ -217,6 +251,19 @@ def _read_epw(path: Path, policy: RepairPolicy) -> Climate:
         source=f"EPW file {path.name}",
         cyclic=True,
     )
+
+
+def _check_epw_head(lines: Iterable[str], where: str) -> None:
+    """Refuse an EPW file whose eight lines of header are not whole: each that is missing would cost an hour."""
+    given = [line.upper().strip() for line in islice(lines, len(EPW_HEAD) + 1)]
+    for number, word in enumerate(EPW_HEAD, 1):
+        if len(given) < number or not given[number - 1].startswith(word):
+            raise InputError(
+                f"it is no whole EPW file: this line must begin with {word}; the header has {len(EPW_HEAD)} lines",
+                f"{where}, line {number}",
+            )
+    if len(given) > len(EPW_HEAD) and not given[-1][:1].isdigit():
+        raise InputError("the rows of hours must begin here, with a year", f"{where}, line {len(given)}")
 
 
 def continuous_year(end: Times) -> tuple[Times, tuple[str, ...]]:

@@ -37,7 +37,10 @@ CF standard names and cell methods are written and not needed for reading.
 
 from __future__ import annotations
 
+import csv
+import math
 from collections.abc import Callable, Sequence
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -46,7 +49,7 @@ import numpy as np
 from ...errors import InputError, nearest
 from ...files import write_whole
 from ..model import COLUMNS, HOUR, Climate
-from .repair import RepairPolicy, dew_point_humidity, mended_climate, over_ice
+from .repair import MOST, RepairPolicy, dew_point_humidity, mended_climate, over_ice
 from .units import to_si
 
 SCHEMA = "1"
@@ -99,6 +102,7 @@ def read_table(path: Path, known: Sequence[str]) -> tuple[Any, dict[str, Any], d
                 kept.append(value)
             else:
                 keys[key] = value
+    _check_rows(path, skip, where)
     try:
         table = pd.read_csv(path, skiprows=skip, dtype=str, skipinitialspace=True, encoding="utf-8-sig")
     except (pd.errors.ParserError, pd.errors.EmptyDataError) as e:
@@ -123,16 +127,30 @@ def read_table(path: Path, known: Sequence[str]) -> tuple[Any, dict[str, Any], d
     return time, columns, keys, tuple(kept)
 
 
+def _check_rows(path: Path, skip: int, where: str) -> None:
+    """Refuse rows of more values than there are columns: one would be taken for another."""
+    columns, number = 0, skip
+    try:
+        with path.open(encoding="utf-8-sig", newline="") as lines:
+            for number, row in enumerate(csv.reader(islice(lines, skip, None)), skip + 1):
+                columns = columns or len(row)
+                if len(row) > columns:
+                    raise InputError(f"{len(row)} values for {columns} columns", f"{where}, line {number}")
+    except csv.Error as error:
+        raise InputError(f"the table cannot be read ({error})", f"{where}, after line {number}") from None
+
+
 def read_netcdf(path: Path, policy: RepairPolicy) -> Climate:
     """Read a weather file of our own netCDF schema; see the module's description."""
     import xarray as xr
 
     where = path.name
+    _check_declared(path, where)
     try:
-        with xr.open_dataset(path, decode_timedelta=False) as file:
+        with xr.open_dataset(path, decode_timedelta=False, engine="netcdf4") as file:
             data = file.load()
-    except (OSError, ValueError) as e:
-        raise InputError(f"it cannot be read as netCDF ({e})", where) from None
+    except (OSError, ValueError, RuntimeError, OverflowError, TypeError, KeyError) as e:
+        raise InputError(f"it cannot be read as netCDF ({' '.join(str(e).split())[:200]})", where) from None
     if "time" not in data.coords or data["time"].ndim != 1:
         raise InputError("the coordinate time is missing", where)
     columns = {}
@@ -142,11 +160,31 @@ def read_netcdf(path: Path, policy: RepairPolicy) -> Climate:
         factor, offset = to_si(str(name), variable.attrs.get("units"), where)
         if variable.dims != ("time",):
             raise InputError(f"{name} has dimensions {variable.dims}; time alone is needed", where)
+        if variable.dtype.kind not in "iuf":
+            raise InputError(f"{name} holds {variable.dtype.name}, no numbers", where)
         columns[str(name)] = variable.to_numpy().astype(float) * factor + offset
+    if data["time"].dtype.kind != "M":
+        calendar = data["time"].encoding.get("calendar", "")
+        said = f"of the calendar '{calendar}'" if calendar else "no dates"
+        raise InputError(f"the coordinate time is {said}; hours of the calendar in use are needed", where)
     keys = {str(k): str(v) for k, v in data.attrs.items() if k in KEYS}
     kept = tuple(r for r in str(data.attrs.get("repairs", "")).split("\n") if r)
     time = data["time"].to_numpy().astype("datetime64[s]")
     return _build(time, columns, keys, kept, policy, path)
+
+
+def _check_declared(path: Path, where: str) -> None:
+    """Refuse a file that declares more than can be meant, before it is unpacked: a few kB may declare terabytes."""
+    import netCDF4
+
+    try:
+        with netCDF4.Dataset(path) as file:
+            sizes = {name: math.prod(v.shape) for name, v in file.variables.items()}
+    except (OSError, RuntimeError, ValueError, AttributeError, KeyError, UnicodeDecodeError) as e:
+        raise InputError(f"it cannot be read as netCDF ({' '.join(str(e).split())[:200]})", where) from None
+    for name, size in sizes.items():
+        if size > 2 * MOST:
+            raise InputError(f"{name} has {size} values; more than {MOST // 8766} years cannot be used", where)
 
 
 def write_csv(climate: Climate, path: Path) -> None:

@@ -16,6 +16,8 @@ from ..model import COLUMNS, HOUR, Climate, Times, stamp, unit_hint
 REPLACEABLE = ("pressure", "longwave_down")
 #: Mean yearly rain of the wettest station known [mm] (from memory).
 WETTEST_YEAR = 12000.0
+#: Most hours of a climate: 300 years.
+MOST = 300 * 8766
 RADIATION = ("direct_normal", "diffuse_horizontal", "global_horizontal", "longwave_down")
 
 
@@ -81,6 +83,8 @@ def mend(
             raise InputError(f"column {key} is missing", where)
     if len(t) == 0:
         raise InputError("the weather is empty; hourly rows are needed", where)
+    if len(t) > MOST:
+        raise InputError(f"it has {len(t)} hours; more than {MOST // 8766} years cannot be used", where)
     repairs: list[str] = []
     t, raw = _ordered(t, raw, repairs, where)
     for key, values in raw.items():
@@ -177,8 +181,11 @@ def _ordered(t: Times, raw: dict[str, Array], repairs: list[str], where: str) ->
 def _possible(key: str, v: Array, t: Times, policy: RepairPolicy, repairs: list[str], where: str) -> None:
     """Clip what lies just outside, take single impossible values as missing, refuse many (in place)."""
     c = COLUMNS[key]
+    endless = np.isinf(v)
+    if endless.any():
+        k = int(endless.argmax())
+        raise InputError(f"{key} is {v[k]:g} at {stamp(t[k])}; leave a missing value empty", where)
     known = np.isfinite(v)
-    v[~known] = np.nan
     if key == "humidity":
         over = (v > 1.0) & (v <= policy.humidity_over)
         if over.any() and not unit_hint(key, v):
@@ -218,6 +225,10 @@ def _every_hour(
         return t, raw
     if np.median(step / HOUR) > 1.0:
         raise InputError(f"rows are {np.median(step / HOUR):g} h apart; hourly rows are needed", where)
+    if len(t) > 0 and (t[-1] - t[0]) // HOUR > MOST:
+        raise InputError(
+            f"it goes from {stamp(t[0])} to {stamp(t[-1])}; more than {MOST // 8766} years cannot be used", where
+        )
     full = np.arange(t[0], t[-1] + HOUR, HOUR)
     place = ((t - t[0]) // HOUR).astype(np.int64)
     wide = {k: np.full(len(full), np.nan) for k in raw}
