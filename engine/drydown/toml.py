@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import tomllib
 from collections.abc import Callable
@@ -81,6 +82,16 @@ def parse_toml(text: str, where: str, explain: Callable[[Exception], InputError]
     return found
 
 
+def quoted(text: str) -> str:
+    """Return a text as a basic string of TOML, on one line whatever is in it."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def one_line(text: object) -> str:
+    """Return a text for a comment or a heading: on one line, without control characters."""
+    return " ".join("".join(c if c.isprintable() else " " for c in str(text)).split())
+
+
 def check_bounds(text: str, where: str) -> None:
     """Refuse a text whose reading would cost far more than its size: nesting, long keys, long numbers."""
     bare = _TEXTS.sub(lambda m: '""' if m[0][0] != "#" else "", text)
@@ -90,10 +101,10 @@ def check_bounds(text: str, where: str) -> None:
         if depth > DEPTH:
             line = bare.count("\n", 0, match.start()) + 1
             raise InputError(f"more than {DEPTH} brackets are open at once; write it flatter", f"{where}, line {line}")
-    for number, line in enumerate(bare.splitlines(), 1):
-        if line.count(".") < DEPTH and len(line) <= DIGITS:
+    for number, row in enumerate(bare.splitlines(), 1):
+        if row.count(".") < DEPTH and len(row) <= DIGITS:
             continue
-        joined = re.sub(r"\s*\.\s*", ".", line)
+        joined = re.sub(r"\s*\.\s*", ".", row)
         for word in re.split(r"[\s=,\[\]{}]+", joined):
             if word.count(".") >= DEPTH and not word[:1].isdigit():
                 raise InputError(f"a key has more than {DEPTH} parts", f"{where}, line {number}")

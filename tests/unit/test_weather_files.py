@@ -267,7 +267,7 @@ def test_refusals_before_reading(tmp_path):
         ("empty.csv", "empty"),
         ("text.nc", "cannot be read as netCDF"),
         ("not.epw", "must begin with LOCATION"),
-        ("half.epw", "weather is empty"),
+        ("half.epw", "must begin with DESIGN CONDITIONS"),
         ("half.csv", "column temp_air is missing"),
         ("emty.csv", "did you mean 'empty.csv'"),
         ("weather.xlsx", "end in .csv, .epw, .json or .nc"),

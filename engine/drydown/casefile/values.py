@@ -18,6 +18,7 @@ import numpy as np
 from ..case.keys import Key
 from ..errors import InputError, nearest, renamed
 from ..quantities import convert, parse, quantity, unit_label
+from ..toml import quoted
 from .schema import FIELDS, LISTS, MODELS, RENAMED, SECTIONS
 
 #: Points of the compass, clockwise from north, every 22.5 degrees.
@@ -203,7 +204,7 @@ _READERS: dict[str, Callable[[Any, str], Any]] = {
 def write_value(value: Any, key: Key) -> str:
     """Return a value as it stands in the file; `read_value` gives the same value back."""
     if key.reads in ("text", "texts") or key.reads.startswith("one of "):
-        return json.dumps(value, ensure_ascii=False)
+        return f"[{', '.join(quoted(v) for v in value)}]" if key.reads == "texts" else quoted(value)
     if key.reads == "yes or no":
         return "true" if value else "false"
     if key.reads in ("number", "count"):

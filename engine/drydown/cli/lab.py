@@ -233,16 +233,15 @@ def fit_answer(found: Fit, name: str, system: Any) -> list[str]:
 
 def catalogue_entry(found: Fit | DirectionalFit, name: str) -> list[str]:
     """Return the fitted film as it is written in a catalogue or a case file."""
-    import json
-
     from ..bench.fitting import Fit
+    from ..toml import quoted
 
     parts = (
         {"permeance": found}
         if isinstance(found, Fit)
         else {"permeance": found.inward, "permeance_outward": found.outward}
     )
-    return [f"[film.{json.dumps(name)}]", *(f"{key} = {{ {_keys(part)} }}" for key, part in parts.items())]
+    return [f"[film.{quoted(name)}]", *(f"{key} = {{ {_keys(part)} }}" for key, part in parts.items())]
 
 
 def _keys(found: Fit) -> str:

@@ -9,6 +9,7 @@ import click
 
 from ..errors import InputError
 from ..files import new_text
+from ..toml import one_line, quoted
 
 #: The bundled examples: templates/library_NAME.toml.
 EXAMPLES = ("wall", "roof", "slab", "masonry")
@@ -43,8 +44,9 @@ def template(example: str, faces: str | None = None) -> str:
     from ..casefile.values import direction
 
     direction(faces, "--faces")
+    faces = one_line(faces)
     line = re.compile(r'^orientation = "north" *', re.M)
     if not line.search(text):
         raise InputError(f"the example '{example}' faces nowhere; leave it out", "--faces")
-    text = line.sub(f'orientation = "{faces}"'.ljust(32), text, count=1)
-    return text.replace('title = "North', f'title = "{faces.capitalize()}', 1)
+    text = line.sub(lambda _: f"orientation = {quoted(faces)}".ljust(32), text, count=1)
+    return text.replace('title = "North', f"title = {quoted(faces.capitalize())[:-1]}", 1)

@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ..errors import InputError
-from ..files import new_text, write_text
+from ..files import new_text
 from ..text import paragraph, plain, share, span, table
-from .frame import FIGURES, Progress, Stop, Stopped, check_output, say, say_written, write_figure
+from .frame import FIGURES, Progress, Stopped, check_output, keep_inputs, say, say_written, write_figure
+from .storing import PATH, mend, read, slurm, store_option, study_file_argument
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -20,10 +21,7 @@ if TYPE_CHECKING:
     from ..study.plan import Study
     from ..study.running import Summary
 
-_path = click.Path(path_type=Path)
-_file = click.argument("study_file", metavar="STUDY.toml", type=_path)
-_store = click.option("--store", metavar="FOLDER", type=_path, help="Where the results are kept [STUDY.results].")
-_figure = click.option("--figure", metavar="OUT.png", type=_path, help="Draw it (.png, .pdf, .svg).")
+_figure = click.option("--figure", metavar="OUT.png", type=PATH, help="Draw it (.png, .pdf, .svg).")
 _of = click.option("--of", "names", metavar="OUTPUT", multiple=True, help="Which output; may be given several times.")
 
 
@@ -35,14 +33,12 @@ def study() -> None:
     """
 
 
-def _read(study_file: Path, store: Path | None) -> tuple[Study, Path]:
-    from ..study.study_file import read_study
-
-    return read_study(study_file), store or study_file.with_name(study_file.stem + ".results")
+study.add_command(mend)
+study.add_command(slurm)
 
 
 @study.command(short_help="Write a study file to start from.")
-@click.argument("path", default="study.toml", type=_path)
+@click.argument("path", default="study.toml", type=PATH)
 def new(path: Path) -> None:
     """Write a commented study file to start from (study.toml if no PATH is given)."""
     from importlib.resources import files
@@ -57,16 +53,16 @@ def _part(context: click.Context, parameter: click.Parameter, value: str | None)
     if value is None:
         return 1, 1
     first, slash, second = value.partition("/")
-    if not slash or not first.isdigit() or not second.isdigit():
+    if not slash or not all(n.isascii() and n.isdigit() and len(n) < 8 for n in (first, second)):
         raise InputError(f"{value!r}: write it as 7/200, the seventh of 200 parts", "--part")
     return int(first), int(second)
 
 
 @study.command(short_help="Run what is missing of a study.")
-@_file
-@_store
+@study_file_argument
+@store_option
 @click.option("--part", metavar="7/200", callback=_part, help="Only this part, as a job array runs it.")
-@click.option("--workers", type=click.IntRange(1), help="Threads [as many as processors].")
+@click.option("--workers", type=click.IntRange(1, 1024), help="Threads [as many as processors].")
 @click.option("--dask", metavar="ADDRESS", help="Run on a dask scheduler, or 'local' for processes of this machine.")
 @click.option("--again", is_flag=True, help="Run blocks with failed cases once more.")
 def run(
@@ -78,7 +74,7 @@ def run(
     """
     from ..study.running import run as run_study
 
-    made, folder = _read(study_file, store)
+    made, folder = read(study_file, store)
     seen = sys.stderr.isatty()
     with _client(dask, workers) as client, Progress("running") as bar:
 
@@ -150,14 +146,14 @@ def _summary(made: Study, folder: Path, done: Summary, part: tuple[int, int]) ->
 
 
 @study.command(short_help="How much of a study is there.")
-@_file
-@_store
+@study_file_argument
+@store_option
 @click.option("--check", is_flag=True, help="Read every block whole, to find damage.")
 def status(study_file: Path, store: Path | None, check: bool) -> None:
     """Say which cases of a study are there, in work, missing or failed."""
     from ..study.store import Damaged, Store
 
-    made, folder = _read(study_file, store)
+    made, folder = read(study_file, store)
     kept = Store(folder, made)
     kept.look()
     found = kept.status()
@@ -186,72 +182,33 @@ def status(study_file: Path, store: Path | None, check: bool) -> None:
 
 
 @study.command(short_help="Bring all results into one netCDF file.")
-@_file
-@_store
-@click.option("-o", "--output", metavar="OUT.nc", type=_path, help="The file [result.nc in the store].")
+@study_file_argument
+@store_option
+@click.option("-o", "--output", metavar="OUT.nc", type=PATH, help="The file [result.nc in the store].")
 def gather(study_file: Path, store: Path | None, output: Path | None) -> None:
     """Check all results of a study and write them to one CF netCDF file."""
     from ..study.gathering import gather as gathered
 
     check_output(output, (".nc",), "--output")
-    made, folder = _read(study_file, store)
+    made, folder = read(study_file, store)
+    keep_inputs({"--output": output}, [("the study file", study_file)])
     with gathered(made, folder, output) as data:
         failed = int(data["failed"].values.sum())
     told = f", {failed} of them failed" if failed else ""
     click.echo(f"{len(made)} cases{told}. Written: {output or folder / 'result.nc'}")
 
 
-@study.command(short_help="Write a job script for Slurm.")
-@_file
-@_store
-@click.option("--parts", type=click.IntRange(1), help="Elements of the job array [up to 200].")
-@click.option("--processors", type=click.IntRange(1), default=1, show_default=True, help="Of each element.")
-@click.option("--hours", type=click.FloatRange(0.01), default=4.0, show_default=True, help="Time limit of each.")
-@click.option("--memory", type=click.IntRange(100), default=2000, show_default=True, help="Megabytes of each.")
-@click.option("--at-once", type=click.IntRange(0), default=0, help="Most elements that run at a time.")
-@click.option("--partition", default="", help="Of the cluster.")
-@click.option("-o", "--output", metavar="JOB.sh", type=_path, help="The script [beside the study file].")
-@click.option("--submit", is_flag=True, help="Hand it to sbatch.")
-def slurm(
-    study_file: Path, store: Path | None, parts: int | None, output: Path | None, submit: bool, **given: Any
-) -> None:
-    """Write a job script whose elements each run a part; submit it only where --submit is given."""
-    import subprocess
-
-    from ..study.slurm import Array, job_script
-    from ..study.store import Store
-
-    made, folder = _read(study_file, store)
-    made.check()
-    target = output or study_file.with_suffix(".sh")
-    array = Array(parts or min(200, made.blocks), **given)
-    text = job_script(made, study_file.resolve(), folder.resolve(), array)
-    Store(folder, made).begin()
-    write_text(target, text)
-    click.echo(f"Written: {target}, {array.parts} parts of {made.blocks} blocks")
-    if not submit:
-        click.echo(f"Next: sbatch {target}, or the same command with --submit")
-        return
-    try:
-        got = subprocess.run(["sbatch", str(target)], capture_output=True, text=True, check=False)
-    except FileNotFoundError:
-        raise InputError("there is no sbatch here; submit the script where Slurm is", "--submit") from None
-    if got.returncode:
-        raise Stop(f"sbatch refused it: {got.stderr.strip() or got.stdout.strip()}")
-    click.echo(got.stdout.strip())
-
-
 def _gathered(study_file: Path, store: Path | None) -> tuple[Study, Any]:
     """Return the study and its Dataset, gathered anew where blocks are younger than the result."""
     from ..study.gathering import gather as gathered
 
-    made, folder = _read(study_file, store)
+    made, folder = read(study_file, store)
     return made, gathered(made, folder)
 
 
 @study.command(short_help="What each axis does.")
-@_file
-@_store
+@study_file_argument
+@store_option
 @_of
 @_figure
 def effects(study_file: Path, store: Path | None, names: tuple[str, ...], figure: Path | None) -> None:
@@ -304,8 +261,8 @@ def _indices_table(one: Any) -> str:
 
 
 @study.command("map", short_help="One output over two axes.")
-@_file
-@_store
+@study_file_argument
+@store_option
 @click.option("--of", "name", metavar="OUTPUT", required=True, help="Which output.")
 @click.option("--over", metavar="AXIS AXIS", nargs=2, required=True, help="Two axes.")
 @click.option("--how", type=click.Choice(["mean", "least", "greatest"]), default="mean", show_default=True)
@@ -333,10 +290,10 @@ def map_(study_file: Path, store: Path | None, name: str, over: tuple[str, str],
 
 
 @study.command(short_help="Every case as a line across axes and outputs.")
-@_file
-@_store
+@study_file_argument
+@store_option
 @_of
-@click.option("--figure", metavar="OUT.png", type=_path, required=True, help="The figure (.png, .pdf, .svg).")
+@click.option("--figure", metavar="OUT.png", type=PATH, required=True, help="The figure (.png, .pdf, .svg).")
 def lines(study_file: Path, store: Path | None, names: tuple[str, ...], figure: Path) -> None:
     """Draw parallel coordinates: every case a line, coloured by the last output."""
     from ..study.figures import lines_figure
@@ -350,12 +307,12 @@ def lines(study_file: Path, store: Path | None, names: tuple[str, ...], figure: 
 
 
 @study.command(short_help="Best and worst cases as case files.")
-@_file
-@_store
+@study_file_argument
+@store_option
 @click.option("--by", metavar="OUTPUT", required=True, help="Which output decides; the least is the best.")
 @click.option("--largest", is_flag=True, help="The greatest is the best.")
-@click.option("--number", type=click.IntRange(1), default=3, show_default=True, help="How many of each.")
-@click.option("--folder", metavar="FOLDER", type=_path, default=Path("cases"), show_default=True)
+@click.option("--number", type=click.IntRange(1, 100_000), default=3, show_default=True, help="How many of each.")
+@click.option("--folder", metavar="FOLDER", type=PATH, default=Path("cases"), show_default=True)
 def cases(study_file: Path, store: Path | None, by: str, largest: bool, number: int, folder: Path) -> None:
     """Write the best and the worst cases as case files, to be run one by one."""
     from ..study.reading import best

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import itertools
+import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol
@@ -12,6 +14,8 @@ import numpy as np
 from ..errors import InputError, nearest
 from .axes import Axis
 
+#: Most cases of a study.
+MOST = 10_000_000
 #: Values of every axis by name, one for each case, in the order of the cases.
 Points = dict[str, list[Any]]
 
@@ -45,10 +49,11 @@ class Grid:
         """Return the values of every axis, one for each case."""
         _with_values(axes, self.name)
         for axis in axes:
-            texts = [repr(v) for v in axis.values]
-            for text in texts:
-                if texts.count(text) > 1:
+            for text, count in Counter(repr(v) for v in axis.values).items():
+                if count > 1:
                     raise InputError(f"the value {text} is there more than once", f"axis '{axis.name}'")
+        if (cases := math.prod(len(axis.values) for axis in axes)) > MOST:
+            raise InputError(f"these axes make {cases} cases; at most {MOST} can be run", "axes")
         rows = list(itertools.product(*(axis.values for axis in axes)))
         return {axis.name: [row[j] for row in rows] for j, axis in enumerate(axes)}
 
@@ -94,8 +99,8 @@ class Sampled:
     def __post_init__(self) -> None:
         if self.method not in METHODS:
             raise InputError(f"no way to sample is called '{self.method}'; {nearest(self.method, METHODS)}", "design")
-        if not 1 <= self.number <= 10_000_000:
-            raise InputError(f"samples is {self.number}; at least 1 is needed", "samples")
+        if not 1 <= self.number <= MOST:
+            raise InputError(f"samples is {self.number}; 1 to {MOST} can be run", "samples")
         if "sobol" in self.method and self.number & (self.number - 1):
             near = 2 ** round(np.log2(self.number))
             raise InputError(
@@ -115,6 +120,9 @@ class Sampled:
     def probabilities(self, axes: int) -> np.ndarray:
         """Return the samples in the unit cube, shape (cases, axes)."""
         from scipy.stats import qmc
+
+        if self.number * (axes + 2) > 20 * MOST:
+            raise InputError(f"{self.number} samples of {axes} axes are more than can be held; take fewer", "samples")
 
         if self.method == "random":
             q = np.random.default_rng(self.seed).random((self.number, axes))

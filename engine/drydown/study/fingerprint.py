@@ -63,6 +63,13 @@ def of_folder(folder: str) -> str:
     return digest.hexdigest()[:32]
 
 
+def of_catalogues(folder: Path) -> str:
+    """Return a hash of the catalogue files in a folder, as they are now."""
+    return of_bytes(
+        *(piece for path in sorted(folder.glob("*.toml")) for piece in (path.name.encode(), path.read_bytes()))
+    )
+
+
 def of_engine() -> dict[str, str]:
     """Return the version and sources of the engine, and the libraries that compute."""
     from importlib.metadata import version

@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from ..casefile import files_of
 from ..errors import InputError
-from ..files import beside, not_written, settle
+from ..files import beside, keep_apart, not_written, settle
+from .models import CaseFileModel
 from .plan import Study
 from .store import NETCDF, Block, Damaged, Store
 
@@ -82,6 +84,14 @@ def gather(study: Study, path: str | Path, output: str | Path | None = None) -> 
     import xarray as xr
 
     store = Store(path, study)
+    if output is not None:
+        kept = [
+            ("the manifest", store.manifest),
+            *((f"in {n} of the store", store.path / n) for n in ("blocks", "locks")),
+        ]
+        if isinstance(study.model, CaseFileModel):
+            kept += files_of(study.model.document, study.model.path)
+        keep_apart(Path(output), kept, f"--output {output}")
     store.look()
     status = store.status()
     if not status.complete:

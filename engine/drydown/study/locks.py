@@ -40,7 +40,7 @@ def read_holder(path: Path) -> Holder | None:
     try:
         given: Any = json.loads(path.read_text(encoding="utf-8"))
         return Holder(str(given["host"]), int(given["pid"]), str(given["born"]), str(given["token"]))
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, OverflowError, RecursionError):
         return None
 
 

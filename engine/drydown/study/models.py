@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import os
 import threading
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -13,6 +14,7 @@ import numpy as np
 
 from ..arrays import Array
 from ..case.case import Case
+from ..casefile import files_of
 from ..casefile.paths import Document, Place, put, resolve
 from ..errors import InputError
 from . import fingerprint, outputs
@@ -353,13 +355,17 @@ class CaseFileModel(_Cases):
         names: dict[str, set[str]] = {"materials": set(), "climates": set()}
         for document in [self.document, *varied]:
             climate = document.get("climate", {})
-            if "name" in climate:
-                names["climates"].add(climate["name"])
+            if isinstance(climate, dict) and "name" in climate:
+                names["climates"].add(str(climate["name"]))
             for layer in document.get("layer", ()):
-                names["materials"] |= {layer[k] for k in ("material", "film") if k in layer}
-            for name in [climate.get("file"), *document.get("catalogues", ())]:
-                if name and (self.path.parent / name).is_file():
-                    out[f"file {name}"] = fingerprint.of_file(self.path.parent / name)
+                if isinstance(layer, dict):
+                    names["materials"] |= {str(layer[k]) for k in ("material", "film") if k in layer}
+            for _, path in files_of(document, self.path)[1:]:
+                name = os.path.relpath(path, self.path.parent)
+                if path.is_dir():
+                    out[f"folder {name}"] = fingerprint.of_catalogues(path)
+                elif path.is_file():
+                    out[f"file {name}"] = fingerprint.of_file(path)
         for group, used in names.items():
             out |= fingerprint.of_plugins(group, used)
         out |= fingerprint.of_plugins("criteria", [o.criterion for o in self.outputs if o.criterion])

@@ -103,7 +103,7 @@ class Study:
     def share(self, part: int, parts: int) -> list[int]:
         """Return the blocks of part number `part` (from 1) of `parts`; together the parts are all blocks."""
         if not 1 <= part <= parts:
-            raise InputError(f"part {part}/{parts} does not exist; the first is 1/{parts}", "part")
+            raise InputError(f"part {part}/{parts} does not exist; there are 1/{parts} to {parts}/{parts}", "--part")
         return list(range(part - 1, self.blocks, parts))
 
     def inputs(self) -> dict[str, str]:

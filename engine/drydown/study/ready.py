@@ -6,8 +6,11 @@ import os
 from collections.abc import Sequence
 from pathlib import Path
 
+from ..casefile import files_of
+from ..casefile.schema import FILES, ONCE
 from ..errors import InputError
-from ..files import write_text
+from ..files import keep_apart, write_text
+from ..toml import one_line
 from .models import CaseFileModel
 from .plan import Study
 from .toml_text import toml_text
@@ -30,16 +33,22 @@ def case_text(study: Study, case: int, folder: Path) -> str:
     document = model.document_at(point)
 
     def moved(name: str) -> str:
-        return Path(os.path.relpath(model.path.parent / name, folder)).as_posix()
+        there = (model.path.parent / name).resolve()
+        try:
+            return Path(os.path.relpath(there, folder.resolve())).as_posix()
+        except ValueError:  # on another drive
+            return there.as_posix()
 
-    if "file" in document.get("climate", {}):
-        document["climate"]["file"] = moved(document["climate"]["file"])
+    for section in ONCE:
+        for key in FILES:
+            if isinstance(table := document.get(section), dict) and isinstance(table.get(key), str):
+                table[key] = moved(table[key])
     if "catalogues" in document:
         document["catalogues"] = [moved(name) for name in document["catalogues"]]
     document = {"title": "", **{k: v for k, v in document.items() if k != "variant"}}
-    document["title"] = f"{study.name}, case {case}"
-    said = "".join(f"#   {name} = {value}\n" for name, value in point.items())
-    return f"# Case {case} of the study '{study.name}':\n{said}\n{toml_text(document)}"
+    document["title"] = f"{one_line(study.name)}, case {case}"
+    said = "".join(f"#   {name} = {one_line(value)}\n" for name, value in point.items())
+    return f"# Case {case} of the study '{one_line(study.name)}':\n{said}\n{toml_text(document)}"
 
 
 def write_cases(study: Study, cases: Sequence[int], folder: str | Path) -> list[Path]:
@@ -50,11 +59,16 @@ def write_cases(study: Study, cases: Sequence[int], folder: str | Path) -> list[
     list of Path
     """
     folder = Path(folder)
-    folder.mkdir(parents=True, exist_ok=True)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(f"the folder cannot be made ({error.strerror})", str(folder)) from None
     width = len(str(len(study) - 1))
     out = []
     for case in cases:
         path = folder / f"case-{case:0{width}d}.toml"
+        if isinstance(study.model, CaseFileModel):
+            keep_apart(path, files_of(study.model.document, study.model.path), str(path))
         write_text(path, case_text(study, case, folder))
         out.append(path)
     return out

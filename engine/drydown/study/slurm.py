@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import shlex
 import sys
 from pathlib import Path
@@ -27,6 +28,13 @@ class Array(NamedTuple):
     partition: str = ""
 
 
+def _directive(text: str, what: str) -> str:
+    """Return a path that may stand between double quotes in a line of Slurm, or refuse it."""
+    if found := sorted(set(text) & set("\"\\'`$")):
+        raise InputError(f"Slurm takes no {' '.join(found)} in the path of its log; rename the folder", what)
+    return text
+
+
 def job_script(study: Study, study_file: Path, store: Path, array: Array) -> str:
     """Return the job script.
 
@@ -48,18 +56,23 @@ def job_script(study: Study, study_file: Path, store: Path, array: Array) -> str
             f"{study.blocks} parts, or a smaller 'block' in the study file",
             "--parts",
         )
+    for what, text in (("study", study_file), ("store", store), ("partition", array.partition)):
+        if not str(text).isprintable():
+            raise InputError("the name holds control characters, rename it", f"{what} {str(text)!r}")
+    if array.partition and not re.fullmatch(r"[\w.+-]+(,[\w.+-]+)*", array.partition):
+        raise InputError(f"{array.partition!r} is no name of a partition", "--partition")
     minutes = max(1, math.ceil(60.0 * array.hours))
-    log = store / "slurm-%a.log"
+    log = _directive(str(store).replace("%", "%%"), "store") + "/slurm-%a.log"
     limit = f"%{array.at_once}" if array.at_once else ""
     lines = [
         "#!/bin/bash",
-        f"#SBATCH --job-name=drydown-{study_file.stem}",
+        f"#SBATCH --job-name=drydown-{re.sub(r'[^A-Za-z0-9._-]+', '_', study_file.stem)}",
         f"#SBATCH --array=1-{array.parts}{limit}",
         "#SBATCH --ntasks=1",
         f"#SBATCH --cpus-per-task={array.processors}",
         f"#SBATCH --mem={array.memory}M",
         f"#SBATCH --time={minutes}",
-        f"#SBATCH --output={str(log).replace(' ', '_')}",
+        f'#SBATCH --output="{log}"',
         "#SBATCH --open-mode=append",
     ]
     if array.partition:

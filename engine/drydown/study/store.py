@@ -110,9 +110,7 @@ class Store:
                 (self.path / "locks").mkdir(exist_ok=True)
             except OSError as error:
                 raise InputError(f"the folder cannot be made ({error.strerror})", str(self.path)) from None
-            content = {"format": FORMAT, "hash": self.hash, "name": self.study.name, "cases": len(self.study)}
-            content |= {"inputs": self.inputs, "begun on (information; each block names its own)": machine()}
-            write_bytes(self.manifest, json.dumps(content, indent=1).encode())
+            self._write_manifest()
         identity, before = self._manifest()
         if identity != self.hash:
             raise InputError(
@@ -148,10 +146,72 @@ class Store:
     def _manifest(self) -> tuple[str, dict[str, Any]]:
         """Return the hash and the inputs that the folder was begun with."""
         try:
+            if self.manifest.stat().st_size > 50_000_000:
+                raise ValueError
             known = json.loads(self.manifest.read_text(encoding="utf-8"))
-            return str(known["hash"]), dict(known["inputs"])
-        except (OSError, ValueError, KeyError, TypeError):
-            raise InputError("the manifest is damaged; name another store with --store", str(self.manifest)) from None
+            made, inputs = known["format"], dict(known["inputs"])
+            identity = str(known["hash"])
+        except (OSError, ValueError, KeyError, TypeError, RecursionError):
+            raise InputError(
+                "the manifest is damaged; `drydown study mend` makes it anew from the blocks", str(self.manifest)
+            ) from None
+        if made != FORMAT:
+            raise InputError(
+                f"it has the format {made!r}, this version reads {FORMAT}; read it with the version that made it, or "
+                "name another --store",
+                str(self.manifest),
+            )
+        return identity, inputs
+
+    def mend(self) -> int:
+        """Make a damaged manifest anew where every block that is there was made with the inputs of the study.
+
+        Returns
+        -------
+        int
+            How many blocks vouch for it.
+
+        Raises
+        ------
+        InputError
+            No block is there, or one was made with other inputs; nothing is changed.
+        """
+        files = sorted((self.path / "blocks").glob("block-*.nc"))
+        if not files:
+            raise InputError("no block is there to make it anew from; name another --store", str(self.path))
+        vouching = 0
+        for path in files:
+            number = path.name[6:-3]
+            try:
+                self.read(int(number))
+            except (Damaged, ValueError) as error:
+                if self._made_with(path) not in ("", self.hash):
+                    raise InputError(
+                        f"{path.name} was made with other inputs than the study has now; undo the change, or name "
+                        "another --store",
+                        str(self.path),
+                    ) from error
+            else:
+                vouching += 1
+        if not vouching:
+            raise InputError("no block of it is whole; name another --store", str(self.path))
+        self._write_manifest()
+        return vouching
+
+    def _made_with(self, path: Path) -> str:
+        """Return the hash of the inputs that a block names, empty where it cannot be read."""
+        import netCDF4
+
+        try:
+            with NETCDF, netCDF4.Dataset("block.nc", "r", memory=path.read_bytes()) as file:
+                return str(file.getncattr("study"))
+        except Exception:
+            return ""
+
+    def _write_manifest(self) -> None:
+        content = {"format": FORMAT, "hash": self.hash, "name": self.study.name, "cases": len(self.study)}
+        content |= {"inputs": self.inputs, "begun on (information; each block names its own)": machine()}
+        write_bytes(self.manifest, json.dumps(content, indent=1).encode())
 
     def write(self, block: int, results: Block) -> None:
         """Write a block."""
@@ -198,6 +258,12 @@ class Store:
                 try:
                     if file.getncattr("study") != self.hash or int(file.getncattr("block")) != block:
                         raise Damaged("it belongs to another study or block")
+                    sizes = {k: len(v) for k, v in self.study.model.coordinates().items()}
+                    cases = len(self.study.cases_of(block))
+                    for name in (*fields, "failed", "reason"):  # before it is unpacked
+                        due = (cases, *(sizes[d] for d in fields[name].dimensions)) if name in fields else (cases,)
+                        if file[name].shape != due:
+                            raise Damaged(f"'{name}' has the shape {file[name].shape}, not {due}")
                     found = Block(
                         {name: np.asarray(file[name][:]) for name in fields},
                         np.asarray(file["failed"][:]).astype(bool),

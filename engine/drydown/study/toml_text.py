@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 import datetime
-import json
 import re
 from typing import Any
+
+from ..toml import quoted
 
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
 
 
 def _key(name: str) -> str:
-    return name if _BARE.fullmatch(name) else json.dumps(name, ensure_ascii=False)
+    return name if _BARE.fullmatch(name) else quoted(name)
 
 
 def _value(value: Any) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, str):
-        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+        return quoted(value)
     if isinstance(value, int | float):
         return repr(value)
     if isinstance(value, datetime.datetime):
