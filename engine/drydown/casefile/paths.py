@@ -73,9 +73,9 @@ def _found(items: list[Any], part: str) -> list[int]:
     if part.isdecimal() and len(part) < 7:
         return [int(part) - 1] if 1 <= int(part) <= len(items) else []
     tables = [item if isinstance(item, dict) else {} for item in items]
-    for same in (lambda a: str(a) == part, lambda a: str(a).casefold() == part.casefold()):
+    for alike in (str, str.casefold):
         for key in _NAMES:
-            found = [i for i, item in enumerate(tables) if key in item and same(item[key])]
+            found = [i for i, item in enumerate(tables) if key in item and alike(str(item[key])) == alike(part)]
             if found:
                 return found
     return []
