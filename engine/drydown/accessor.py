@@ -1,10 +1,12 @@
 """``results.drydown``: figures and words on a result itself. Importing this module registers it with xarray.
 
-`drydown.simulate` and `drydown.dryout` import it; for a file opened with `xarray.open_dataset`, import it once.
+`drydown.simulate`, `drydown.dryout`, `drydown.compare` and `drydown.open_result` import it. It changes nothing of a
+notebook: ``%load_ext drydown`` or `show_in_notebook` asks for that.
 """
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -140,11 +142,21 @@ def show(dataset: xr.Dataset) -> str:
     return f"{result_html(dataset)}<details><summary>The data</summary>{plain}</details>"
 
 
-def show_in_notebook() -> bool:
-    """Make results show themselves in the notebook that runs, if one does; return whether one does."""
-    import sys
+def show_in_notebook(shell: Any = None) -> bool:
+    """Make results show themselves with their answer and figure in the notebook that runs, if one does.
 
-    shell = getattr(sys.modules.get("IPython"), "get_ipython", lambda: None)()
+    Parameters
+    ----------
+    shell : optional
+        The shell of IPython; the running one by default. ``%load_ext drydown`` hands it in.
+
+    Returns
+    -------
+    bool
+        Whether a notebook runs.
+    """
+    if shell is None:
+        shell = getattr(sys.modules.get("IPython"), "get_ipython", lambda: None)()
     if shell is None:
         return False
     shell.display_formatter.formatters["text/html"].for_type(xr.Dataset, show)
@@ -152,4 +164,3 @@ def show_in_notebook() -> bool:
 
 
 display.register()
-show_in_notebook()

@@ -387,7 +387,7 @@ def film(name: str, where: str = "") -> Film:
 
 
 def climate(name: str, where: str = "") -> Any:
-    """Return a climate by name or ``"plugin:name"``."""
+    """Return a climate by name or ``"plugin:name"``; see `drydown.weather`."""
     return climates().get_entry(name, where)
 
 

@@ -20,6 +20,8 @@ from .arrays import Array
 from .materials.contract import problems
 from .materials.model import CurveLike, Film, Material, argument_of
 
+__all__ = ["check_catalogue", "check_film", "check_material"]
+
 _MATERIAL_CURVES = ("storage", "conductivity", "permeability", "liquid", "diffusivity")
 _FILM_CURVES = ("permeance", "permeance_outward")
 

@@ -30,7 +30,6 @@ aliases and for what it gives itself.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NoReturn, cast, get_args
 
@@ -40,7 +39,7 @@ from ..materials.model import CurveLike, Film, Kind, Material, Source
 from ..toml import read_toml
 from . import curves as catalogue_curves
 from .like import whole_table
-from .table import Table
+from .table import Given, Table
 
 #: File of a folder whose sources all its catalogues may name.
 SOURCES = "sources.toml"
@@ -103,26 +102,8 @@ def _common(entry: Table, known: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-@dataclass(frozen=True)
-class Entry:
-    """One entry of a catalogue file, built when called.
-
-    Parameters
-    ----------
-    name : str
-    kind : {'material', 'film'}
-    data : dict
-        The table as it stands in the file.
-    known : dict
-        The sources of the file.
-    where : str
-    """
-
-    name: str
-    kind: str
-    data: dict[str, Any] = field(repr=False, hash=False)
-    known: dict[str, Any] = field(repr=False, hash=False)
-    where: str
+class Entry(Given):
+    """One entry of a catalogue file, built when called."""
 
     def __call__(self) -> Material | Film:
         """Return the material or film.

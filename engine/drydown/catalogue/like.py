@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from ..errors import InputError, nearest, renamed
-from .table import Table
+from .table import Given, Table
 
 #: Keys that tell of an entry, not of one of its properties.
 _ABOUT = ("like", "source", "tags", "aliases", "humidity_range", "thickness", "spread", "unusual", "mould_class")
@@ -87,7 +87,6 @@ def _like_installed(own: dict[str, Any], base: str, near: set[str], where: str, 
 def _installed(base: str, near: set[str], where: str, kind: str) -> tuple[dict[str, Any], dict[str, Any]]:
     """Return the table of an installed entry and the sources it names."""
     from ..plugins import materials
-    from .file import Entry
 
     registry = materials()
     try:
@@ -97,7 +96,7 @@ def _installed(base: str, near: set[str], where: str, kind: str) -> tuple[dict[s
     plugin, _, rest = base.partition(":")
     home = plugin if rest in registry.plugins.get(plugin, ()) else registry.home(entry.name)
     given = registry.plugins[home].get(entry.name)
-    if not isinstance(given, Entry):
+    if not isinstance(given, Given):
         message = f"like = {base!r}, which is written in Python; only an entry of a catalogue file can be taken over"
         raise InputError(message, where)
     if kind and given.kind != kind:

@@ -9,6 +9,28 @@ from ..errors import InputError, nearest
 from ..quantities import parse, parse_many
 
 
+@dataclass(frozen=True)
+class Given:
+    """What stands in a catalogue file about one entry.
+
+    Parameters
+    ----------
+    name : str
+    kind : {'material', 'film'}
+    data : dict
+        The table as it stands in the file.
+    known : dict
+        The sources of the file.
+    where : str
+    """
+
+    name: str
+    kind: str
+    data: dict[str, Any] = field(repr=False, hash=False)
+    known: dict[str, Any] = field(repr=False, hash=False)
+    where: str
+
+
 @dataclass
 class Table:
     """A table of the file: where it stands in words, and which of its keys were read.

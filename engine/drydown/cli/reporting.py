@@ -78,14 +78,9 @@ def _of_results(source: Path, case_file: Path | None, trial_file: Path | None) -
 
 
 def _opened(path: Path, needed: str, verb: str) -> xr.Dataset:
-    import xarray as xr
+    from ..run.opening import open_result
 
-    if not path.is_file():
-        raise InputError("there is no such file", str(path))
-    try:
-        dataset = xr.open_dataset(path, engine="netcdf4")
-    except (OSError, ValueError) as error:
-        raise InputError(f"cannot be read as netCDF ({str(error).splitlines()[0]})", str(path)) from None
+    dataset = open_result(path)
     if needed not in dataset:
         dataset.close()
         raise InputError(f"holds no '{needed}'; use what `{verb}` writes", str(path))

@@ -18,4 +18,5 @@ _HOME = {"Story": "story", "page": "document", "tell": "story"}
 
 __all__ = sorted(_HOME)
 
-__getattr__, __dir__ = public(__name__, _HOME)
+if not TYPE_CHECKING:  # a checker knows the names above and refuses others
+    __getattr__, __dir__ = public(__name__, _HOME)

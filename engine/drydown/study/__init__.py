@@ -61,4 +61,5 @@ _HOME = {
 
 __all__ = sorted(_HOME)
 
-__getattr__, __dir__ = public(__name__, _HOME)
+if not TYPE_CHECKING:  # a checker knows the names above and refuses others
+    __getattr__, __dir__ = public(__name__, _HOME)
