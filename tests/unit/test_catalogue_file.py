@@ -247,5 +247,5 @@ def test_bad_files_get_one_line_that_says_where(tmp_path, old, new, says):
 
 
 def test_a_missing_file_is_one_line(tmp_path):
-    with pytest.raises(InputError, match="cannot be read: No such file"):
+    with pytest.raises(InputError, match="there is no such file"):
         read_catalogue(tmp_path / "none.toml")
