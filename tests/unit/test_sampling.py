@@ -3,13 +3,13 @@
 import numpy as np
 import pytest
 from drydown import Assembly, Case, Chamber, Film, Layer, Material, Physics, plugins, simulate
-from drydown.kernel.layout import DELTA, LAMBDA, PERM_IN, PERM_OUT, POT_IN, POT_OUT, PSI, THETA, WATER
+from drydown.kernel.humidity import humidity_of
+from drydown.kernel.layout import DELTA, LAMBDA, LIQUID_POTENTIAL, PERM_IN, PERM_OUT, POT_IN, POT_OUT, PSI, WATER
 from drydown.lowering.problem import lower
 from drydown.lowering.sampling import (
     BOUND,
     Z_DRY,
     Z_WET,
-    humidity_of,
     material_functions,
     sample,
     sample_film,
@@ -58,7 +58,7 @@ def material_errors(m, physics=None):
         "conductivity": off(read(table, LAMBDA, PLACES), f.conductivity(z)),
     }
     # potentials are zero at the dry end
-    for column, slope in ((PSI, f.psi_slope), (THETA, f.theta_slope)):
+    for column, slope in ((PSI, f.psi_slope), (LIQUID_POTENTIAL, f.theta_slope)):
         if slope is not None:
             edges, exact = integral(slope, Z_WET, Z_DRY)
             seen = read(table, column, (edges - Z_WET) / (Z_DRY - Z_WET))

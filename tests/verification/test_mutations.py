@@ -8,7 +8,7 @@ from __future__ import annotations
 import drydown.run.simulation
 import numpy as np
 import pytest
-from drydown.kernel.layout import THETA
+from drydown.kernel.layout import LIQUID_POTENTIAL
 from drydown.lowering.problem import Problem, lower
 from drydown_validation import manufactured_runs
 from drydown_validation.report import Outcome
@@ -27,7 +27,7 @@ def heat_capacity_of_water(p: Problem) -> Problem:
 
 def liquid_conductivity(p: Problem) -> Problem:
     table = p.sampled.tables.material.copy()
-    table[:, THETA, :] *= BY
+    table[:, LIQUID_POTENTIAL, :] *= BY
     return p._replace(sampled=p.sampled._replace(tables=p.sampled.tables._replace(material=table)))
 
 

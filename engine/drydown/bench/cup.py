@@ -16,7 +16,7 @@ from ..case.assembly import Assembly, Layer
 from ..case.case import Case, Initial, Numerics
 from ..case.sides import Chamber, Physics, check_temperature
 from ..errors import InputError
-from ..kernel.layout import Record
+from ..kernel.layout import WATER_CLOSURE_SUM, Record
 from ..lowering.problem import Problem, lower
 from ..materials.model import REFERENCE_TEMPERATURE, Film, Material
 from ..run.simulation import chunks
@@ -210,7 +210,7 @@ def virtual_cup(
         _steady_after(marks, weighed) / 86400.0,
         float(drift),
         bool(drift <= tolerance),
-        float(abs(record.totals[2]) / max(np.abs(flow).sum(axis=2).max(), 1e-300)),
+        float(abs(record.totals[WATER_CLOSURE_SUM]) / max(np.abs(flow).sum(axis=2).max(), 1e-300)),
     )
 
 

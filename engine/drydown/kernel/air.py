@@ -8,24 +8,71 @@ colder than its dew point leaves the surplus there.
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
+from . import columns as at
+from .cell import cell_of
+from .faces import Half, resistance
+from .fluxes import Linear
+from .humidity import ZERO_CELSIUS
 from .jit import compiled
-from .layout import AIR, BETA, H_CONV, P_AIR, T_AIR
+from .layout import AIR, BETA, CONVECTED, H_CONV, HEAT, LOAD_HEAT, LOAD_WATER, P_AIR, T_AIR
+
+#: Vapour resistance of a hole [m2 s Pa/kg]: air through a film has the state of the cell it comes from.
+HOLE = 1e14
+
+
+class Convected(NamedTuple):
+    """Vapour [kg/(m2 s)] and enthalpy [W/m2] that an air flow carries."""
+
+    vapour: Linear
+    heat: Linear
+
+
+class End(NamedTuple):
+    """Vapour pressure [Pa] and temperature [K] at one end of an air flow; derivatives of the pressure by u and T."""
+
+    p: float
+    t: float
+    p_u: float
+    p_t: float
+
+
+class Exchange(NamedTuple):
+    """Air that a cell loses and gains [kg/(m2 s)]; indoor air that meets it [m3/(m2 s)], and the vapour in that."""
+
+    lose: float
+    gain_out: float
+    gain_in: float
+    meet: float
+    meet_c: float
+
+
+class Gain(NamedTuple):
+    """Water [kg/(m2 s)] and enthalpy [W/m2] brought to a cell, by its pressure, and by T at constant pressure."""
+
+    g: float
+    q: float
+    g_p: float
+    g_t: float
+    q_p: float
+    q_t: float
 
 
 @compiled(_nrt=False)
-def prepare(wall, loads, k, x, t, out, inn, work):
+def prepare(wall, loads, k, x, t, sides, air):
     """Fill the coefficients of a stage at fraction x between marks k and k + 1; t is the guess of its temperature.
 
     The air change by buoyancy is that of the guess, so it is a constant of the stage.
     """
     n = t.shape[0]
-    work.face_air[:] = 0.0
-    work.lose[:] = 0.0
-    work.gain_out[:] = 0.0
-    work.gain_in[:] = 0.0
-    work.meet[:] = 0.0
-    work.meet_c[:] = 0.0
+    out, inn = sides
+    air.face_air[:] = 0.0
+    air.lose[:] = 0.0
+    air.gain_out[:] = 0.0
+    air.gain_in[:] = 0.0
+    air.meet[:] = 0.0
+    air.meet_c[:] = 0.0
     for j in range(loads.gap_lift.shape[0]):
         side_t = inn[T_AIR] if loads.gap_side[j] == 1 else out[T_AIR]
         mean = 0.0
@@ -39,34 +86,34 @@ def prepare(wall, loads, k, x, t, out, inn, work):
         squared += loads.gap_lift[j] * abs(mean - side_t) / side_t
         rate = (1.0 - x) * loads.gap[k, j] + x * loads.gap[k + 1, j] + math.sqrt(max(squared, 0.0))
         rate *= loads.density / side_t
-        work.gap_rate[j] = rate
+        air.gap_rate[j] = rate
         for i in range(n):
             if loads.gap_cells[j, i] == 1:
                 m = rate * wall.dx[i]
-                work.lose[i] += m
+                air.lose[i] += m
                 if loads.gap_side[j] == 1:
-                    work.gain_in[i] += m
+                    air.gain_in[i] += m
                 else:
-                    work.gain_out[i] += m
+                    air.gain_out[i] += m
     for j in range(loads.path.shape[0]):
         g = (1.0 - x) * loads.stream[k, j] + x * loads.stream[k + 1, j]
-        work.stream_rate[j] = g
+        air.stream_rate[j] = g
         for i in range(n):
-            work.face_air[i] += g * loads.path[j, i]
+            air.face_air[i] += g * loads.path[j, i]
             surplus = g * (loads.path[j, i] - loads.path[j, i + 1])
             if surplus > 0.0:
-                work.lose[i] += surplus
+                air.lose[i] += surplus
             else:
-                work.gain_out[i] -= surplus
-        work.face_air[n] += g * loads.path[j, n]
+                air.gain_out[i] -= surplus
+        air.face_air[n] += g * loads.path[j, n]
     for j in range(loads.deposit_cells.shape[0]):
         v = (1.0 - x) * loads.deposit[k, j] + x * loads.deposit[k + 1, j]
         c = (1.0 - x) * loads.brought[k, j] + x * loads.brought[k + 1, j]
-        work.meet_rate[j] = v
-        work.meet_brought[j] = c
+        air.meet_rate[j] = v
+        air.meet_brought[j] = c
         for i in range(n):
-            work.meet[i] += v * loads.deposit_cells[j, i]
-            work.meet_c[i] += v * c * loads.deposit_cells[j, i]
+            air.meet[i] += v * loads.deposit_cells[j, i]
+            air.meet_c[i] += v * c * loads.deposit_cells[j, i]
 
 
 @compiled(_nrt=False)
@@ -86,147 +133,184 @@ def _upwind(peclet):
 
 
 @compiled(_nrt=False)
-def carried(wall, loads, g, z, k, pl, tl, pr, tr):
-    """Vapour and enthalpy that the air flow g carries between two states.
+def convected(wall, loads, g, z, k, left, right):
+    """Return what the air flow g carries between two `End`s, weights held.
 
-    z : vapour resistance [m2 s Pa/kg], k : thermal resistance [m2 K/W] between them; p, t : vapour pressure and
-    temperature. Returns vapour, enthalpy and their derivatives: by pl, pr of both, by tl, tr of the enthalpy
-    (weights held).
+    z : vapour resistance [m2 s Pa/kg], k : thermal resistance [m2 K/W] between them.
     """
     vl = _upwind(g * loads.ratio * z)
     vr = 1.0 - vl
     hl = _upwind(g * loads.c_air * k)
     hr = 1.0 - hl
-    p = vl * pl + vr * pr
-    theta = hl * tl + hr * tr - 273.15
+    p = vl * left.p + vr * right.p
+    celsius = hl * left.t + hr * right.t - ZERO_CELSIUS
     a = g * loads.ratio
-    h = wall.latent + wall.c_vapour * theta
+    h = wall.latent + wall.c_vapour * celsius
     by_t = g * loads.c_air + a * p * wall.c_vapour
-    return (
-        a * p, g * loads.c_air * theta + a * p * h,
-        a * vl, a * vr, a * h * vl, a * h * vr, by_t * hl, by_t * hr,
-    )  # fmt: skip
+    vapour = Linear(a * p, a * vl * left.p_u, a * vl * left.p_t, a * vr * right.p_u, a * vr * right.p_t)
+    heat = Linear(
+        g * loads.c_air * celsius + a * p * h,
+        a * h * vl * left.p_u,
+        a * h * vl * left.p_t + by_t * hl,
+        a * h * vr * right.p_u,
+        a * h * vr * right.p_t + by_t * hr,
+    )
+    return Convected(vapour, heat)
+
+
+@compiled(_nrt=False, forceinline=True)
+def _end(c):
+    return End(c.phi * c.ps, c.t, c.phi_u * c.ps, c.phi * c.ps_t)
 
 
 @compiled(_nrt=False)
-def through(wall, loads, air, film, a, b, ha, hb):
-    """What air carries through the face between cells a and b: g and q, each with derivatives (ul, tl, ur, tr).
-
-    Through a film (a hole in it) the air has the state of the cell it comes from.
-    """
-    z = 1e14 if film >= 0 else ha / (a.fac * a.delta) + hb / (b.fac * b.delta)
-    k = ha / a.lam + hb / b.lam
-    g, q, g_pl, g_pr, q_pl, q_pr, q_tl, q_tr = carried(wall, loads, air, z, k, a.phi * a.ps, a.t, b.phi * b.ps, b.t)
-    ul = a.phi_u * a.ps
-    tl = a.phi * a.ps_t
-    ur = b.phi_u * b.ps
-    tr = b.phi * b.ps_t
-    return (
-        g, g_pl * ul, g_pl * tl, g_pr * ur, g_pr * tr,
-        q, q_pl * ul, q_pl * tl + q_tl, q_pr * ur, q_pr * tr + q_tr,
-    )  # fmt: skip
+def _through(wall, loads, g, film, left, right):
+    """What air carries through the face between two half cells."""
+    z = HOLE if film >= 0 else resistance(left)[0] + resistance(right)[0]
+    k = left.h / left.cell.lam + right.h / right.cell.lam
+    return convected(wall, loads, g, z, k, _end(left.cell), _end(right.cell))
 
 
 @compiled(_nrt=False)
-def through_surface(wall, loads, air, film, kind, side, c, h):
-    """The same at a surface, `air` positive into the wall; derivatives are by the cell alone: g, u, t, q, u, t."""
-    z = 1e14 if film >= 0 else h / (c.fac * c.delta)
-    k = h / c.lam
+def _through_surface(wall, loads, g, film, kind, side, half):
+    """The same at a surface, g positive into the wall; what stands on the right are the derivatives by the cell."""
+    z = HOLE if film >= 0 else resistance(half)[0]
+    k = half.h / half.cell.lam
     if kind == AIR:
         z += 1.0 / side[BETA]
         k += 1.0 / side[H_CONV]
-    g, q, _, g_p, _, q_p, _, q_t = carried(wall, loads, air, z, k, side[P_AIR], side[T_AIR], c.phi * c.ps, c.t)
-    pu = c.phi_u * c.ps
-    pt = c.phi * c.ps_t
-    return g, g_p * pu, g_p * pt, q, q_p * pu, q_p * pt + q_t
+    return convected(wall, loads, g, z, k, End(side[P_AIR], side[T_AIR], 0.0, 0.0), _end(half.cell))
+
+
+@compiled(_nrt=False, forceinline=True)
+def _add(rows, o, watched, k, x):
+    """Add what air carries to the columns of a face, and to the record of a watched one (k < 0: none)."""
+    rows[o + at.G] += x.vapour.value
+    rows[o + at.G_UL] += x.vapour.ul
+    rows[o + at.G_TL] += x.vapour.tl
+    rows[o + at.G_UR] += x.vapour.ur
+    rows[o + at.G_TR] += x.vapour.tr
+    rows[o + at.Q] += x.heat.value
+    rows[o + at.Q_UL] += x.heat.ul
+    rows[o + at.Q_TL] += x.heat.tl
+    rows[o + at.Q_UR] += x.heat.ur
+    rows[o + at.Q_TR] += x.heat.tr
+    if k >= 0:
+        for j in range(5):
+            watched[k, HEAT, j] += x.heat[j]
+            watched[k, CONVECTED, j] = x.vapour[j]
 
 
 @compiled(_nrt=False)
-def exchanged(wall, loads, lose, gain_out, gain_in, meet, meet_c, out, inn, p, t, ps, ps_t):
-    """Water and enthalpy that moving air brings to one cell per area, with derivatives.
+def air_pass(wall, loads, work, sides):
+    """Add what moving air carries through faces, and write what it brings to cells, to the rows."""
+    n = wall.dx.shape[0]
+    rows = work.rows
+    air = work.air
+    for i in range(1, n):
+        if air.face_air[i] != 0.0:
+            left = Half(wall.material[i - 1], cell_of(rows, at.offset(i - 1)), 0.5 * wall.dx[i - 1])
+            right = Half(wall.material[i], cell_of(rows, at.offset(i)), 0.5 * wall.dx[i])
+            x = _through(wall, loads, air.face_air[i], wall.film[i], left, right)
+            _add(rows, at.offset(i), work.watched, wall.watch[i], x)
+    if air.face_air[0] != 0.0:
+        half = Half(wall.material[0], cell_of(rows, at.offset(0)), 0.5 * wall.dx[0])
+        x = _through_surface(wall, loads, air.face_air[0], wall.film[0], wall.kind_out, sides[0], half)
+        _add(rows, at.offset(0), work.watched, wall.watch[0], x)
+    if air.face_air[n] != 0.0:
+        half = Half(wall.material[n - 1], cell_of(rows, at.offset(n - 1)), 0.5 * wall.dx[n - 1])
+        x = _through_surface(wall, loads, -air.face_air[n], wall.film[n], wall.kind_in, sides[1], half)
+        _add(rows, at.offset(n), work.watched, wall.watch[n], _turned(x))
+    for i in range(n):
+        o = at.offset(i)
+        for column in (at.GAIN_W, at.GAIN_W_U, at.GAIN_W_T, at.GAIN_H, at.GAIN_H_U, at.GAIN_H_T):
+            rows[o + column] = 0.0
+        if air.lose[i] > 0.0 or air.gain_out[i] > 0.0 or air.meet[i] > 0.0:
+            ex = Exchange(air.lose[i], air.gain_out[i], air.gain_in[i], air.meet[i], air.meet_c[i])
+            c = cell_of(rows, o)
+            x = _exchanged(wall, loads, ex, sides, c)
+            rows[o + at.GAIN_W] = x.g
+            rows[o + at.GAIN_H] = x.q
+            rows[o + at.GAIN_W_U] = x.g_p * (c.phi_u * c.ps)
+            rows[o + at.GAIN_W_T] = x.g_p * (c.phi * c.ps_t) + x.g_t
+            rows[o + at.GAIN_H_U] = x.q_p * (c.phi_u * c.ps)
+            rows[o + at.GAIN_H_T] = x.q_p * (c.phi * c.ps_t) + x.q_t
 
-    Returns g [kg/(m2 s)], q [W/m2], g by p, g by T at constant p, q by p, q by T at constant p.
-    """
+
+@compiled(_nrt=False, forceinline=True)
+def turned(x):
+    """Return a flow into the wall through its inner surface as the inward flow there; the cell stands on the left."""
+    return Linear(-x.value, -x.ur, -x.tr, 0.0, 0.0)
+
+
+@compiled(_nrt=False, forceinline=True)
+def _turned(x):
+    return Convected(turned(x.vapour), turned(x.heat))
+
+
+@compiled(_nrt=False)
+def _exchanged(wall, loads, ex, sides, c):
+    """Return what moving air brings to one cell per area."""
+    out, inn = sides
     r = loads.ratio
-    theta = t - 273.15
-    h = wall.latent + wall.c_vapour * theta
-    ho = wall.latent + wall.c_vapour * (out[T_AIR] - 273.15)
-    hi = wall.latent + wall.c_vapour * (inn[T_AIR] - 273.15)
-    g = r * (gain_out * out[P_AIR] + gain_in * inn[P_AIR] - lose * p)
+    p = c.phi * c.ps
+    celsius = c.t - ZERO_CELSIUS
+    h = wall.latent + wall.c_vapour * celsius
+    ho = wall.latent + wall.c_vapour * (out[T_AIR] - ZERO_CELSIUS)
+    hi = wall.latent + wall.c_vapour * (inn[T_AIR] - ZERO_CELSIUS)
+    g = r * (ex.gain_out * out[P_AIR] + ex.gain_in * inn[P_AIR] - ex.lose * p)
     q = (
-        gain_out * (loads.c_air * (out[T_AIR] - 273.15) + r * out[P_AIR] * ho)
-        + gain_in * (loads.c_air * (inn[T_AIR] - 273.15) + r * inn[P_AIR] * hi)
-        - lose * (loads.c_air * theta + r * p * h)
+        ex.gain_out * (loads.c_air * (out[T_AIR] - ZERO_CELSIUS) + r * out[P_AIR] * ho)
+        + ex.gain_in * (loads.c_air * (inn[T_AIR] - ZERO_CELSIUS) + r * inn[P_AIR] * hi)
+        - ex.lose * (loads.c_air * celsius + r * p * h)
     )
-    g_p = -lose * r
     g_t = 0.0
-    q_p = -lose * r * h
-    q_t = -lose * (loads.c_air + r * p * wall.c_vapour)
-    if meet > 0.0:
-        c = ps / (wall.r_vapour * t)
-        left = meet_c - meet * c
+    q_t = -ex.lose * (loads.c_air + r * p * wall.c_vapour)
+    if ex.meet > 0.0:
+        at_saturation = c.ps / (wall.r_vapour * c.t)
+        left = ex.meet_c - ex.meet * at_saturation
         if left > 0.0:
-            by_t = -meet * (ps_t / (wall.r_vapour * t) - c / t)
+            by_t = -ex.meet * (c.ps_t / (wall.r_vapour * c.t) - at_saturation / c.t)
             g += left
             q += left * h
             g_t += by_t
             q_t += by_t * h + left * wall.c_vapour
-    return g, q, g_p, g_t, q_p, q_t
+    return Gain(g, q, -ex.lose * r, g_t, -ex.lose * r * h, q_t)
 
 
 @compiled(_nrt=False)
-def linear_loads(wall, loads, work, out, inn, t):
-    """Write what every load brought in the last linearised sweep to work.load; t is the state of that sweep."""
-    n = t.shape[0]
+def linear_loads(wall, loads, work, sides):
+    """Write what every load brought in the last linearised sweep to work.load."""
+    n = wall.dx.shape[0]
+    air = work.air
+    work.load[:] = 0.0
     row = 0
     for j in range(loads.gap_lift.shape[0]):
-        w = 0.0
-        e = 0.0
         for i in range(n):
             if loads.gap_cells[j, i] == 1:
-                m = work.gap_rate[j] * wall.dx[i]
-                inside = loads.gap_side[j] == 1
-                m_in = m if inside else 0.0
-                dw, de = _linear(wall, loads, work, i, m, m - m_in, m_in, 0.0, 0.0, out, inn, t)
-                w += dw
-                e += de
-        work.load[row, 0] = w
-        work.load[row, 1] = e
+                m = air.gap_rate[j] * wall.dx[i]
+                m_in = m if loads.gap_side[j] == 1 else 0.0
+                _bring(wall, loads, work, i, row, Exchange(m, m - m_in, m_in, 0.0, 0.0), sides)
         row += 1
     for j in range(loads.path.shape[0]):
-        w = 0.0
-        e = 0.0
         for i in range(n):
-            surplus = work.stream_rate[j] * (loads.path[j, i] - loads.path[j, i + 1])
+            surplus = air.stream_rate[j] * (loads.path[j, i] - loads.path[j, i + 1])
             if surplus != 0.0:
-                dw, de = _linear(
-                    wall, loads, work, i, max(surplus, 0.0), max(-surplus, 0.0), 0.0, 0.0, 0.0, out, inn, t
-                )
-                w += dw
-                e += de
-        work.load[row, 0] = w
-        work.load[row, 1] = e
+                ex = Exchange(max(surplus, 0.0), max(-surplus, 0.0), 0.0, 0.0, 0.0)
+                _bring(wall, loads, work, i, row, ex, sides)
         row += 1
     for j in range(loads.deposit_cells.shape[0]):
-        w = 0.0
-        e = 0.0
         for i in range(n):
-            m = work.meet_rate[j] * loads.deposit_cells[j, i]
+            m = air.meet_rate[j] * loads.deposit_cells[j, i]
             if m > 0.0:
-                dw, de = _linear(wall, loads, work, i, 0.0, 0.0, 0.0, m, m * work.meet_brought[j], out, inn, t)
-                w += dw
-                e += de
-        work.load[row, 0] = w
-        work.load[row, 1] = e
+                _bring(wall, loads, work, i, row, Exchange(0.0, 0.0, 0.0, m, m * air.meet_brought[j]), sides)
         row += 1
 
 
 @compiled(_nrt=False)
-def _linear(wall, loads, work, i, lose, gain_out, gain_in, meet, meet_c, out, inn, t):
-    s = work.store[i]
-    p = s[8]
-    g, q, g_p, g_t, q_p, q_t = exchanged(
-        wall, loads, lose, gain_out, gain_in, meet, meet_c, out, inn, p, t[i], s[11], s[12]
-    )
-    dp = s[9] * work.du[i] + s[10] * work.dt[i]
-    return g + g_p * dp + g_t * work.dt[i], q + q_p * dp + q_t * work.dt[i]
+def _bring(wall, loads, work, i, row, ex, sides):
+    c = cell_of(work.rows, at.offset(i))
+    x = _exchanged(wall, loads, ex, sides, c)
+    dp = c.phi_u * c.ps * work.du[i] + c.phi * c.ps_t * work.dt[i]
+    work.load[row, LOAD_WATER] += x.g + x.g_p * dp + x.g_t * work.dt[i]
+    work.load[row, LOAD_HEAT] += x.q + x.q_p * dp + x.q_t * work.dt[i]

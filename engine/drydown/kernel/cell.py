@@ -1,12 +1,14 @@
-"""Properties of one cell and their derivatives."""
+"""Properties of one cell and their derivatives, and what it holds."""
 
 from __future__ import annotations
 
 from typing import NamedTuple
 
-from .ice import MELTING, unfrozen
+from . import columns as at
+from .humidity import ZERO_CELSIUS
+from .ice import ice_enthalpy, unfrozen
 from .jit import compiled
-from .layout import DELTA, LAMBDA, LN_T, P_SAT, PSI, THETA, WATER
+from .layout import DELTA, LAMBDA, LIQUID_POTENTIAL, LN_T, P_SAT, PSI, SLOPE_AT, WATER
 from .lookup import bend, cubic, place
 
 
@@ -15,36 +17,39 @@ class Cell(NamedTuple):
 
     u: float
     t: float
-    ln_t: float
     phi: float
     phi_u: float
     ps: float
     ps_t: float
-    w: float
-    w_z: float
     delta: float  # permeability at the reference temperature
     delta_z: float
-    psi: float
+    psi: float  # integral of the permeability over humidity
     fac: float  # temperature factor of the permeability
     fac_t: float
-    z: float
-    theta: float  # liquid potential
-    theta_z: float
-    theta_zz: float
+    liquid_potential: float
+    liquid_potential_z: float
+    liquid_potential_zz: float
     lam: float
     lam_u: float
     lam_t: float
-    ice: float  # kg/m3
+    liquid_fraction: float  # share of the water that is liquid
+    liquid_fraction_u: float
+    liquid_fraction_t: float
+
+
+class Content(NamedTuple):
+    """Water and ice of a cell [kg/m3] and derivatives (by z, by u and t)."""
+
+    w: float
+    w_z: float
+    ice: float
     ice_u: float
     ice_t: float
-    open: float  # share of the water that is liquid
-    open_u: float
-    open_t: float
 
 
 @compiled(_nrt=False, forceinline=True)
-def cell_at(tables, wall, m, u, t):
-    """Return the `Cell` of material m at u = ln(-ln phi) and temperature t [K]."""
+def properties(tables, wall, m, u, t):
+    """Return the `Cell` and the `Content` of material m at u = ln(-ln phi) and temperature t [K]."""
     ia, pa, sa = place(t, tables.t0, tables.t1, tables.air.shape[0])
     ps, ps_t = cubic(tables.air, ia, P_SAT, pa, sa)
     ln_t, _ = cubic(tables.air, ia, LN_T, pa, sa)
@@ -62,26 +67,26 @@ def cell_at(tables, wall, m, u, t):
         w = tables.material[r, WATER, 0] - tables.overfull * p / s
         w_z = -tables.overfull
     lam, lam_z = cubic(tables.material, r, LAMBDA, p, s)
-    theta = 0.0
-    theta_z = 0.0
-    theta_zz = 0.0
+    potential = 0.0
+    potential_z = 0.0
+    potential_zz = 0.0
     if wall.liquid[m] == 1:
-        theta, theta_z = cubic(tables.material, r, THETA, p, s)
+        potential, potential_z = cubic(tables.material, r, LIQUID_POTENTIAL, p, s)
         if wall.temperature_power[m] != 0.0:
-            theta_zz = bend(tables.material, r, THETA, p, s)
+            potential_zz = bend(tables.material, r, LIQUID_POTENTIAL, p, s)
     if wall.kappa_v[m] != kappa:
         iv, p, s = place(u + wall.kappa_v[m] * ln_t, tables.z0, tables.z1, n)
         r = iv + tables.offset[m]
     delta, delta_z = cubic(tables.material, r, DELTA, p, s)
     psi, _ = cubic(tables.material, r, PSI, p, s)
-    heat = 1.0 + wall.slope[m] * (t - 283.15)
+    heat = 1.0 + wall.slope[m] * (t - SLOPE_AT)
     ice = 0.0
     ice_u = 0.0
     ice_t = 0.0
     share = 1.0
     share_u = 0.0
     share_t = 0.0
-    if wall.freeze[m] == 1 and t < MELTING:
+    if wall.freeze[m] == 1 and t < ZERO_CELSIUS:
         wf, wf_t = unfrozen(tables, wall, m, t, ln_t)
         # a surplus over full pores would freeze all at once at the melting point; it stays liquid
         held = min(w, tables.material[tables.offset[m], WATER, 0])
@@ -93,11 +98,84 @@ def cell_at(tables, wall, m, u, t):
             share = wf / held
             share_u = -share * held_z / held
             share_t = (wf_t - share * held_z * kappa / t) / held
-    return Cell(
-        u, t, ln_t, phi, phi_u, ps, ps_t, w, w_z, delta, delta_z, psi, fac, fac_t, z, theta, theta_z,
-        theta_zz, lam * heat, lam_z * heat, lam * wall.slope[m] + lam_z * heat * kappa / t, ice, ice_u, ice_t,
-        share, share_u, share_t,
+    cell = Cell(
+        u, t, phi, phi_u, ps, ps_t, delta, delta_z, psi, fac, fac_t, potential, potential_z, potential_zz,
+        lam * heat, lam_z * heat, lam * wall.slope[m] + lam_z * heat * kappa / t, share, share_u, share_t,
     )  # fmt: skip
+    return cell, Content(w, w_z, ice, ice_u, ice_t)
+
+
+@compiled(_nrt=False, forceinline=True)
+def cell_at(tables, wall, m, u, t):
+    """Return the `Cell` of material m at u = ln(-ln phi) and temperature t [K]."""
+    cell, _ = properties(tables, wall, m, u, t)
+    return cell
+
+
+@compiled(_nrt=False, forceinline=True)
+def cell_of(rows, o):
+    """Return the `Cell` whose columns begin at o."""
+    return Cell(
+        rows[o + at.U], rows[o + at.T], rows[o + at.PHI], rows[o + at.PHI_U], rows[o + at.PS], rows[o + at.PS_T],
+        rows[o + at.DELTA], rows[o + at.DELTA_Z], rows[o + at.PSI], rows[o + at.FAC], rows[o + at.FAC_T],
+        rows[o + at.THETA], rows[o + at.THETA_Z], rows[o + at.THETA_ZZ], rows[o + at.LAM], rows[o + at.LAM_U],
+        rows[o + at.LAM_T], rows[o + at.OPEN], rows[o + at.OPEN_U], rows[o + at.OPEN_T],
+    )  # fmt: skip
+
+
+@compiled(_nrt=False, forceinline=True)
+def _keep(rows, o, c):
+    """Write a `Cell` to its columns."""
+    rows[o + at.U] = c.u
+    rows[o + at.T] = c.t
+    rows[o + at.PHI] = c.phi
+    rows[o + at.PHI_U] = c.phi_u
+    rows[o + at.PS] = c.ps
+    rows[o + at.PS_T] = c.ps_t
+    rows[o + at.DELTA] = c.delta
+    rows[o + at.DELTA_Z] = c.delta_z
+    rows[o + at.PSI] = c.psi
+    rows[o + at.FAC] = c.fac
+    rows[o + at.FAC_T] = c.fac_t
+    rows[o + at.THETA] = c.liquid_potential
+    rows[o + at.THETA_Z] = c.liquid_potential_z
+    rows[o + at.THETA_ZZ] = c.liquid_potential_zz
+    rows[o + at.LAM] = c.lam
+    rows[o + at.LAM_U] = c.lam_u
+    rows[o + at.LAM_T] = c.lam_t
+    rows[o + at.OPEN] = c.liquid_fraction
+    rows[o + at.OPEN_U] = c.liquid_fraction_u
+    rows[o + at.OPEN_T] = c.liquid_fraction_t
+
+
+@compiled(_nrt=False)
+def property_pass(tables, wall, rows, u, t):
+    """Write properties and contents of every cell at the state (u, t)."""
+    for i in range(u.shape[0]):
+        m = wall.material[i]
+        o = at.offset(i)
+        c, x = properties(tables, wall, m, u[i], t[i])
+        _keep(rows, o, c)
+        dx = wall.dx[i]
+        celsius = t[i] - ZERO_CELSIUS
+        w_u = dx * x.w_z
+        w_t = w_u * wall.kappa[m] / t[i]
+        capacity = wall.heat[m] + wall.c_water * x.w
+        h = dx * capacity * celsius
+        h_u = wall.c_water * celsius * w_u
+        h_t = dx * capacity + wall.c_water * celsius * w_t
+        if x.ice > 0.0:
+            less, less_t = ice_enthalpy(wall, t[i])
+            h -= dx * x.ice * less
+            h_u -= dx * x.ice_u * less
+            h_t -= dx * (x.ice_t * less + x.ice * less_t)
+        rows[o + at.CONTENT] = x.w
+        rows[o + at.WATER] = dx * x.w
+        rows[o + at.WATER_U] = w_u
+        rows[o + at.WATER_T] = w_t
+        rows[o + at.HEAT] = h
+        rows[o + at.HEAT_U] = h_u
+        rows[o + at.HEAT_T] = h_t
 
 
 @compiled(_nrt=False, forceinline=True)

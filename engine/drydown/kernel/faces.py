@@ -1,4 +1,4 @@
-"""Faces between layers and at the two surfaces: the state of the face itself is found first.
+"""Faces between layers: the state of the face itself is found first.
 
 The half cell on each side of such a face is treated like the inside of a layer (vapour by the integral of the
 permeability, liquid by the integral of K), up to the face, whose humidity follows from continuity: what
@@ -8,61 +8,114 @@ and drying is first order in the width of the cell. The temperature of the face 
 
 Where more vapour arrives at a face than a saturated face can pass on into the pores, the face stays
 saturated and the surplus is given to the cell: water is never lost. At the two surfaces the surplus (rain,
-or dew on a surface that is wet already) runs off.
+or dew on a surface that is wet already) runs off (see `surfaces.py`).
 """
 
 from __future__ import annotations
 
-import math
+from typing import NamedTuple
 
-from .cell import cell_at
-from .fluxes import bulk, series, with_enthalpy
+from .cell import Cell, cell_at
+from .film import Ends, series
+from .fluxes import Linear, moisture_flow, nothing, with_enthalpy
+from .humidity import DRIEST, WETTEST
 from .jit import compiled
-from .layout import AIR, BETA, H_CONV, P_AIR, P_SAT, RADIATION, RAIN, SEALED, SURFACE, T_AIR
-from .lookup import cubic, place
 
-SIGMA = 5.670374e-8
-WETTEST = -19.9
-DRIEST = 2.3
 #: A face is found when its next correction of u is below this; that correction is still applied.
 CLOSE = 1e-2
+#: Corrections of a face before it is left where it is, and counted as stopped short.
+MOST = 50
+#: Columns of what is kept of a face from sweep to sweep: u of both its sides less that of their cells; 1 where its
+#: iteration stopped short.
+OF_LEFT, OF_RIGHT, SHORT = 0, 1, 2
+FACE_COLUMNS = 3
+
+
+class Half(NamedTuple):
+    """Half a cell: material, state, distance from its middle to the face [m]."""
+
+    m: int
+    cell: Cell
+    h: float
+
+
+class Toward(NamedTuple):
+    """Moisture from a cell to a face, derivatives by the face (us, ts) and the cell (u, t); vapour pressure there."""
+
+    vapour: float
+    total: float
+    by_us: float
+    by_ts: float
+    by_u: float
+    by_t: float
+    p: float
+    p_us: float
+    p_ts: float
+
+
+class Beyond(NamedTuple):
+    """What is on the other side of a face whose one side is resolved.
+
+    p : vapour pressure [Pa] behind resistance r [m2 s Pa/kg]; offered : liquid at the face [kg/(m2 s)]; drain, 1:
+    what the pores cannot take runs off; inward, 1: from the cell through the face is inward.
+    """
+
+    p: float
+    r: float
+    offered: float
+    drain: int
+    inward: int
+
+
+class OneSided(NamedTuple):
+    """Vapour out of a cell beyond the face, the liquid taken up there, and derivatives."""
+
+    g: float
+    taken: float
+    by_u: float
+    by_t: float
+    by_p: float
+    by_r: float
+    by_ts: float
+    taken_u: float
+    taken_t: float
+    taken_ts: float
 
 
 @compiled(_nrt=False)
-def _toward(tables, wall, m, c, us, ts, h):
-    """Total moisture flow from cell c to a face at (us, ts), and derivatives by us, ts, u and t of the cell."""
-    face = cell_at(tables, wall, m, us, ts)
-    x = bulk(wall, m, c, face, h)
-    return (
-        x.v, x.v + x.l, x.v_ur + x.l_ur, x.v_tr + x.l_tr, x.v_ul + x.l_ul, x.v_tl + x.l_tl,
+def toward(tables, wall, half, us, ts):
+    """Return the moisture flow from half a cell to a face at (us, ts)."""
+    face = cell_at(tables, wall, half.m, us, ts)
+    v, f = moisture_flow(wall, half.m, half.cell, face, 1.0 / half.h)
+    return Toward(
+        v.value, v.value + f.value, v.ur + f.ur, v.tr + f.tr, v.ul + f.ul, v.tl + f.tl,
         face.phi * face.ps, face.phi_u * face.ps, face.phi * face.ps_t,
     )  # fmt: skip
 
 
 @compiled(_nrt=False)
-def _one_sided(tables, wall, film, outer, m, c, h, p, r, extra, ts, guess, k, drain):
-    """Flow OUT of cell c through a face into vapour pressure p behind resistance r.
-
-    `extra` [kg/(m2 s)] is liquid offered at the face; `drain` 1: what the pores cannot take runs off. Returns
-    g_v (vapour beyond the face), the share of `extra` taken up, the derivatives of g_v by (u, t, p, r, ts) and
-    those of the uptake by (u, t, ts).
-    """
-    us = min(max(c.u + guess[k], WETTEST), DRIEST)
+def one_sided(tables, wall, film, half, beyond, ts, kept, side):
+    """Flow OUT of a cell through a face with a resistance beyond; kept[side] is u of the face less that of the cell."""
+    c = half.cell
+    us = min(max(c.u + kept[side], WETTEST), DRIEST)
     low = WETTEST
     high = DRIEST
     pinned = False
     tried = False
-    for _ in range(50):
-        _, total, g_us, g_ts, g_u, g_t, ps, ps_u, ps_ts = _toward(tables, wall, m, c, us, ts, h)
-        g, g_pl, g_pr, _, g_rr, g_film, _, _ = series(tables, wall, film, outer, ps, 0.0, p, r, ts)
-        f = total - g + extra
-        slope = g_us - g_pl * ps_u
+    kept[SHORT] = 1.0
+    for _ in range(MOST):
+        x = toward(tables, wall, half, us, ts)
+        y = series(tables, wall, film, beyond.inward, Ends(x.p, 0.0, beyond.p, beyond.r), ts)
+        g = y.g
+        f = x.total - g + beyond.offered
+        slope = x.by_us - y.by_pl * x.p_us
         if f > 0.0:
             high = us
         else:
             low = us
         if us <= WETTEST and f > 0.0:
             pinned = True
+            kept[SHORT] = 0.0
             break
         if slope > 0.0:
             new = us - f / slope
@@ -76,86 +129,86 @@ def _one_sided(tables, wall, film, outer, m, c, h, p, r, extra, ts, guess, k, dr
         step = new - us
         us = new
         if abs(step) < CLOSE and us > WETTEST:
-            g += g_pl * ps_u * step
+            g += y.by_pl * x.p_us * step
+            kept[SHORT] = 0.0
             break
-    guess[k] = us - c.u
+    kept[side] = us - c.u
+    own_ts = y.by_pl * x.p_ts + y.by_t
     if pinned:
         # the saturated face takes up less than is offered: the rest of the liquid runs off
-        taken = min(max(g - total, 0.0), extra)
-        inside = 1.0 if taken > 0.0 and taken < extra else 0.0
-        if drain == 1 and g < total:
-            return total, 0.0, g_u, g_t, 0.0, 0.0, g_ts, 0.0, 0.0, 0.0
-        own_ts = g_pl * ps_ts + g_film
-        return (
-            g, taken, 0.0, 0.0, g_pr, g_rr, own_ts,
-            -inside * g_u, -inside * g_t, inside * (own_ts - g_ts),
+        taken = min(max(g - x.total, 0.0), beyond.offered)
+        inside = 1.0 if taken > 0.0 and taken < beyond.offered else 0.0
+        if beyond.drain == 1 and g < x.total:
+            return OneSided(x.total, 0.0, x.by_u, x.by_t, 0.0, 0.0, x.by_ts, 0.0, 0.0, 0.0)
+        return OneSided(
+            g, taken, 0.0, 0.0, y.by_pr, y.by_rr, own_ts,
+            -inside * x.by_u, -inside * x.by_t, inside * (own_ts - x.by_ts),
         )  # fmt: skip
-    slope = g_us - g_pl * ps_u
+    slope = x.by_us - y.by_pl * x.p_us
     inv = 1.0 / slope if slope > 0.0 else 0.0
     # how the face follows the state on both sides
-    s_u = -g_u * inv
-    s_t = -g_t * inv
-    s_p = g_pr * inv
-    s_r = g_rr * inv
-    s_ts = -(g_ts - g_pl * ps_ts - g_film) * inv
-    lead = g_pl * ps_u
-    return (
-        g, extra, lead * s_u, lead * s_t, g_pr + lead * s_p, g_rr + lead * s_r, g_pl * ps_ts + g_film + lead * s_ts,
-        0.0, 0.0, 0.0,
+    lead = y.by_pl * x.p_us
+    s_ts = -(x.by_ts - y.by_pl * x.p_ts - y.by_t) * inv
+    return OneSided(
+        g, beyond.offered, lead * (-x.by_u * inv), lead * (-x.by_t * inv), y.by_pr + lead * (y.by_pr * inv),
+        y.by_rr + lead * (y.by_rr * inv), own_ts + lead * s_ts, 0.0, 0.0, 0.0,
     )  # fmt: skip
 
 
 @compiled(_nrt=False)
-def _two_sided(tables, wall, film, ma, mb, a, b, ha, hb, ts, guess):
-    """Flow from cell a to cell b when both half cells are resolved.
+def _in_contact(tables, wall, left, right, ts, kept):
+    """Flow between two half cells in contact: vapour, total as `Linear` and its derivative by ts."""
+    low = WETTEST
+    high = DRIEST
+    s = min(max(left.cell.u + kept[OF_LEFT], low), high)
+    kept[SHORT] = 1.0
+    for _ in range(MOST + 10):
+        x = toward(tables, wall, left, s, ts)
+        y = toward(tables, wall, right, s, ts)
+        ga = x.total
+        gb = y.total
+        f = ga + gb
+        slope = x.by_us + y.by_us
+        if f > 0.0:
+            high = s
+        else:
+            low = s
+        new = s - f / slope if slope > 0.0 else 0.5 * (low + high)
+        if not (new >= low and new <= high):
+            new = 0.5 * (low + high)
+        step = new - s
+        s = new
+        if abs(step) < CLOSE:
+            ga += x.by_us * step
+            gb += y.by_us * step
+            kept[SHORT] = 0.0
+            break
+    kept[OF_LEFT] = s - left.cell.u
+    kept[OF_RIGHT] = s - right.cell.u
+    slope = x.by_us + y.by_us
+    wa = x.by_us / slope if slope > 0.0 else 0.5
+    wb = 1.0 - wa
+    total = Linear(wb * ga - wa * gb, wb * x.by_u, wb * x.by_t, -wa * y.by_u, -wa * y.by_t)
+    return 0.5 * (x.vapour - y.vapour), total, wb * x.by_ts - wa * y.by_ts
 
-    Returns v, total and the derivatives of the total by (ua, ta, ub, tb, ts).
-    """
-    sa = a.u + guess[0]
-    sb = b.u + guess[1]
-    if film < 0:
-        low = WETTEST
-        high = DRIEST
-        s = min(max(sa, low), high)
-        for _ in range(60):
-            va, ga, ga_s, ga_ts, ga_u, ga_t, _, _, _ = _toward(tables, wall, ma, a, s, ts, ha)
-            vb, gb, gb_s, gb_ts, gb_u, gb_t, _, _, _ = _toward(tables, wall, mb, b, s, ts, hb)
-            f = ga + gb
-            slope = ga_s + gb_s
-            if f > 0.0:
-                high = s
-            else:
-                low = s
-            new = s - f / slope if slope > 0.0 else 0.5 * (low + high)
-            if not (new >= low and new <= high):
-                new = 0.5 * (low + high)
-            step = new - s
-            s = new
-            if abs(step) < CLOSE:
-                ga += ga_s * step
-                gb += gb_s * step
-                break
-        guess[0] = s - a.u
-        guess[1] = s - b.u
-        slope = ga_s + gb_s
-        wa = ga_s / slope if slope > 0.0 else 0.5
-        wb = 1.0 - wa
-        return (
-            0.5 * (va - vb), wb * ga - wa * gb, wb * ga_u, wb * ga_t, -wa * gb_u, -wa * gb_t,
-            wb * ga_ts - wa * gb_ts,
-        )  # fmt: skip
-    sa = min(max(sa, WETTEST), DRIEST)
-    sb = min(max(sb, WETTEST), DRIEST)
-    for _ in range(50):
-        va, ga, ga_s, ga_ts, ga_u, ga_t, pa, pa_s, pa_ts = _toward(tables, wall, ma, a, sa, ts, ha)
-        vb, gb, gb_s, gb_ts, gb_u, gb_t, pb, pb_s, pb_ts = _toward(tables, wall, mb, b, sb, ts, hb)
-        g, g_pl, g_pr, _, _, g_film, _, _ = series(tables, wall, film, 1, pa, 0.0, pb, 0.0, ts)
-        f1 = ga - g
-        f2 = gb + g
-        m11 = ga_s - g_pl * pa_s
-        m12 = -g_pr * pb_s
-        m21 = g_pl * pa_s
-        m22 = gb_s + g_pr * pb_s
+
+@compiled(_nrt=False)
+def _through_a_film(tables, wall, film, left, right, ts, kept):
+    """Vapour between two half cells with a film between them, as `Linear`, and its derivative by ts."""
+    sa = min(max(left.cell.u + kept[OF_LEFT], WETTEST), DRIEST)
+    sb = min(max(right.cell.u + kept[OF_RIGHT], WETTEST), DRIEST)
+    kept[SHORT] = 1.0
+    for _ in range(MOST):
+        x = toward(tables, wall, left, sa, ts)
+        y = toward(tables, wall, right, sb, ts)
+        z = series(tables, wall, film, 1, Ends(x.p, 0.0, y.p, 0.0), ts)
+        g = z.g
+        f1 = x.total - g
+        f2 = y.total + g
+        m11 = x.by_us - z.by_pl * x.p_us
+        m12 = -z.by_pr * y.p_us
+        m21 = z.by_pl * x.p_us
+        m22 = y.by_us + z.by_pr * y.p_us
         det = m11 * m22 - m12 * m21
         if not det > 0.0:
             break
@@ -168,167 +221,109 @@ def _two_sided(tables, wall, film, ma, mb, a, b, ha, hb, ts, guess):
         sa = na
         sb = nb
         if max(abs(da), abs(db)) < CLOSE:
-            g += g_pl * pa_s * da + g_pr * pb_s * db
+            g += z.by_pl * x.p_us * da + z.by_pr * y.p_us * db
+            kept[SHORT] = 0.0
             break
-    guess[0] = sa - a.u
-    guess[1] = sb - b.u
-    own = g_pl * pa_ts + g_pr * pb_ts + g_film
+    kept[OF_LEFT] = sa - left.cell.u
+    kept[OF_RIGHT] = sb - right.cell.u
+    own = z.by_pl * x.p_ts + z.by_pr * y.p_ts + z.by_t
     # a face at the wet end does not move
     free_a = 1.0 if sa > WETTEST else 0.0
     free_b = 1.0 if sb > WETTEST else 0.0
-    m11 = free_a * (ga_s - g_pl * pa_s) + (1.0 - free_a)
-    m12 = -free_a * g_pr * pb_s
-    m21 = free_b * g_pl * pa_s
-    m22 = free_b * (gb_s + g_pr * pb_s) + (1.0 - free_b)
+    m11 = free_a * (x.by_us - z.by_pl * x.p_us) + (1.0 - free_a)
+    m12 = -free_a * z.by_pr * y.p_us
+    m21 = free_b * z.by_pl * x.p_us
+    m22 = free_b * (y.by_us + z.by_pr * y.p_us) + (1.0 - free_b)
     det = m11 * m22 - m12 * m21
     inv = 1.0 / det if abs(det) > 0.0 else 0.0
-    ka = g_pl * pa_s * inv
-    kb = g_pr * pb_s * inv
+    ka = z.by_pl * x.p_us * inv
+    kb = z.by_pr * y.p_us * inv
     # change of g when f1 or f2 changes by one
     by_f1 = free_a * (-ka * m22 + kb * m21)
     by_f2 = free_b * (ka * m12 - kb * m11)
-    return (
-        g, g, by_f1 * ga_u, by_f1 * ga_t, by_f2 * gb_u, by_f2 * gb_t,
-        own + by_f1 * (ga_ts - own) + by_f2 * (gb_ts + own),
-    )  # fmt: skip
+    vapour = Linear(g, by_f1 * x.by_u, by_f1 * x.by_t, by_f2 * y.by_u, by_f2 * y.by_t)
+    return vapour, own + by_f1 * (x.by_ts - own) + by_f2 * (y.by_ts + own)
+
+
+@compiled(_nrt=False, forceinline=True)
+def resistance(half):
+    """Return the vapour resistance of half a cell [m2 s Pa/kg] and its derivative by z."""
+    c = half.cell
+    r = half.h / (c.fac * c.delta)
+    return r, -r * c.delta_z / c.delta
+
+
+@compiled(_nrt=False, forceinline=True)
+def _by_temperature(wall, half, by_p, by_r, r, r_z):
+    """Return what a flow changes by with the temperature of half a cell that is a resistance."""
+    c = half.cell
+    return by_p * c.phi * c.ps_t + by_r * (r_z * wall.kappa_v[half.m] / c.t - r * c.fac_t / c.fac)
 
 
 @compiled(_nrt=False)
-def joint(tables, wall, ma, mb, film, a, b, dxa, dxb, guess):
-    """Flux between cells of different materials, or through a film between cells."""
-    ha = 0.5 * dxa
-    hb = 0.5 * dxb
-    ca = a.lam / ha
-    cb = b.lam / hb
+def _moisture(tables, wall, film, left, right, ts, kept):
+    """Vapour and liquid between two half cells, each as `Linear` at constant ts, and the derivative by ts."""
+    a = left.cell
+    b = right.cell
+    vapour = nothing()
+    liquid = nothing()
+    if wall.resolve[left.m] == 1 and wall.resolve[right.m] == 1:
+        if film < 0:
+            v, total, by_ts = _in_contact(tables, wall, left, right, ts, kept)
+            # derivatives are those of the sum; the split only sets the enthalpy carried
+            vapour = Linear(v, 0.0, 0.0, 0.0, 0.0)
+            liquid = Linear(total.value - v, total.ul, total.tl, total.ur, total.tr)
+        else:
+            vapour, by_ts = _through_a_film(tables, wall, film, left, right, ts, kept)
+    elif wall.resolve[left.m] == 1:
+        rb, rb_z = resistance(right)
+        x = one_sided(tables, wall, film, left, Beyond(b.phi * b.ps, rb, 0.0, 0, 1), ts, kept, OF_LEFT)
+        v_tr = _by_temperature(wall, right, x.by_p, x.by_r, rb, rb_z)
+        vapour = Linear(x.g, x.by_u, x.by_t, x.by_p * b.phi_u * b.ps + x.by_r * rb_z, v_tr)
+        by_ts = x.by_ts
+    elif wall.resolve[right.m] == 1:
+        ra, ra_z = resistance(left)
+        x = one_sided(tables, wall, film, right, Beyond(a.phi * a.ps, ra, 0.0, 0, 0), ts, kept, OF_RIGHT)
+        v_tl = -_by_temperature(wall, left, x.by_p, x.by_r, ra, ra_z)
+        vapour = Linear(-x.g, -x.by_p * a.phi_u * a.ps - x.by_r * ra_z, v_tl, -x.by_u, -x.by_t)
+        by_ts = -x.by_ts
+    else:
+        ra, ra_z = resistance(left)
+        rb, rb_z = resistance(right)
+        y = series(tables, wall, film, 1, Ends(a.phi * a.ps, ra, b.phi * b.ps, rb), ts)
+        vapour = Linear(
+            y.g,
+            y.by_pl * a.phi_u * a.ps + y.by_rl * ra_z,
+            _by_temperature(wall, left, y.by_pl, y.by_rl, ra, ra_z),
+            y.by_pr * b.phi_u * b.ps + y.by_rr * rb_z,
+            _by_temperature(wall, right, y.by_pr, y.by_rr, rb, rb_z),
+        )
+        by_ts = y.by_t
+    return vapour, liquid, by_ts
+
+
+@compiled(_nrt=False)
+def interface_flux(tables, wall, film, left, right, kept):
+    """Flux between half cells of different materials, or through a film; `kept` is the row of the face."""
+    a = left.cell
+    b = right.cell
+    ca = a.lam / left.h
+    cb = b.lam / right.h
     inv = 1.0 / (ca + cb)
     wa = ca * inv
     wb = cb * inv
-    ts = wa * a.t + wb * b.t
-    f = 0.0
-    f_ul = 0.0
-    f_tl = 0.0
-    f_ur = 0.0
-    f_tr = 0.0
-    if wall.resolve[ma] == 1 and wall.resolve[mb] == 1:
-        v, total, g_ul, g_tl, g_ur, g_tr, g_ts = _two_sided(tables, wall, film, ma, mb, a, b, ha, hb, ts, guess)
-        g_tl += wa * g_ts
-        g_tr += wb * g_ts
-        if film < 0:
-            # derivatives are those of the sum; the split only sets the enthalpy carried
-            f = total - v
-            v_ul = 0.0
-            v_tl = 0.0
-            v_ur = 0.0
-            v_tr = 0.0
-            f_ul = g_ul
-            f_tl = g_tl
-            f_ur = g_ur
-            f_tr = g_tr
-        else:
-            v_ul = g_ul
-            v_tl = g_tl
-            v_ur = g_ur
-            v_tr = g_tr
-    elif wall.resolve[ma] == 1:
-        rb = hb / (b.fac * b.delta)
-        rb_z = -rb * b.delta_z / b.delta
-        v, _, v_ul, v_tl, v_p, v_r, v_ts, _, _, _ = _one_sided(
-            tables, wall, film, 1, ma, a, ha, b.phi * b.ps, rb, 0.0, ts, guess, 0, 0
-        )
-        v_ur = v_p * b.phi_u * b.ps + v_r * rb_z
-        v_tr = v_p * b.phi * b.ps_t + v_r * (rb_z * wall.kappa_v[mb] / b.t - rb * b.fac_t / b.fac) + v_ts * wb
-        v_tl += v_ts * wa
-    elif wall.resolve[mb] == 1:
-        ra = ha / (a.fac * a.delta)
-        ra_z = -ra * a.delta_z / a.delta
-        v, _, v_ur, v_tr, v_p, v_r, v_ts, _, _, _ = _one_sided(
-            tables, wall, film, 0, mb, b, hb, a.phi * a.ps, ra, 0.0, ts, guess, 1, 0
-        )
-        v = -v
-        v_ur = -v_ur
-        v_tr = -v_tr - v_ts * wb
-        v_ul = -v_p * a.phi_u * a.ps - v_r * ra_z
-        v_tl = -v_p * a.phi * a.ps_t - v_r * (ra_z * wall.kappa_v[ma] / a.t - ra * a.fac_t / a.fac) - v_ts * wa
+    vapour, liquid, by_ts = _moisture(tables, wall, film, left, right, wa * a.t + wb * b.t, kept)
+    if film < 0 and wall.resolve[left.m] == 1 and wall.resolve[right.m] == 1:
+        liquid = Linear(liquid.value, liquid.ul, liquid.tl + wa * by_ts, liquid.ur, liquid.tr + wb * by_ts)
     else:
-        ra = ha / (a.fac * a.delta)
-        rb = hb / (b.fac * b.delta)
-        v, v_pl, v_pr, v_rl, v_rr, v_ts, _, _ = series(tables, wall, film, 1, a.phi * a.ps, ra, b.phi * b.ps, rb, ts)
-        ra_z = -ra * a.delta_z / a.delta
-        rb_z = -rb * b.delta_z / b.delta
-        v_ul = v_pl * a.phi_u * a.ps + v_rl * ra_z
-        v_ur = v_pr * b.phi_u * b.ps + v_rr * rb_z
-        v_tl = v_pl * a.phi * a.ps_t + v_rl * (ra_z * wall.kappa_v[ma] / a.t - ra * a.fac_t / a.fac) + v_ts * wa
-        v_tr = v_pr * b.phi * b.ps_t + v_rr * (rb_z * wall.kappa_v[mb] / b.t - rb * b.fac_t / b.fac) + v_ts * wb
+        vapour = Linear(vapour.value, vapour.ul, vapour.tl + wa * by_ts, vapour.ur, vapour.tr + wb * by_ts)
     c = ca * wb
     dt = b.t - a.t
-    return with_enthalpy(
-        wall, 0.5 * (a.t + b.t), 0.5, 0.5, v, v_ul, v_tl, v_ur, v_tr, f, f_ul, f_tl, f_ur, f_tr,
+    heat = Linear(
         -c * dt,
-        -wb * wb * a.lam_u / ha * dt,
-        c - wb * wb * a.lam_t / ha * dt,
-        -wa * wa * b.lam_u / hb * dt,
-        -c - wa * wa * b.lam_t / hb * dt,
-    )  # fmt: skip
-
-
-@compiled(_nrt=False)
-def boundary(tables, wall, m, film, kind, eps, outer, c, dx, side, guess):
-    """Flux INTO the wall at one of its surfaces; derivatives by the first cell stand in the right slots."""
-    h = 0.5 * dx
-    ta = side[T_AIR]
-    pa = side[P_AIR]
-    cond = c.lam / h
-    if kind == SURFACE:
-        if film < 0:
-            i, p, s = place(ta, tables.t0, tables.t1, tables.air.shape[0])
-            ps, _ = cubic(tables.air, i, P_SAT, p, s)
-            phi = min(max(pa / ps, 1e-5), 1.0 - 1e-9)
-            face = cell_at(tables, wall, m, math.log(-math.log(phi)), ta)
-            return bulk(wall, m, face, c, h)
-        ts = ta
-        q = cond * (ta - c.t)
-        q_t = -cond + (ta - c.t) * c.lam_t / h
-        q_u = (ta - c.t) * c.lam_u / h
-        ts_t = 0.0
-    else:
-        hc = side[H_CONV]
-        hr = 4.0 * eps * SIGMA * c.t * c.t * c.t
-        net = hc * (ta - c.t) + side[RADIATION] - eps * SIGMA * c.t**4
-        total = hc + hr + cond
-        q = cond * net / total
-        q_c = net * (hc + hr) / (total * total)
-        q_u = q_c * c.lam_u / h
-        q_t = -cond * (hc + hr) / total + q_c * c.lam_t / h - q / total * 3.0 * hr / c.t
-        ts = c.t + net / total
-        ts_t = 1.0 - (hc + hr) / total
-    v = 0.0
-    v_u = 0.0
-    v_t = 0.0
-    f = 0.0
-    f_u = 0.0
-    f_t = 0.0
-    if kind != SEALED:
-        r0 = 0.0
-        if kind == AIR:
-            r0 = 1.0 / side[BETA]
-        if wall.resolve[m] == 1:
-            rain = 0.0
-            if film < 0 and kind == AIR and wall.liquid[m] == 1:
-                rain = side[RAIN]
-            v, f, v_u, v_t, _, _, v_ts, f_u, f_t, f_ts = _one_sided(
-                tables, wall, film, 1 - outer, m, c, h, pa, r0, rain, ts, guess, 0, 1
-            )
-            v = -v
-            v_u = -v_u
-            v_t = -v_t - v_ts * ts_t
-            f_t += f_ts * ts_t
-        else:
-            rc = h / (c.fac * c.delta)
-            v, _, v_p, _, v_r, v_ts, _, _ = series(tables, wall, film, outer, pa, r0, c.phi * c.ps, rc, ts)
-            rc_z = -rc * c.delta_z / c.delta
-            v_u = v_p * c.phi_u * c.ps + v_r * rc_z
-            v_t = v_p * c.phi * c.ps_t + v_r * (rc_z * wall.kappa_v[m] / c.t - rc * c.fac_t / c.fac) + v_ts * ts_t
-    # what flows carries the temperature halfway between air and cell
-    return with_enthalpy(
-        wall, 0.5 * (ta + c.t), 0.5, 0.5, v, 0.0, 0.0, v_u, v_t, f, 0.0, 0.0, f_u, f_t, q, 0.0, 0.0, q_u, q_t
+        -wb * wb * a.lam_u / left.h * dt,
+        c - wb * wb * a.lam_t / left.h * dt,
+        -wa * wa * b.lam_u / right.h * dt,
+        -c - wa * wa * b.lam_t / right.h * dt,
     )
+    return with_enthalpy(wall, 0.5 * (a.t + b.t), vapour, liquid, heat)

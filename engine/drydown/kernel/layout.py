@@ -12,7 +12,7 @@ F = NDArray[np.float64]
 I = NDArray[np.int64]  # noqa: E741
 
 # columns of a material's table, over z = ln(suction / (rho_w R_v T_ref))
-WATER, DELTA, PSI, THETA, LAMBDA = 0, 1, 2, 3, 4
+WATER, DELTA, PSI, LIQUID_POTENTIAL, LAMBDA = 0, 1, 2, 3, 4
 MATERIAL_COLUMNS = 5
 # columns of a film's table, over relative humidity
 PERM_IN, POT_IN, PERM_OUT, POT_OUT = 0, 1, 2, 3
@@ -23,8 +23,22 @@ P_SAT, LN_T, LAWS = 0, 1, 2
 T_AIR, P_AIR, H_CONV, BETA, RADIATION, RAIN = 0, 1, 2, 3, 4, 5
 SIDE_COLUMNS = 6
 # columns of the flux record: vapour by diffusion, liquid, enthalpy, vapour carried by air
+VAPOUR, LIQUID, HEAT, CONVECTED = 0, 1, 2, 3
 FLOWS = 4
+# columns of what loads bring
+LOAD_WATER, LOAD_HEAT = 0, 1
+LOAD_COLUMNS = 2
+# record.totals: greatest water closure of a step [kg/m2], greatest enthalpy closure of a step [J/m2], sum of the water
+# closures, greatest error indicator accepted, sum of squared indicators, smallest step [s]
+WATER_CLOSURE_MAX, HEAT_CLOSURE_MAX, WATER_CLOSURE_SUM, ERROR_MAX, ERROR_SQUARES, STEP_MIN = 0, 1, 2, 3, 4, 5
+TOTALS = 6
+# record.counters
+STEPS, REJECTED, SWEEPS, FAILED, OVERFULL, SHORT_FACES = 0, 1, 2, 3, 4, 5
+COUNTERS = 6
+# what stands behind a surface: air with films, an imposed state, nothing
 AIR, SURFACE, SEALED = 0, 1, 2
+#: Temperature about which the conductivity of a material changes with `slope` [K].
+SLOPE_AT = 283.15
 
 
 class Status(IntEnum):
@@ -155,5 +169,5 @@ class Record(NamedTuple):
     added: F  # [kept, source] cumulative kg/m2
     refused: F  # [kept, source]
     load: F  # [kept, load, 2]
-    totals: F  # [6] see march
-    counters: I  # [5] steps, rejected, sweeps, failures, overfull cell-steps
+    totals: F  # [TOTALS]
+    counters: I  # [COUNTERS]

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 
 from .cell import storage_at
-from .ice import MELTING, ice_enthalpy, unfrozen
+from .humidity import ZERO_CELSIUS
+from .ice import ice_enthalpy, unfrozen
 from .jit import compiled
 from .layout import WATER
 
@@ -15,8 +16,8 @@ def enthalpy(tables, wall, m, u, t):
     """Return the enthalpy [J/m3] of material m at humidity u and temperature t, and its capacity without ice."""
     w = storage_at(tables, wall, m, u, t)
     capacity = wall.heat[m] + wall.c_water * w
-    h = capacity * (t - MELTING)
-    if t < MELTING:
+    h = capacity * (t - ZERO_CELSIUS)
+    if t < ZERO_CELSIUS:
         wf, _ = unfrozen(tables, wall, m, t, math.log(t / wall.t_ref))
         held = min(w, tables.material[tables.offset[m], WATER, 0])
         if held > wf:
@@ -54,3 +55,15 @@ def temperature_of(tables, wall, m, u, heat, guess):
         t = new
         gap = after
     return t
+
+
+@compiled(_nrt=False, no_cpython_wrapper=False)
+def settle(wall, tables, u, t, water, heat):
+    """Fill the conserved amounts from the state."""
+    for i in range(u.shape[0]):
+        m = wall.material[i]
+        w = storage_at(tables, wall, m, u[i], t[i])
+        water[i] = wall.dx[i] * w
+        heat[i] = wall.dx[i] * (wall.heat[m] + wall.c_water * w) * (t[i] - ZERO_CELSIUS)
+        if wall.freeze[m] == 1:
+            heat[i] = wall.dx[i] * enthalpy(tables, wall, m, u[i], t[i])[0]

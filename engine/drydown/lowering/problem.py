@@ -13,7 +13,8 @@ from ..case.load import Site, Source
 from ..case.sides import Physics, SideForcing
 from ..case.wetting import Wetting
 from ..errors import InputError
-from ..kernel.layout import FLOWS, SIDE_COLUMNS, Control, Forcing, State, Wall
+from ..kernel.humidity import start_u, u_of
+from ..kernel.layout import FLOWS, LOAD_COLUMNS, SIDE_COLUMNS, Control, Forcing, State, Wall
 from ..materials.model import REFERENCE_TEMPERATURE, Film, Material
 from .grid import Grid, contact_air, make_grid
 from .loads import Lowered, lower_loads
@@ -90,7 +91,7 @@ def lower(
     InputError
         If a material, the climate or an event cannot be used.
     """
-    from ..kernel.step import settle
+    from ..kernel.pores import settle
 
     grid = make_grid(case.assembly, case.numerics.refine)
     materials, material = _materials(case, grid)
@@ -108,7 +109,7 @@ def lower(
     settle(wall, sampled.tables, state.u, state.temperature, state.water, state.heat)
     n = len(grid.dx)
     damp, _heat = np.zeros(n), np.zeros(n)
-    settle(wall, sampled.tables, np.full(n, np.log(-np.log(0.98))), np.full(n, 293.15), damp, _heat)
+    settle(wall, sampled.tables, np.full(n, u_of(0.98)), np.full(n, 293.15), damp, _heat)
     saturation = sampled.saturation[material]
     for event, source in zip([*idle, *case.wettings], wettings, strict=True):
         check_room(event, source.cells, grid, saturation, state.water)
@@ -317,18 +318,19 @@ def state_of(case: Case, grid: Grid, faces: int, sources: int, moving: int, pres
         names = [layer.name for layer in case.assembly.layers]
         start = case.initial
         phi = np.array([start.layers.get(names[j], start.humidity) if j >= 0 else start.humidity for j in grid.layer])
-        phi, temperature = np.clip(phi, 1e-5, 1.0 - 1e-8), np.full(n, start.temperature)
+        u, temperature = start_u(phi), np.full(n, start.temperature)
     else:
         temperature, phi = (np.array(x, dtype=float) for x in prescribed.profile(grid.x))
+        u = u_of(phi)
     return State(
-        u=np.log(-np.log(phi)),
+        u=u,
         temperature=temperature,
         water=np.zeros(n),
         heat=np.zeros(n),
         flow=np.zeros((faces, FLOWS)),
         added=np.zeros(sources),
         refused=np.zeros(sources),
-        load=np.zeros((moving, 2)),
+        load=np.zeros((moving, LOAD_COLUMNS)),
     )
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from ..arrays import Array
 from ..case.sides import Physics
 from ..errors import InputError
+from ..kernel.humidity import humidity_of
 from ..kernel.layout import DELTA, FILM_COLUMNS, LAWS, MATERIAL_COLUMNS, Tables
 from ..materials.model import REFERENCE_TEMPERATURE, CurveLike, Film, Material, argument_of
 
@@ -112,11 +113,6 @@ def _potential(slope: Function, a: float, b: float, n: int, from_dry: bool) -> A
     else:
         y = np.concatenate([[0.0], np.cumsum(piece)])
     return cubic_coefficients(y, monotone_slopes(y, slope(x), step), step)
-
-
-def humidity_of(z: Array) -> Array:
-    """Relative humidity of u = ln(-ln phi)."""
-    return np.exp(-np.exp(z))
 
 
 def _curve(curve: CurveLike, name: str, prop: str) -> Function:

@@ -27,7 +27,8 @@ rain_offered, rain_run_off (time)
 Attributes tell what was run and how well. `error_indicator_rms`, `_max`: the bend of the state over a step, in units
 of 0.32 % relative humidity, 0.16 K or 0.8 kg/m3 (times the tolerance); a cautious measure of the time error (see
 docs/numerics.md). `water_closure_*`, `heat_closure_*`: what the budgets leave open. `overfull_cell_steps`: occasions on
-which a cell held more water than its pores.
+which a cell held more water than its pores. `faces_short_of_tolerance`: occasions on which the state of a face was
+taken before its iteration had come to an end.
 """
 
 from __future__ import annotations
@@ -40,7 +41,29 @@ import numpy as np
 
 from ..errors import InputError
 from ..files import beside, not_written, settle
-from ..kernel.layout import AIR, RAIN, Record
+from ..kernel.humidity import humidity_of
+from ..kernel.layout import (
+    AIR,
+    CONVECTED,
+    ERROR_MAX,
+    ERROR_SQUARES,
+    FAILED,
+    HEAT,
+    HEAT_CLOSURE_MAX,
+    LIQUID,
+    LOAD_HEAT,
+    LOAD_WATER,
+    OVERFULL,
+    RAIN,
+    REJECTED,
+    SHORT_FACES,
+    STEPS,
+    SWEEPS,
+    VAPOUR,
+    WATER_CLOSURE_MAX,
+    WATER_CLOSURE_SUM,
+    Record,
+)  # fmt: skip
 from ..lowering.problem import Problem
 
 if TYPE_CHECKING:
@@ -86,9 +109,9 @@ def rows_of(problem: Problem, marks: slice, record: Record) -> dict[str, Any]:
     layers = problem.case.assembly.layers
     layer_water = np.stack([water[:, problem.grid.cells(j)].sum(axis=1) for j in range(len(layers))], axis=1)
     offered = offered_rain(problem)[keep]
-    taken = record.flow[:n, 0, 1] if problem.wall.kind_out == AIR else 0.0 * offered
+    taken = record.flow[:n, 0, LIQUID] if problem.wall.kind_out == AIR else 0.0 * offered
     events = len(problem.case.wettings)
-    none = np.zeros_like(record.load[:n, :, 0])
+    none = np.zeros_like(record.load[:n, :, LOAD_WATER])
     ice = {}
     if np.any(problem.wall.freeze):
         from ..kernel.ice import ice_of
@@ -98,16 +121,16 @@ def rows_of(problem: Problem, marks: slice, record: Record) -> dict[str, Any]:
     return {
         "time": problem.stamps[keep],
         "temperature": record.temperature[:n],
-        "relative_humidity": np.exp(-np.exp(record.u[:n])),
+        "relative_humidity": humidity_of(record.u[:n]),
         "water_content": water / problem.grid.dx,
         "layer_water": layer_water,
-        "vapour_passed": record.flow[:n, :, 0],
-        "liquid_passed": record.flow[:n, :, 1],
-        "convected_vapour_passed": record.flow[:n, :, 3],
-        "heat_passed": record.flow[:n, :, 2],
+        "vapour_passed": record.flow[:n, :, VAPOUR],
+        "liquid_passed": record.flow[:n, :, LIQUID],
+        "convected_vapour_passed": record.flow[:n, :, CONVECTED],
+        "heat_passed": record.flow[:n, :, HEAT],
         "water_added": record.added[:n, :events],
-        "load_water": np.concatenate([record.load[:n, :, 0], record.added[:n, events:]], axis=1),
-        "load_heat": np.concatenate([record.load[:n, :, 1], np.zeros_like(record.added[:n, events:])], axis=1),
+        "load_water": np.concatenate([record.load[:n, :, LOAD_WATER], record.added[:n, events:]], axis=1),
+        "load_heat": np.concatenate([record.load[:n, :, LOAD_HEAT], np.zeros_like(record.added[:n, events:])], axis=1),
         "load_refused": np.concatenate([none, record.refused[:n, events:]], axis=1),
         "rain_offered": offered,
         "rain_run_off": offered - taken,
@@ -202,20 +225,21 @@ def attributes(problem: Problem, record: Record | None) -> dict[str, Any]:
         out["note: " + key] = text
     if record is not None:
         t, c = record.totals, record.counters
-        steps = max(int(c[0]), 1)
+        steps = max(int(c[STEPS]), 1)
         out |= {
-            "water_closure_step_max": float(t[0]),
-            "water_closure_total": float(t[2]),
-            "heat_closure_step_max": float(t[1]),
-            "error_indicator_max": float(t[3]),
-            "error_indicator_rms": float(np.sqrt(t[4] / steps)),
-            "steps": int(c[0]),
-            "steps_rejected": int(c[1]),
-            "sweeps": int(c[2]),
-            "steps_failed": int(c[3]),
-            "overfull_cell_steps": int(c[4]),
+            "water_closure_step_max": float(t[WATER_CLOSURE_MAX]),
+            "water_closure_total": float(t[WATER_CLOSURE_SUM]),
+            "heat_closure_step_max": float(t[HEAT_CLOSURE_MAX]),
+            "error_indicator_max": float(t[ERROR_MAX]),
+            "error_indicator_rms": float(np.sqrt(t[ERROR_SQUARES] / steps)),
+            "steps": int(c[STEPS]),
+            "steps_rejected": int(c[REJECTED]),
+            "sweeps": int(c[SWEEPS]),
+            "steps_failed": int(c[FAILED]),
+            "overfull_cell_steps": int(c[OVERFULL]),
+            "faces_short_of_tolerance": int(c[SHORT_FACES]),
         }
-        if c[4] > 0:
+        if c[OVERFULL] > 0:
             out["warning"] = (
                 "some cells held more water than their pores; the surplus is kept in the balance "
                 "(overfull_cell_steps counts the occasions)"

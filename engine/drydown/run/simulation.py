@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..case.case import Case
-from ..kernel.layout import Record, Status
+from ..kernel.humidity import ZERO_CELSIUS, humidity_of
+from ..kernel.layout import COUNTERS, STEP_MIN, TOTALS, Record, Status
 from ..lowering.problem import Problem, lower
 
 if TYPE_CHECKING:
@@ -19,6 +20,8 @@ Progress = Callable[[float], None]
 
 #: Marks between two reports of progress; fixed, so that results do not depend on being watched.
 STRETCH = 732
+#: First step of a march [s].
+FIRST_STEP = 600.0
 
 
 class SimulationError(RuntimeError):
@@ -29,20 +32,63 @@ class SimulationError(RuntimeError):
         self.partial = partial
 
 
-def empty_record(problem: Problem, rows: int, totals: np.ndarray, counters: np.ndarray) -> Record:
-    """Return a record with room for `rows` kept marks; totals and counters run on."""
+def empty_record(problem: Problem, rows: int, runs_on: Record | None = None) -> Record:
+    """Return a record with room for `rows` kept marks; totals and counters are those of `runs_on`, or begin."""
     n = len(problem.grid.dx)
+    totals = np.zeros(TOTALS)
+    totals[STEP_MIN] = np.inf
     return Record(
-        np.empty((rows, n)),
-        np.empty((rows, n)),
-        np.empty((rows, n)),
-        np.empty((rows, *problem.state.flow.shape)),
-        np.empty((rows, *problem.state.added.shape)),
-        np.empty((rows, *problem.state.refused.shape)),
-        np.empty((rows, *problem.state.load.shape)),
-        totals,
-        counters,
+        u=np.empty((rows, n)),
+        temperature=np.empty((rows, n)),
+        water=np.empty((rows, n)),
+        flow=np.empty((rows, *problem.state.flow.shape)),
+        added=np.empty((rows, *problem.state.added.shape)),
+        refused=np.empty((rows, *problem.state.refused.shape)),
+        load=np.empty((rows, *problem.state.load.shape)),
+        totals=totals if runs_on is None else runs_on.totals,
+        counters=np.zeros(COUNTERS, dtype=np.int64) if runs_on is None else runs_on.counters,
     )
+
+
+class Marcher:
+    """Takes the state of a problem from mark to mark, on one workspace.
+
+    Parameters
+    ----------
+    problem : Problem
+        Its state is updated in place.
+    first : int
+        Mark at which the state stands.
+    """
+
+    def __init__(self, problem: Problem, first: int = 0) -> None:
+        from ..kernel.workspace import workspace
+
+        self.problem, self.here = problem, first
+        control = problem.control
+        self.step = min(FIRST_STEP, control.max_step) if control.fixed == 0 else control.max_step
+        self.work = workspace(problem.wall, problem.forcing, problem.state)
+        self.record = empty_record(problem, 0)
+
+    def begin(self) -> Record:
+        """Return a record of the state as it stands."""
+        state, record = self.problem.state, empty_record(self.problem, 1, self.record)
+        for field in ("u", "temperature", "water", "flow", "added", "refused", "load"):
+            getattr(record, field)[0] = getattr(state, field)
+        return record
+
+    def run_to(self, stop: int) -> tuple[Record, str]:
+        """March to a mark; return the record of the marks kept on the way, and why it ended before (or nothing)."""
+        from ..kernel.march import march
+
+        p = self.problem
+        record = self.record = empty_record(p, int(np.sum(p.forcing.keep[self.here + 1 : stop + 1])), self.record)
+        tables = p.sampled.tables
+        status, reached, time, self.step, cell = march(
+            p.wall, tables, p.forcing, p.control, p.state, record, self.work, self.here, stop, self.step
+        )
+        self.here = reached
+        return record, "" if status == Status.DONE else explain(p, Status(status), time, self.step, cell)
 
 
 def chunks(problem: Problem, progress: Progress | None = None, first: int = 0) -> Iterator[tuple[slice, Record]]:
@@ -55,30 +101,15 @@ def chunks(problem: Problem, progress: Progress | None = None, first: int = 0) -
     SimulationError
         If a step cannot be solved; the message names time, layer and state.
     """
-    from ..kernel.march import march
-
-    forcing = problem.forcing
-    totals = np.array([0.0, 0.0, 0.0, 0.0, 0.0, np.inf])
-    counters = np.zeros(5, dtype=np.int64)
-    state = problem.state
-    first_row = empty_record(problem, 1, totals, counters)
-    first_row.u[0], first_row.temperature[0], first_row.water[0] = state.u, state.temperature, state.water
-    first_row.flow[0], first_row.added[0] = state.flow, state.added
-    first_row.refused[0], first_row.load[0] = state.refused, state.load
-    yield slice(first, first + 1), first_row
-    step = min(600.0, problem.control.max_step) if problem.control.fixed == 0 else problem.control.max_step
-    last = len(forcing.marks) - 1
+    marcher = Marcher(problem, first)
+    yield slice(first, first + 1), marcher.begin()
+    last = len(problem.forcing.marks) - 1
     while first < last:
         stop = min(first + STRETCH, last)
-        rows = int(np.sum(forcing.keep[first + 1 : stop + 1]))
-        record = empty_record(problem, rows, totals, counters)
-        status, reached, time, step, cell = march(
-            problem.wall, problem.sampled.tables, forcing, problem.control, state, record, first, stop, step
-        )
-        if status != Status.DONE:
-            yield slice(first + 1, reached + 1), record
-            raise SimulationError(explain(problem, Status(status), time, step, cell))
-        yield slice(first + 1, stop + 1), record
+        record, trouble = marcher.run_to(stop)
+        yield slice(first + 1, marcher.here + 1), record
+        if trouble:
+            raise SimulationError(trouble)
         first = stop
         if progress is not None:
             progress(first / last)
@@ -90,14 +121,14 @@ def explain(problem: Problem, status: Status, time: float, step: float, cell: in
     layer = int(problem.grid.layer[cell])
     name = problem.case.assembly.layers[layer].name if layer >= 0 else "the air between two films"
     state = problem.state
-    humidity = float(np.exp(-np.exp(state.u[cell])))
+    humidity = float(humidity_of(state.u[cell]))
     what = {
         Status.STEP_TOO_SMALL: f"no step down to {step:.2g} s converges",
         Status.OUT_OF_RANGE: "the temperature leaves 190 to 410 K",
     }.get(status, "the march stopped")
     return (
         f"{when}: {what}; worst in layer '{name}', {problem.grid.x[cell] * 1e3:.1f} mm from outside, "
-        f"at {state.temperature[cell] - 273.15:.2f} degC and {100 * humidity:.2f} % relative humidity"
+        f"at {state.temperature[cell] - ZERO_CELSIUS:.2f} degC and {100 * humidity:.2f} % relative humidity"
     )
 
 

@@ -19,9 +19,9 @@ from ..case.wetting import Wetting
 from ..criteria import catalogue
 from ..criteria.model import chosen
 from ..errors import InputError
-from ..kernel.layout import State, Status
+from ..kernel.layout import CONVECTED, LIQUID, LOAD_WATER, VAPOUR, State
 from ..lowering.problem import Problem, lower, put_in
-from ..run.simulation import STRETCH, SimulationError, empty_record, explain
+from ..run.simulation import STRETCH, Marcher, SimulationError
 from ..text import MONTHS, share
 from .dryout import days_until
 from .watch import Watch, wall_of
@@ -198,46 +198,22 @@ def _copy(state: State) -> State:
     return State(*(np.array(a) for a in state))
 
 
-def _march(
-    problem: Problem,
-    first: int,
-    stop: int,
-    step: float,
-    course: _Course,
-    inner: Sequence[int] = (),
-    watch: Watch | None = None,
-) -> float:
-    """Take the problem's state from one mark to another; return the step in use.
+def _march(marcher: Marcher, stop: int, course: _Course, inner: Sequence[int] = (), watch: Watch | None = None) -> None:
+    """Take a problem's state on to a mark.
 
     The water and what went inward are added to `course`, at every mark; the states are shown to `watch`.
     """
-    from ..kernel.march import march
-
-    keep = problem.forcing.keep[first + 1 : stop + 1]
-    record = empty_record(
-        problem, int(keep.sum()), np.array([0.0, 0.0, 0.0, 0.0, 0.0, np.inf]), np.zeros(5, dtype=np.int64)
-    )
-    status, _reached, time, step, cell = march(
-        problem.wall,
-        problem.sampled.tables,
-        problem.forcing,
-        problem.control,
-        problem.state,
-        record,
-        first,
-        stop,
-        step,
-    )
-    if status != Status.DONE:
-        raise SimulationError(explain(problem, Status(status), time, step, cell))
+    record, trouble = marcher.run_to(stop)
+    if trouble:
+        raise SimulationError(trouble)
     course.water.extend(record.water.sum(axis=1))
-    gone = record.flow[:, -1, 0] + record.flow[:, -1, 1] + record.flow[:, -1, 3]
+    through = record.flow[:, -1]
+    gone = through[:, VAPOUR] + through[:, LIQUID] + through[:, CONVECTED]
     for k in inner:
-        gone = gone - record.load[:, k, 0]
+        gone = gone - record.load[:, k, LOAD_WATER]
     course.inward.extend(gone)
     if watch is not None:
         watch.see(stop, record)
-    return step
 
 
 def _dry_run(problem: Problem, marks: Sequence[int], tell: Callable[[float], None]) -> tuple[dict[int, State], _Course]:
@@ -247,9 +223,9 @@ def _dry_run(problem: Problem, marks: Sequence[int], tell: Callable[[float], Non
     course = _Course(0, [float(state.water.sum())], [0.0])
     last = len(problem.forcing.marks) - 1
     stops = sorted({*marks, *range(STRETCH, last, STRETCH), last})
-    step, here = 600.0, 0
+    marcher, here = Marcher(problem), 0
     for stop in stops:
-        step = _march(problem, here, stop, step, course, _inner_of(problem))
+        _march(marcher, stop, course, _inner_of(problem))
         tell((stop - here) / last)
         if stop in marks:
             states[stop] = _copy(state)
@@ -277,11 +253,11 @@ def _trial(
     mine = put_in(problem, source, amount, mark, mark + HOURS)._replace(state=_copy(state))
     course = _Course(mark, [base.water[mark]], [base.inward[mark]])
     last = len(problem.forcing.marks) - 1
-    here, step = mark, 600.0
+    marcher, here = Marcher(mine, mark), mark
     excess = np.zeros(1)
     while here < last:
         stop = min(here + STRETCH, last)
-        step = _march(mine, here, stop, step, course, inner, watch)
+        _march(marcher, stop, course, inner, watch)
         here = stop
         excess = np.array(course.water) - np.array(base.water[mark : here + 1])
         if excess[-1] < ENOUGH * amount and here > mark + HOURS:

@@ -1,0 +1,251 @@
+"""Advance by one step: two-stage SDIRK of order 2, or implicit Euler; then the budget of what was accepted.
+
+The method (L-stable, stiffly accurate, gamma = 1 - 1/sqrt 2) in conserved form:
+    y1 = y0 + gamma h F(y1),  y2 = y0 + (1 - gamma) h F(y1) + gamma h F(y2).
+After two failures in a row one step of implicit Euler is taken, which keeps water positive.
+The error indicator is the bend of the state over the step, y2 - y0 - (y1 - y0)/gamma, in relative humidity
+and temperature: it falls with h^2, as the global error does.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+from . import columns as at
+from .air import prepare
+from .humidity import DRIEST_CELL, ZERO_CELSIUS
+from .jit import compiled
+from .layout import (
+    CONVECTED,
+    ERROR_MAX,
+    ERROR_SQUARES,
+    FLOWS,
+    HEAT,
+    HEAT_CLOSURE_MAX,
+    LIQUID,
+    LOAD_HEAT,
+    LOAD_WATER,
+    OVERFULL,
+    RAIN,
+    SHORT_FACES,
+    SIDE_COLUMNS,
+    STEP_MIN,
+    STEPS,
+    VAPOUR,
+    WATER,
+    WATER_CLOSURE_MAX,
+    WATER_CLOSURE_SUM,
+)  # fmt: skip
+from .saving import copy
+from .stage import stage
+from .sweep import short_faces
+
+GAMMA = 1.0 - math.sqrt(0.5)
+#: Range of temperature that a step may end in [K].
+COLDEST, HOTTEST = 190.0, 410.0
+#: A cell counts as overfull when it holds more than its pores by this [kg/m3].
+OVERFULL_BY = 5.0
+
+
+class Piece(NamedTuple):
+    """The part of an interval between marks that a step covers."""
+
+    k: int  # mark at which the interval begins
+    done: float  # seconds into the interval at which the step begins
+    end: float  # and at which it ends
+    length: float  # s of the interval
+    step: float  # s
+    euler: bool  # one stage instead of two
+    newton: float  # how closely a stage is solved
+
+
+class Advanced(NamedTuple):
+    """What a step took and brought in: sweeps (-1: failed), faces short of their tolerance, sources."""
+
+    sweeps: int
+    short: int
+    added_water: float  # kg/m2, of the first stage
+    added_heat: float  # J/m2
+
+
+@compiled(_nrt=False)
+def _force(side, k, x, out):
+    """Write a side's forcing at fraction x between marks k and k + 1; rain is constant in between."""
+    for j in range(SIDE_COLUMNS):
+        out[j] = side[k, j] + x * (side[k + 1, j] - side[k, j])
+    out[RAIN] = side[k + 1, RAIN]
+
+
+@compiled(_nrt=False)
+def _admit(wall, tables, forcing, piece, water, work):
+    """Write the share of every source that each cell, and the whole place, has room for at the start of a step."""
+    for s in range(forcing.share.shape[0]):
+        rate = forcing.rate[piece.k + 1, s]
+        if forcing.limited[s] == 0 or rate <= 0.0:
+            work.taken[s] = 1.0
+            continue
+        work.taken[s] = 0.0
+        for i in range(wall.dx.shape[0]):
+            part = wall.dx[i] * forcing.share[s, i]
+            if part > 0.0:
+                full = tables.material[tables.offset[wall.material[i]], WATER, 0]
+                room = max(wall.dx[i] * full - water[i], 0.0)
+                work.admitted[s, i] = min(1.0, room / (rate * part * piece.step))
+                work.taken[s] += part * work.admitted[s, i]
+
+
+@compiled(_nrt=False)
+def _sources(wall, forcing, k, x, t, work):
+    """Write the sources of water and heat; water added to a cell arrives at the temperature of the cell."""
+    n = wall.dx.shape[0]
+    work.src_w[:] = 0.0
+    work.src_h[:] = 0.0
+    for s in range(forcing.share.shape[0]):
+        rate = forcing.rate[k + 1, s]
+        if rate != 0.0:
+            for i in range(n):
+                g = rate * forcing.share[s, i] * work.admitted[s, i]
+                work.src_w[i] += g
+                work.src_h[i] += g * wall.c_water * (t[i] - ZERO_CELSIUS)
+    if forcing.water_source.shape[0] > 0:
+        for i in range(n):
+            work.src_w[i] += (1.0 - x) * forcing.water_source[k, i] + x * forcing.water_source[k + 1, i]
+            work.src_h[i] += (1.0 - x) * forcing.heat_source[k, i] + x * forcing.heat_source[k + 1, i]
+
+
+@compiled(_nrt=False)
+def _surroundings(wall, forcing, k, x, t_source, t_guess, work):
+    """Write forcing, sources and moving air of a stage at fraction x of the interval."""
+    _force(forcing.outside, k, x, work.out)
+    _force(forcing.inside, k, x, work.inn)
+    if forcing.share.shape[0] > 0 or forcing.water_source.shape[0] > 0:
+        _sources(wall, forcing, k, x, t_source, work)
+    if forcing.loads.active == 1:
+        prepare(wall, forcing.loads, k, x, t_guess, (work.out, work.inn), work.air)
+
+
+@compiled(_nrt=False)
+def advance(wall, tables, forcing, control, state, work, piece):
+    """Try one step; its end is in work.two, the state untouched. Returns `Advanced`."""
+    n = wall.dx.shape[0]
+    loads = forcing.loads
+    one = work.one
+    two = work.two
+    a = piece.step if piece.euler else GAMMA * piece.step
+    _admit(wall, tables, forcing, piece, state.water, work)
+    for i in range(n):
+        one.u[i] = state.u[i] + a * work.slope_u[i]
+        one.t[i] = state.temperature[i] + a * work.slope_t[i]
+    _surroundings(wall, forcing, piece.k, (piece.done + a) / piece.length, state.temperature, one.t, work)
+    sweeps = stage(wall, tables, control, piece.newton, loads, work, one, state.water, state.heat, a)
+    if sweeps < 0:
+        return Advanced(-1, 0, 0.0, 0.0)
+    short = short_faces(work)
+    if piece.euler:
+        # the two-stage step overshoots where a thin cell empties at once; this one cannot
+        for i in range(n):
+            two.u[i] = one.u[i]
+            two.t[i] = one.t[i]
+            two.water[i] = one.water[i]
+            two.heat[i] = one.heat[i]
+        return Advanced(sweeps, short, 0.0, 0.0)
+    copy(work.flow_one, work.flow)
+    copy(work.load_one, work.load)
+    added_w = 0.0
+    added_h = 0.0
+    k0 = (1.0 - GAMMA) / GAMMA
+    for i in range(n):
+        added_w += (1.0 - GAMMA) * piece.step * wall.dx[i] * work.src_w[i]
+        added_h += (1.0 - GAMMA) * piece.step * wall.dx[i] * work.src_h[i]
+        two.u[i] = state.u[i] + (one.u[i] - state.u[i]) / GAMMA
+        two.t[i] = state.temperature[i] + (one.t[i] - state.temperature[i]) / GAMMA
+        if abs(two.u[i] - one.u[i]) > 1.0:
+            two.u[i] = one.u[i]
+        two.water[i] = state.water[i] + k0 * (one.water[i] - state.water[i])
+        two.heat[i] = state.heat[i] + k0 * (one.heat[i] - state.heat[i])
+        two.u[i] = min(two.u[i], DRIEST_CELL)
+    _surroundings(wall, forcing, piece.k, piece.end / piece.length, one.t, two.t, work)
+    more = stage(wall, tables, control, piece.newton, loads, work, two, two.water, two.heat, a)
+    if more < 0:
+        return Advanced(-1, 0, 0.0, 0.0)
+    return Advanced(sweeps + more, short + short_faces(work), added_w, added_h)
+
+
+@compiled(_nrt=False)
+def indicator(wall, control, state, work):
+    """Return the error indicator of the step just tried, and a cell that left the range of temperature, or -1."""
+    n = wall.dx.shape[0]
+    one = work.one
+    two = work.two
+    total = 0.0
+    bad = -1
+    for i in range(n):
+        u = two.u[i] - state.u[i] - (one.u[i] - state.u[i]) / GAMMA
+        t = two.t[i] - state.temperature[i] - (one.t[i] - state.temperature[i]) / GAMMA
+        w = two.water[i] - state.water[i] - (one.water[i] - state.water[i]) / GAMMA
+        e1 = work.rows[at.offset(i) + at.PHI_U] * u / control.tol_phi
+        e2 = t / control.tol_temperature
+        e3 = w / (control.tol_water * wall.dx[i])
+        e2 = max(e1 * e1, e2 * e2, e3 * e3)
+        total += e2 * e2
+        if not (two.t[i] > COLDEST and two.t[i] < HOTTEST):
+            bad = i
+    return math.sqrt(math.sqrt(total / n)), bad
+
+
+@compiled(_nrt=False)
+def accept(wall, tables, forcing, state, record, work, piece, tried, error):
+    """Make the end of a step the state, and book what it moved."""
+    n = wall.dx.shape[0]
+    two = work.two
+    a = piece.step if piece.euler else GAMMA * piece.step
+    k1 = 0.0 if piece.euler else (1.0 - GAMMA) * piece.step
+    totals = record.totals
+    counters = record.counters
+    counters[STEPS] += 1
+    counters[SHORT_FACES] += tried.short
+    totals[ERROR_MAX] = max(totals[ERROR_MAX], error)
+    totals[ERROR_SQUARES] += error * error
+    totals[STEP_MIN] = min(totals[STEP_MIN], piece.step)
+    gap_w = 0.0
+    gap_h = 0.0
+    add_w = tried.added_water
+    add_h = tried.added_heat
+    for i in range(n):
+        gap_w += two.water[i] - state.water[i]
+        gap_h += two.heat[i] - state.heat[i]
+        add_w += a * wall.dx[i] * work.src_w[i]
+        add_h += a * wall.dx[i] * work.src_h[i]
+        work.slope_u[i] = (two.u[i] - state.u[i]) / piece.step
+        work.slope_t[i] = (two.t[i] - state.temperature[i]) / piece.step
+        if abs(work.slope_u[i]) * piece.step > 1.0:
+            work.slope_u[i] = 0.0
+        state.u[i] = two.u[i]
+        state.temperature[i] = two.t[i]
+        state.water[i] = two.water[i]
+        state.heat[i] = two.heat[i]
+        if state.u[i] < tables.z0 - OVERFULL_BY / tables.overfull:
+            counters[OVERFULL] += 1
+    inner = state.flow.shape[0] - 1
+    for j in range(inner + 1):
+        for c in range(FLOWS):
+            state.flow[j, c] += k1 * work.flow_one[j, c] + a * work.flow[j, c]
+    for c in (VAPOUR, LIQUID, CONVECTED):
+        gap_w -= k1 * (work.flow_one[0, c] - work.flow_one[inner, c]) + a * (work.flow[0, c] - work.flow[inner, c])
+    gap_h -= k1 * (work.flow_one[0, HEAT] - work.flow_one[inner, HEAT])
+    gap_h -= a * (work.flow[0, HEAT] - work.flow[inner, HEAT])
+    for j in range(state.load.shape[0]):
+        bring_w = k1 * work.load_one[j, LOAD_WATER] + a * work.load[j, LOAD_WATER]
+        bring_h = k1 * work.load_one[j, LOAD_HEAT] + a * work.load[j, LOAD_HEAT]
+        state.load[j, LOAD_WATER] += bring_w
+        state.load[j, LOAD_HEAT] += bring_h
+        add_w += bring_w
+        add_h += bring_h
+    gap_w -= add_w
+    totals[WATER_CLOSURE_MAX] = max(totals[WATER_CLOSURE_MAX], abs(gap_w))
+    totals[HEAT_CLOSURE_MAX] = max(totals[HEAT_CLOSURE_MAX], abs(gap_h - add_h))
+    totals[WATER_CLOSURE_SUM] += gap_w
+    for s in range(forcing.share.shape[0]):
+        state.added[s] += piece.step * forcing.rate[piece.k + 1, s] * work.taken[s]
+        state.refused[s] += piece.step * forcing.rate[piece.k + 1, s] * max(1.0 - work.taken[s], 0.0)

@@ -1,0 +1,50 @@
+"""How long the next step is."""
+
+from __future__ import annotations
+
+import math
+
+from .jit import compiled
+
+#: Longest step after a jump of the forcing [s].
+AFTER_JUMP = 600.0
+#: Steps after a jump that are solved more closely: what jumps moves far in one step.
+CLOSER = 2
+#: A step is taken again when its indicator is above this.
+REJECT = 1.5
+#: What a step becomes after a failure.
+AFTER_FAILURE = 0.25
+
+
+@compiled(_nrt=False)
+def pieces_of(rest, h, longest):
+    """Return in how many steps what is left of an interval is covered."""
+    return math.ceil(rest / min(h, longest) - 1e-9)
+
+
+@compiled(_nrt=False)
+def rejected(control, piece, error):
+    """Return whether a step is to be taken again, shorter."""
+    return control.fixed == 0 and not piece.euler and error > REJECT and piece.step > 4.0 * control.min_step
+
+
+@compiled(_nrt=False)
+def shorter(piece, error):
+    """Return the step after a rejection."""
+    return piece.step * max(0.25, 0.85 / math.sqrt(error))
+
+
+@compiled(_nrt=False)
+def following(control, piece, error, h, pieces):
+    """Return the step wanted after one that was accepted; h is the one wanted before."""
+    if control.fixed == 1 or piece.euler:
+        return h
+    grow = 2.5
+    if error > 0.0:
+        grow = min(2.5, max(0.4, 0.9 / math.sqrt(error)))
+    if pieces <= 1 and piece.step < 0.99 * min(h, control.max_step):
+        # a short piece up to a mark says little about the step wanted
+        h = max(h, piece.step * grow) if grow > 1.0 else piece.step * grow
+    else:
+        h = piece.step * grow
+    return min(h, control.max_step)

@@ -1,0 +1,140 @@
+"""One implicit stage: linearised sweeps over the wall until the correction is small.
+
+A stage solves, for every cell, V y(u, T) = y* + a (F_in - F_out + V s) with y the water and the enthalpy,
+y* what is known, a = gamma h. The conserved amounts returned are those of the last linearised sweep (`sweep.py`),
+so that what is left of the non-linearity stays in the balance and is settled by the next stage.
+"""
+
+from __future__ import annotations
+
+from . import columns as at
+from .air import linear_loads
+from .humidity import DRIEST_CELL, ZERO_CELSIUS
+from .jit import compiled
+from .pores import temperature_of
+from .sweep import linear_flow, sweep
+
+#: Corrections that count as 1: of relative humidity, of temperature [K].
+SMALL_PHI, SMALL_TEMPERATURE = 0.004, 0.05
+#: Most that u and T change in one sweep.
+MOST_U, MOST_T = 1.5, 20.0
+
+
+@compiled(_nrt=False, forceinline=True)
+def _limited(u, du, full):
+    """Return u + du, held to a change of 1.5 except beyond full pores, where storage is linear."""
+    if du > MOST_U:
+        return min(u + du, max(u, full) + MOST_U)
+    if du < -MOST_U and u > full:
+        return u - MOST_U
+    return u + du
+
+
+@compiled(_nrt=False, forceinline=True)
+def _warmed(wall, tables, work, i, u, t):
+    """Return the temperature after a sweep, u being updated.
+
+    Where pore water freezes the temperature is that of the enthalpy of the sweep: across the melting point enthalpy
+    bends so sharply in temperature that Newton's method in temperature goes to and fro, in enthalpy it does not.
+    """
+    dt = min(max(work.dt[i], -MOST_T), MOST_T)
+    m = wall.material[i]
+    if wall.freeze[m] == 0 or (t >= ZERO_CELSIUS and t + dt >= ZERO_CELSIUS):
+        return t + dt
+    o = at.offset(i)
+    x = work.rows
+    heat = (x[o + at.HEAT] + x[o + at.HEAT_U] * work.du[i] + x[o + at.HEAT_T] * work.dt[i]) / wall.dx[i]
+    return temperature_of(tables, wall, m, u, heat, t)
+
+
+@compiled(_nrt=False)
+def _move(wall, tables, work, y):
+    """Take the state by the corrections; where full pores make storage flat the amounts carry the truth, not u."""
+    for i in range(y.u.shape[0]):
+        y.u[i] = min(_limited(y.u[i], work.du[i], tables.z0), DRIEST_CELL)
+        y.t[i] = _warmed(wall, tables, work, i, y.u[i], y.t[i])
+
+
+@compiled(_nrt=False)
+def _size(wall, tables, work, y):
+    """Return the size of the corrections (negative: not a number) and whether any is clipped."""
+    n = y.u.shape[0]
+    rows = work.rows
+    worst = 0.0
+    clipped = False
+    for i in range(n):
+        o = at.offset(i)
+        du = work.du[i]
+        dt = work.dt[i]
+        if not (abs(du) < 1e12 and abs(dt) < 1e6):
+            return -1.0, False
+        w = rows[o + at.CONTENT]
+        x = abs(rows[o + at.PHI_U] * du) / SMALL_PHI
+        # a cell that holds little (air) may not change by much of it in the last sweep
+        x = max(x, abs(rows[o + at.WATER_U] * du) / (min(0.01 * (w + 0.5), 0.02 * w) * wall.dx[i]))
+        x = max(x, abs(dt) / SMALL_TEMPERATURE)
+        if i == 0 or i == n - 1:
+            x *= 2.0  # rain and dew switch at the surfaces
+        worst = max(worst, x)
+        if _limited(y.u[i], du, tables.z0) != y.u[i] + du or dt > MOST_T or dt < -MOST_T:
+            clipped = True
+    return worst, clipped
+
+
+@compiled(_nrt=False)
+def stage(wall, tables, control, newton, loads, work, y, water, heat, a):
+    """Solve one stage from the guess in y, whose state is updated; return the sweeps used, or -1 on failure.
+
+    newton : size of the last correction, 1 stands for 0.4 % relative humidity and 0.05 K; water, heat : y*, which may
+    be the arrays of y: those receive the conserved amounts.
+    """
+    n = y.u.shape[0]
+    rows = work.rows
+    before = 0.0
+    for k in range(control.max_sweeps):
+        sweep(wall, tables, loads, work, y, water, heat, a)
+        worst, clipped = _size(wall, tables, work, y)
+        if worst < 0.0:
+            return -1
+        last = k == control.max_sweeps - 1
+        if k > 8 and not last and worst > newton and worst > 0.5 * before:
+            # sweeps that go to and fro (a surface that turns wet and dry again) meet half-way
+            for i in range(n):
+                work.du[i] *= 0.5
+                work.dt[i] *= 0.5
+        before = worst
+        if clipped and worst > newton:
+            # far from the solution: no cell may run away, and the sweep does not count as the last
+            _move(wall, tables, work, y)
+            continue
+        done = worst <= newton
+        if last and a < 1.0 and worst <= 10.0 * newton:
+            # within a second sweeps still go to and fro between two states of a face: either is near enough, and
+            # what it is off stays in the amounts carried on
+            done = True
+        if done:
+            linear_flow(wall, work)
+            if loads.active == 1:
+                linear_loads(wall, loads, work, (work.out, work.inn))
+            for i in range(n):
+                o = at.offset(i)
+                du = work.du[i]
+                dt = work.dt[i]
+                y.water[i] = rows[o + at.WATER] + rows[o + at.WATER_U] * du + rows[o + at.WATER_T] * dt
+                y.heat[i] = rows[o + at.HEAT] + rows[o + at.HEAT_U] * du + rows[o + at.HEAT_T] * dt
+        _move(wall, tables, work, y)
+        if done:
+            return k + 1
+    return -1
+
+
+@compiled(_nrt=False)
+def worst_cell(work):
+    """Return the cell whose correction was the greatest in the last sweep, or not a number."""
+    worst = 0
+    size = 0.0
+    for i in range(work.du.shape[0]):
+        if not (abs(work.du[i]) <= size):
+            size = abs(work.du[i])
+            worst = i
+    return worst

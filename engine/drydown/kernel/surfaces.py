@@ -1,0 +1,86 @@
+"""Flux into the wall at one of its two surfaces; how the face there is found stands in `faces.py`."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from . import humidity
+from .cell import cell_at
+from .faces import OF_LEFT, Beyond, one_sided, resistance
+from .film import Ends, series
+from .fluxes import Linear, interior_flux, nothing, with_enthalpy
+from .humidity import PHI_LOW, PHI_SURFACE
+from .jit import compiled
+from .layout import AIR, BETA, H_CONV, P_AIR, P_SAT, RADIATION, RAIN, SEALED, SURFACE, T_AIR
+from .lookup import cubic, place
+
+#: Stefan and Boltzmann's constant [W/(m2 K4)] (CODATA 2018).
+SIGMA = 5.670374e-8
+
+_u_of = compiled(_nrt=False, forceinline=True)(humidity.u_of)
+
+
+class Surface(NamedTuple):
+    """What covers a surface and what it faces: film or -1, kind, emissivity; outer, 1: the outer surface."""
+
+    film: int
+    kind: int
+    emissivity: float
+    outer: int
+
+
+@compiled(_nrt=False, forceinline=True)
+def _heat(surface, half, side):
+    """Heat into the wall, with derivatives by (u, t) of the cell; temperature of the surface, and its derivative."""
+    c = half.cell
+    ta = side[T_AIR]
+    cond = c.lam / half.h
+    if surface.kind == SURFACE:
+        return Linear(
+            cond * (ta - c.t), 0.0, 0.0, (ta - c.t) * c.lam_u / half.h, -cond + (ta - c.t) * c.lam_t / half.h
+        ), ta, 0.0  # fmt: skip
+    hc = side[H_CONV]
+    hr = 4.0 * surface.emissivity * SIGMA * c.t * c.t * c.t
+    net = hc * (ta - c.t) + side[RADIATION] - surface.emissivity * SIGMA * c.t**4
+    total = hc + hr + cond
+    q = cond * net / total
+    q_c = net * (hc + hr) / (total * total)
+    q_t = -cond * (hc + hr) / total + q_c * c.lam_t / half.h - q / total * 3.0 * hr / c.t
+    return Linear(q, 0.0, 0.0, q_c * c.lam_u / half.h, q_t), c.t + net / total, 1.0 - (hc + hr) / total
+
+
+@compiled(_nrt=False)
+def surface_flux(tables, wall, surface, half, side, kept):
+    """Return the `Flux` INTO the wall; derivatives by the cell stand in the right slots."""
+    c = half.cell
+    m = half.m
+    ta = side[T_AIR]
+    pa = side[P_AIR]
+    if surface.kind == SURFACE and surface.film < 0:
+        i, p, s = place(ta, tables.t0, tables.t1, tables.air.shape[0])
+        ps, _ = cubic(tables.air, i, P_SAT, p, s)
+        phi = min(max(pa / ps, PHI_LOW), PHI_SURFACE)
+        return interior_flux(wall, m, cell_at(tables, wall, m, _u_of(phi), ta), c, half.h)
+    heat, ts, ts_t = _heat(surface, half, side)
+    vapour = nothing()
+    liquid = nothing()
+    if surface.kind != SEALED:
+        r0 = 0.0
+        if surface.kind == AIR:
+            r0 = 1.0 / side[BETA]
+        if wall.resolve[m] == 1:
+            rain = 0.0
+            if surface.film < 0 and surface.kind == AIR and wall.liquid[m] == 1:
+                rain = side[RAIN]
+            x = one_sided(
+                tables, wall, surface.film, half, Beyond(pa, r0, rain, 1, 1 - surface.outer), ts, kept, OF_LEFT
+            )
+            vapour = Linear(-x.g, 0.0, 0.0, -x.by_u, -x.by_t - x.by_ts * ts_t)
+            liquid = Linear(x.taken, 0.0, 0.0, x.taken_u, x.taken_t + x.taken_ts * ts_t)
+        else:
+            rc, rc_z = resistance(half)
+            y = series(tables, wall, surface.film, surface.outer, Ends(pa, r0, c.phi * c.ps, rc), ts)
+            by_t = y.by_pr * c.phi * c.ps_t + y.by_rr * (rc_z * wall.kappa_v[m] / c.t - rc * c.fac_t / c.fac)
+            vapour = Linear(y.g, 0.0, 0.0, y.by_pr * c.phi_u * c.ps + y.by_rr * rc_z, by_t + y.by_t * ts_t)
+    # what flows carries the temperature halfway between air and cell
+    return with_enthalpy(wall, 0.5 * (ta + c.t), vapour, liquid, heat)
