@@ -171,7 +171,8 @@ def material_functions(m: Material, physics: Physics) -> MaterialFunctions:
     kappa_v = {"humidity": 0.0, "suction": 1.0, "water content": kappa}[argument_of(m.permeability)]
 
     def psi_slope(z: Array) -> Array:
-        return -delta(z) * humidity_of(z) * np.exp(z)
+        out: Array = -delta(z) * humidity_of(z) * np.exp(z)
+        return out
 
     theta_slope: Function | None = None
     if m.liquid is not None:
