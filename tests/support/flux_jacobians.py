@@ -18,7 +18,7 @@ from drydown.kernel import air, faces, film, fluxes, surfaces
 from drydown.kernel.cell import cell_at
 from drydown.kernel.faces import FACE_COLUMNS, Half
 from drydown.kernel.layout import AIR, BETA, H_CONV, P_AIR, RADIATION, RAIN, SIDE_COLUMNS, SURFACE, T_AIR
-from drydown.lowering.problem import build
+from drydown.lowering.problem import lower
 from drydown.plugins import film as film_named
 from drydown.plugins import material
 
@@ -38,7 +38,7 @@ def walls(names):
             assembly = Assembly(parts if sheet else (parts[0], parts[2]))
             start = np.datetime64("2021-01-01T00:00:00")
             chamber = Chamber(290.0, 0.5, surface=False)
-            p = build(Case(assembly, chamber, chamber, start, start + np.timedelta64(2, "h")))
+            p = lower(Case(assembly, chamber, chamber, start, start + np.timedelta64(2, "h")))
             out.append((p.wall, p.sampled.tables))
     return out
 
