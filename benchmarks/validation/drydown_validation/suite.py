@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from .cases import CASES, NOT_RUN, case
 from .report import text_table
@@ -22,4 +22,20 @@ def accuracy(progress: Callable[[float], None] | None = None) -> tuple[str, bool
     return table(found), all(a.kept for a in found)
 
 
-__all__ = ["CASES", "NOT_RUN", "accuracy", "case", "describe", "run", "text_table"]
+def field(
+    names: Iterable[str] = (), processes: int = 2, progress: Callable[[float], None] | None = None
+) -> tuple[str, bool]:
+    """Ask about the walls whose fate is known; return the table and whether enough of them agree."""
+    from .field import ask, table
+
+    return table(ask(names, processes, progress))
+
+
+def field_walls() -> dict[str, str]:
+    """Return what each wall of the panel is, by its name."""
+    from .field import walls
+
+    return {wall.name: f"{wall.about}: {wall.expected}" for wall in walls()}
+
+
+__all__ = ["CASES", "NOT_RUN", "accuracy", "case", "describe", "field", "field_walls", "run", "text_table"]

@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from ..errors import InputError, nearest
-from .frame import Progress
+from .frame import Progress, tell
 
 #: Entry point group in which a validation registers its suite.
 GROUP = "drydown.validation"
@@ -44,16 +44,30 @@ def suite() -> Any:
 )
 @click.option("--list", "listed", is_flag=True, help="Name the cases and stop.")
 @click.option("--accuracy", is_flag=True, help="Measure the default settings on twelve assemblies instead.")
+@click.option("--field", is_flag=True, help="Ask about walls whose fate is known from opening them, instead.")
 @click.option("--processes", type=click.IntRange(1, 64), default=2, show_default=True, help="Run side by side.")
-def validate(names: tuple[str, ...], out: Path | None, listed: bool, accuracy: bool, processes: int) -> None:
+def validate(
+    names: tuple[str, ...], out: Path | None, listed: bool, accuracy: bool, field: bool, processes: int
+) -> None:
     """Run published cases and independent references, and print the errors.
 
     Without a CASE all of them run, which takes a few minutes. Ends with 1 if an error lies outside its band.
     """
     found = suite()
+    known = found.field_walls() if field else found.CASES
     for name in names:
-        if name not in found.CASES:
-            raise InputError(f"no case is called '{name}'; {nearest(name, found.CASES)}", "validate")
+        if name not in known:
+            what = "wall of the panel" if field else "case"
+            raise InputError(f"no {what} is called '{name}'; {nearest(name, known)}", "validate")
+    if field:
+        if listed:
+            for name, about in known.items():
+                click.echo(f"{name:30s} {about}")
+            return
+        with Progress("asking about walls that were opened") as progress:
+            text, enough = found.field(names, processes, progress)
+        tell(text)
+        sys.exit(0 if enough else 1)
     if listed:
         for name, title in found.describe().items():
             click.echo(f"{name:22s} {title}")
