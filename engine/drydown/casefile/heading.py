@@ -24,12 +24,15 @@ class Heading:
         Units that people read it in.
     address, builder, date : str
         Empty: left to be filled in by hand.
+    line : str
+        Which line through the wall the layers are: 'clear wall', 'stud', 'sill', 'rim joist' or 'window corner'.
     """
 
     system: System = "SI"
     address: str = ""
     builder: str = ""
     date: str = ""
+    line: str = "clear wall"
 
 
 def read_heading(path: str | Path) -> Heading:
@@ -52,4 +55,5 @@ def heading_of(data: dict[str, Any], path: str | Path) -> Heading:
         top.get("address", ""),
         top.get("builder", ""),
         "" if date is None else day(date),
+        top.get("line", "clear wall"),
     )

@@ -28,6 +28,8 @@ INDOOR = (
 )
 #: Indices by which a severe year is chosen, by their word in the file.
 SEVERE = ("driving rain", "little drying", "cold", "warm")
+#: Lines through a wall by their word in the file.
+LINES = ("clear wall", "stud", "sill", "rim joist", "window corner")
 #: Soils by their word in the file.
 SOILS = ("clay", "sand", "rock")
 
@@ -36,6 +38,7 @@ _TABLE = """
 case | title | text | what the case is called
 case | catalogues | texts | catalogue files with materials and films of your own, seen from the case file
 case | units | one of metric, us | the units in which its answers are told
+case | line | one of @LINES | which line through the wall the layers are; its cautions go with every answer
 case | address | text | where it stands, for the head of its sheet
 case | builder | text | who builds it, for the head of its sheet
 case | date | date | the day of the sheet
@@ -157,7 +160,7 @@ numerics | min_step | time | shortest step
 def _sections() -> dict[str, dict[str, Key]]:
     out: dict[str, dict[str, Key]] = {}
     table = _TABLE
-    for word, values in (("@INDOOR", INDOOR), ("@SEVERE", SEVERE), ("@SOILS", SOILS)):
+    for word, values in (("@INDOOR", INDOOR), ("@SEVERE", SEVERE), ("@SOILS", SOILS), ("@LINES", LINES)):
         table = table.replace(word, ", ".join(values))
     for line in filter(None, table.splitlines()):
         section, name, reads, about = (part.strip() for part in line.split("|"))

@@ -211,6 +211,16 @@ def system(word: str) -> Any:
     return system_of(word)
 
 
+def line_of(document: dict[str, Any], path: Path) -> str:
+    """Return the cautions of the line through the wall that a case file states, as a paragraph of its own."""
+    from ..casefile.heading import heading_of
+    from ..text import paragraph
+    from ..wording.lines import caution
+
+    said = caution(heading_of(document, path).line)
+    return f"\n{paragraph(said)}" if said else ""
+
+
 def in_units_of(document: dict[str, Any], path: Path, case: Any = None) -> None:
     """Tell what follows in the units that were asked for, else in those that a case file states.
 

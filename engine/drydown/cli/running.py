@@ -15,6 +15,7 @@ from .frame import (
     check_output,
     in_units_of,
     keep_inputs,
+    line_of,
     of_case,
     say_written,
     tell,
@@ -89,6 +90,8 @@ def run(case_file: Path, output: Path | None, figure: Path | None, check_mesh: b
             from ..figures import run_figure
 
             write_figure(run_figure(results), figure)
+    if said := line_of(given.document, case_file):
+        tell(said)
     _mesh_said(mesh)
     say_written(output, figure)
 
@@ -168,6 +171,8 @@ def dryout(
 
         write_figure(trial_figure(trial), figure)
     tell(trial_answer(trial, case, before, after, more, sure, limits, weathered))
+    if said := line_of(given.document, case_file):
+        tell(said)
     _mesh_said(mesh)
     say_written(output, figure, calendar_figure)
 

@@ -17,7 +17,8 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from ..case.case import Case
-from ..criteria import VERDICTS, Finding, assess, counted
+from ..criteria import Finding, assess, counted
+from ..criteria.model import VERDICTS
 from ..errors import InputError
 from ..run.simulation import SimulationError, simulate
 from .dryout import account
@@ -159,7 +160,7 @@ def advise(
     now = _outcome("as it is", (), 0, short, limits, None)
     assert now is not None
     ours = remedies(short)
-    jobs = [(w, ("own",), 3, shortened(c)) for w, c in own if same_question(case, c)]
+    jobs: list[Job] = [(w, ("own",), 3, shortened(c)) for w, c in own if same_question(case, c)]
     jobs += [(r.words, (r.kind,), r.size, r.apply(short)) for r in ours]
     share = 0.75 if pairs else 1.0
     singles = _run(jobs, limits, now, lambda x: progress(share * x) if progress else None)
@@ -194,15 +195,16 @@ def shortened(case: Case) -> Case:
     return replace(case, end=min(case.end, last), wettings=keep)
 
 
-def _pairs(
-    best: Sequence[Tried], known: Mapping[str, Remedy], case: Case
-) -> list[tuple[str, tuple[str, ...], int, Case]]:
+Job = tuple[str, tuple[str, ...], int, Case]
+
+
+def _pairs(best: Sequence[Tried], known: Mapping[str, Remedy], case: Case) -> list[Job]:
     """Return pairs of the best changes of different kinds."""
     first: dict[str, Remedy] = {}
     for t in best:
         if t.words in known:
             first.setdefault(known[t.words].kind, known[t.words])
-    out = []
+    out: list[Job] = []
     for a, b in combinations(list(first.values())[:BEST], 2):
         try:
             out.append((f"{a.words}, and {b.words}", (a.kind, b.kind), a.size + b.size, b.apply(a.apply(case))))
@@ -212,7 +214,7 @@ def _pairs(
 
 
 def _run(
-    jobs: Sequence[tuple[str, tuple[str, ...], int, Case]],
+    jobs: Sequence[Job],
     limits: Mapping[str, float] | None,
     now: Tried,
     progress: Callable[[float], None],
@@ -287,7 +289,7 @@ def risen(before: Sequence[Number], after: Sequence[Number]) -> list[str]:
         if old is None:
             if n.verdict != "fine":
                 out.append(n.title)
-        elif n.value > old.value + RISEN * abs(n.limit) or VERDICTS.index(n.verdict) > VERDICTS.index(old.verdict):  # type: ignore[arg-type]
+        elif n.value > old.value + RISEN * abs(n.limit) or VERDICTS.index(n.verdict) > VERDICTS.index(old.verdict):
             out.append(n.title)
     return out
 

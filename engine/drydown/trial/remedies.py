@@ -120,7 +120,8 @@ def _less_water(case: Case) -> Iterator[Remedy]:
 
 def _drier(case: Case) -> Iterator[Remedy]:
     """Indoor air that is drier by a tenth, or of the next lower class, where its model can say so."""
-    model = getattr(case.inside, "model", None)
+    inside: Any = case.inside
+    model: Any = getattr(inside, "model", None)
     new: Any = None
     words = f"indoor air drier by {100 * DRIER:.0f} % relative humidity"
     names = {f.name for f in fields(model)} if model is not None else set()
@@ -133,7 +134,7 @@ def _drier(case: Case) -> Iterator[Remedy]:
     elif "humidity" in names and model.humidity > 0.25:
         new = replace(model, humidity=model.humidity - DRIER)
     if new is not None:
-        yield Remedy(words, "indoor air", 1, lambda c: replace(c, inside=replace(c.inside, model=new)))
+        yield Remedy(words, "indoor air", 1, lambda c: replace(c, inside=replace(inside, model=new)))
 
 
 def _films(case: Case, at: int) -> Iterator[Remedy]:
@@ -146,29 +147,29 @@ def _films(case: Case, at: int) -> Iterator[Remedy]:
         old = parts[inner[-1]]
         for film in inside_films():
             if not _alike(film, old):
-                yield Remedy(f"{_a(film.name)} in place of {old.name}", "film", 2, _put(film, inner[-1], old))
+                yield Remedy(f"{_a(film.name)} in place of {old.name}", "film", 2, _put(film, old))
     elif len(layers) > 1 and layers[-1] > at:
         for film in inside_films():
-            yield Remedy(f"{_a(film.name)} behind the inner lining", "film", 2, _put(film, layers[-1], None))
+            yield Remedy(f"{_a(film.name)} behind the inner lining", "film", 2, _put(film, None))
     if outer:
         old = parts[outer[0]]
+        assert isinstance(old, Film)
         film = _constant("vapour-open sheet, sd 0.2 m", 0.2)
         if not _alike(film, old) and _ends(old)[0] < _ends(film)[0] and "roofing" not in old.tags:
-            yield Remedy(f"{_a(film.name)} in place of {old.name}", "film", 3, _put(film, outer[0], old))
+            yield Remedy(f"{_a(film.name)} in place of {old.name}", "film", 3, _put(film, old))
 
 
 def _a(name: str) -> str:
     return f"a{'n' if name[0] in 'aeiou' else ''} {name}"
 
 
-def _put(film: Film, place: int, old: Any) -> Callable[[Case], Case]:
-    """Return the change that puts a film in the place of another, or before the layer that is there."""
-    anchor = old
+def _put(film: Film, old: Any) -> Callable[[Case], Case]:
+    """Return the change that puts a film in the place of another, or behind the inner lining where there is none."""
 
     def apply(case: Case) -> Case:
         parts = list(case.assembly.parts)
-        if anchor is not None:
-            parts[parts.index(anchor)] = film
+        if old is not None:
+            parts[parts.index(old)] = film
         else:
             lining = max(i for i, p in enumerate(parts) if isinstance(p, Layer))
             parts.insert(lining, film)

@@ -89,7 +89,7 @@ def walls() -> list[FieldWall]:
     """Return the panel."""
     given = tomllib.loads((HERE / "walls.toml").read_text(encoding="utf-8"))["wall"]
     keys = ("name", "about", "expected", "found", "known", "source")
-    return [FieldWall(*(w[k] for k in keys), usual(w)) for w in given]
+    return [FieldWall(**{k: w[k] for k in keys}, data=usual(w)) for w in given]
 
 
 def usual(wall: dict[str, Any]) -> dict[str, Any]:
