@@ -25,11 +25,12 @@ TIGHT: dict[str, float] = {"tolerance": 0.1, "max_step": 450.0}
 
 @dataclass(frozen=True)
 class Field:
-    """Hourly humidity [-] and temperature [K] of every cell, where the cells are, and the effort."""
+    """Hourly humidity [-] and temperature [K] of every cell, where the cells are and how wide [m], and the effort."""
 
     humidity: Array
     temperature: Array
     x: Array
+    width: Array
     layer: Array
     steps: int
     seconds: float
@@ -49,6 +50,7 @@ def march(case: Case, **numerics: Any) -> Field:
         np.exp(-np.exp(u)),
         np.concatenate([r.temperature for r in rows]),
         problem.grid.x,
+        problem.grid.dx,
         problem.grid.layer,
         int(counters[0]),
         seconds,
@@ -71,7 +73,7 @@ def at_centres(coarse: Field, fine: Field, values: Array) -> Array:
     return out
 
 
-def rms(a: Array, b: Array) -> Array:
+def rms(a: Array, b: Array | float) -> Array:
     """Root mean square over the hours, of every cell."""
     found: Array = np.sqrt(np.mean((a - b) ** 2, axis=0))
     return found
