@@ -107,7 +107,7 @@ def of_plugins(group: str, names: Iterable[str]) -> dict[str, str]:
 
     Parameters
     ----------
-    group : {'materials', 'climates', 'criteria'}
+    group : {'materials', 'climates', 'criteria', 'loads'}
     names : iterable of str
     """
     from importlib.metadata import entry_points

@@ -352,8 +352,13 @@ class CaseFileModel(_Cases):
             out["function"] = fingerprint.of_function(self.vary)
         naming = [a for a in self.axes if any(place[-1] in _NAMING for place in self._places[a.name])]
         varied = [self.document_at({a.name: value}) for a in naming for value in a.values]
-        names: dict[str, set[str]] = {"materials": set(), "climates": set()}
+        from ..case.loads import catalogue
+        from ..casefile.schema import loads
+
+        outside = [name for name in loads() if name not in catalogue()]
+        names: dict[str, set[str]] = {"materials": set(), "climates": set(), "loads": set()}
         for document in [self.document, *varied]:
+            names["loads"] |= {name for name in outside if name in document}
             climate = document.get("climate", {})
             if isinstance(climate, dict) and "name" in climate:
                 names["climates"].add(str(climate["name"]))

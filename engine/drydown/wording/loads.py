@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 def words_of(results: xr.Dataset) -> list[LoadWords]:
     """Return the words of every load of a run; the usual ones for results that hold none."""
     usual = LoadWords()
-    if "load_brought" not in results.coords:
+    if "load_brought" not in results:
         return [usual._replace(silent_at_zero=str(n).startswith("air flow")) for n in results["load"].values]
     return [
         LoadWords(str(brought), str(took), str(refused), bool(silent))
