@@ -143,7 +143,7 @@ def read_toml(block: Block) -> None:
     match kind_of(data):
         case "project":
             groups = data["project"]["entry-points"]
-            assert set(groups) <= {"drydown.materials", "drydown.climates", "drydown.criteria"}
+            assert set(groups) <= {"drydown.materials", "drydown.climates", "drydown.criteria", "drydown.loads"}
             assert all(":" in target for group in groups.values() for target in group.values())
         case "catalogue":
             from drydown.catalogue.file import read_catalogue
