@@ -225,7 +225,7 @@ def read_catalogue(path: str | Path) -> dict[str, Entry]:
     if path.is_dir():
         out: dict[str, Entry] = {}
         common = path / SOURCES
-        shared = read_toml(common).get("source", {}) if common.is_file() else {}
+        shared = _shared(common) if common.is_file() else {}
         for part in sorted(path.glob("*.toml")):
             for name, entry in _entries(part, shared).items():
                 if name in out:
@@ -235,10 +235,14 @@ def read_catalogue(path: str | Path) -> dict[str, Entry]:
     return _entries(path, {})
 
 
+def _shared(path: Path) -> dict[str, Any]:
+    return Table.of(read_toml(path).get("source", {}), f"{path.name}, source").data
+
+
 def _entries(path: Path, shared: dict[str, Any]) -> dict[str, Entry]:
     """Return the entries of one file; `shared` are sources that it may name beside its own."""
     data = read_toml(path)
-    sources = {**shared, **data.get("source", {})}
+    sources = {**shared, **Table.of(data.get("source", {}), f"{path.name}, source").data}
     for key in data:
         if key not in ("source", "material", "film", "note"):
             _refuse(f"[{key}] is not known; {nearest(key, ('source', 'material', 'film', 'note'))}", path.name)
