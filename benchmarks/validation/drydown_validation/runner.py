@@ -8,6 +8,8 @@ import time
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
+from drydown.files import write_text, write_whole
+
 from .cases import CASES, NOT_RUN, case
 from .report import HEAD, Outcome, rows
 
@@ -22,7 +24,8 @@ def run_one(name: str, folder: str | None = None) -> Outcome:
     try:
         result = module.run()
         if folder is not None:
-            result.draw().savefig(Path(folder) / f"{name}.png", dpi=110)
+            drawn = result.draw()
+            write_whole(Path(folder) / f"{name}.png", lambda part: drawn.savefig(part, dpi=110))
     except Exception as error:  # a case that breaks is a verdict, not the end of the others
         why = f"{type(error).__name__}: {' '.join(str(error).split())[:200]}"
         return Outcome(module.ABOUT, (), time.perf_counter() - begin, why)
@@ -87,8 +90,8 @@ def write(outcomes: Sequence[Outcome], folder: Path) -> None:
         "cases": [o.plain() for o in outcomes],
         "not_run": NOT_RUN,
     }
-    (folder / "validation.json").write_text(json.dumps(plain, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
-    (folder / "index.md").write_text(page(outcomes), encoding="utf-8")
+    write_text(folder / "validation.json", json.dumps(plain, indent=1, ensure_ascii=False) + "\n")
+    write_text(folder / "index.md", page(outcomes))
 
 
 def page(outcomes: Sequence[Outcome]) -> str:

@@ -68,6 +68,8 @@ class Leakage:
                 f"the flow at {pressure:g} Pa is {flow * 3600.0:g} m3/(m2 h); it must lie between 0 and 360",
                 "leakage",
             )
+        if not 0.5 <= exponent <= 1.0:
+            raise InputError(f"exponent is {exponent:g}; it must lie between 0.5 and 1", "leakage")
         if not pressure > 0.0:
             raise InputError(f"the test pressure is {pressure:g} Pa; it must be greater than 0", "leakage")
         return cls(flow / pressure**exponent, exponent)

@@ -39,7 +39,7 @@ from __future__ import annotations
 
 import csv
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from itertools import islice
 from pathlib import Path
 from typing import Any
@@ -47,7 +47,7 @@ from typing import Any
 import numpy as np
 
 from ...errors import InputError, nearest
-from ...files import write_whole
+from ...files import write_text, write_whole
 from ..model import COLUMNS, HOUR, Climate
 from .repair import MOST, RepairPolicy, dew_point_humidity, mended_climate, over_ice
 from .units import to_si
@@ -197,7 +197,8 @@ def write_csv(climate: Climate, path: Path) -> None:
     cells = [[f"{x:.10g}" for x in v.tolist()] for v in columns.values()]
     rows = [",".join(row) for row in zip(stamps.tolist(), *cells, strict=True)]
     text = "\n".join([*head, *rows]) + "\n"
-    _replace(path, lambda temporary: temporary.write_text(text, encoding="utf-8"))
+    _check_folder(path)
+    write_text(path, text)
 
 
 def write_netcdf(climate: Climate, path: Path) -> None:
@@ -225,7 +226,8 @@ def write_netcdf(climate: Climate, path: Path) -> None:
     encoding: dict[str, dict[str, Any]] = {k: {"zlib": True, "complevel": 4} for k in climate.columns()}
     times = {"units": "hours since 1970-01-01 00:00", "calendar": "standard", "dtype": "int64"}
     encoding |= {"time": times, "time_bounds": times}
-    _replace(path, lambda temporary: data.to_netcdf(temporary, engine="netcdf4", encoding=encoding))
+    _check_folder(path)
+    write_whole(path, lambda part: data.to_netcdf(part, engine="netcdf4", encoding=encoding))
 
 
 def _about(climate: Climate) -> dict[str, str | float]:
@@ -247,11 +249,9 @@ def _about(climate: Climate) -> dict[str, str | float]:
     }
 
 
-def _replace(path: Path, write: Callable[[Path], Any]) -> None:
-    """Write a file whole or not at all, in a folder that is there."""
+def _check_folder(path: Path) -> None:
     if not path.parent.is_dir():
         raise InputError(f"folder '{path.parent}' does not exist", str(path))
-    write_whole(path, write)
 
 
 def _split(header: str) -> tuple[str, str | None]:
