@@ -234,6 +234,8 @@ def main() -> int:
     def turn(kind: str, number: int) -> None:
         word, said = one(kind, given.seed, number, keep)
         counts[kind][word] += 1
+        if counts[kind].total() % 500 == 0:
+            print(f"{kind}: {counts[kind].total()} so far", flush=True)
         if said:
             last = said.strip().splitlines()[-1][:160]
             if last not in found:
