@@ -34,6 +34,7 @@ Rows = list[tuple[str, ...]]
 @click.option(
     "--check", is_flag=True, help="Say of each entry, or of those in FILE.toml, what it lacks or what is odd."
 )
+@click.option("--provenance", is_flag=True, help="Print, as Markdown, how each property is known and what is recalled.")
 @click.option(
     "--units",
     type=click.Choice(["metric", "us", "si"], case_sensitive=False),
@@ -54,6 +55,7 @@ def materials(
     above: str | None,
     file: Path | None,
     check: bool,
+    provenance: bool,
     units: str,
     figure: Path | None,
 ) -> None:
@@ -69,6 +71,13 @@ def materials(
     system = system_of(units)
     if check:
         check_entries(name, file)
+        return
+    if provenance:
+        from ..catalogue.provenance import page
+
+        if name is not None:
+            raise InputError("it is a page of all entries; leave out the name", "--provenance")
+        click.echo("\n".join(page((plugins.materials().entries() if file is None else own_entries(file)).values())))
         return
     if name is not None:
         for option, value in (("--kind", kind), ("--tag", tag), ("--below", below), ("--above", above)):
