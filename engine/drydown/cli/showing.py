@@ -109,6 +109,8 @@ def check_entries(name: str | None, file: Path | None) -> None:
         entries = {name: lambda: named(name, file)}
     else:
         entries = dict(plugins.materials().entries() if file is None else catalogue_of(file))
+    if not entries:
+        raise InputError("there is nothing to check", "--check")
     bad = 0
     for key, entry in entries.items():
         try:
