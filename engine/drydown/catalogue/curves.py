@@ -183,6 +183,14 @@ def measured_up_to(given: Any, where: str) -> float:
     return 0.0 if given.get("family", "constant") == "constant" else _WET_CUP
 
 
+def held(permeability: CurveLike, given: Any, where: str) -> CurveLike:
+    """Return a permeability that stays where it is above its last cup: from there on liquid is added to it."""
+    last = measured_up_to(given, where)
+    if last == 0.0:
+        return permeability
+    return curves.Held(permeability, last if last <= _WET_CUP else min(last + 0.03, 0.99))
+
+
 def liquid(table: Table, saturation: float, storage: CurveLike, measured: float) -> dict[str, CurveLike]:
     """Return the field of `Material` and its curve: a diffusivity, or a conductivity K as a polynomial.
 

@@ -138,7 +138,9 @@ class Entry(Given):
         storage.done()
         if entry.has("liquid"):
             liquid = entry.table("liquid")
-            measured = catalogue_curves.measured_up_to(entry.raw("permeability"), entry.at("permeability"))
+            vapour = entry.raw("permeability"), entry.at("permeability")
+            measured = catalogue_curves.measured_up_to(*vapour)
+            parts["permeability"] = catalogue_curves.held(parts["permeability"], *vapour)
             parts |= catalogue_curves.liquid(liquid, saturation, parts["storage"], measured)
             liquid.done()
         return Material(

@@ -9,7 +9,16 @@ Storage: `GAB`, `Hansen`, `Oswin`, `WoodSorption`, `Retention`, `WithTail`, `sor
 from .basic import Constant, Linear, OfFunction, Points, of_humidity, of_suction, of_water
 from .laminate import Laminate
 from .liquid import AbsorptionDiffusivity, ExponentialDiffusivity, PolynomialConductivity
-from .permeance import Exponential, Logistic, TemperatureGrowth, TwoLevel, from_cups, mean_permeance, permeance_points
+from .permeance import (
+    Exponential,
+    Held,
+    Logistic,
+    TemperatureGrowth,
+    TwoLevel,
+    from_cups,
+    mean_permeance,
+    permeance_points,
+)
 from .reading import by_humidity
 from .storage import GAB, Hansen, Oswin, Retention, WithTail, filled, sorption_points, suction
 from .wood import (
@@ -29,6 +38,7 @@ __all__ = [
     "Exponential",
     "ExponentialDiffusivity",
     "Hansen",
+    "Held",
     "Laminate",
     "Linear",
     "Logistic",

@@ -152,6 +152,29 @@ class TemperatureGrowth:
         return np.exp(self.rate * (np.asarray(temperature, dtype=float) - REFERENCE_TEMPERATURE))
 
 
+@dataclass(frozen=True)
+class Held:
+    """A curve that stays where it is above a humidity: what cups did not measure is not run on.
+
+    Parameters
+    ----------
+    curve : Curve
+        P of humidity.
+    above : float
+        Humidity [-] from which on P keeps its value, with a turn of about 0.5 %.
+    """
+
+    curve: Any
+    above: float
+    of: Argument = "humidity"
+
+    def __call__(self, humidity: Array, /) -> Array:
+        """Return P in the shape of the humidity [-]."""
+        phi = np.asarray(humidity, dtype=float)
+        turn = 0.0015
+        return self.curve(phi - turn * np.logaddexp(0.0, (phi - self.above) / turn))
+
+
 def permeance_points(humidity: Sequence[float], values: Sequence[float]) -> Points:
     """Return a monotone C1 curve of ln P against humidity through points.
 
