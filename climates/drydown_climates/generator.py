@@ -5,25 +5,30 @@ All values are synthetic and the places invented; use measured weather where a d
 What it holds to (tested):
 
 - Over the years generated, the mean of each calendar month meets the normals of the place: temperature within
-  0.2 K, relative humidity within 0.01, rain within 2 %, wind within 2 %; cloud within 0.05.
+  0.2 K, relative humidity within 0.01, rain within 2 %, wind within 2 %; cloud within 0.05. So does the mean of
+  highest less lowest of a day, where the weather alone does not swing more.
 - Single years differ: temperature by a yearly (0.6 K) and a slow (20 days, 1.2 K) anomaly beside the weather
-  of each day (60 h), rain by the weather and by a yearly factor (12 %).
+  of each day, rain by the weather and by a yearly factor (12 %).
 - Cloud, rain and wind come from latent first-order autoregressive series that share a part: rain falls from
-  cloudy hours, wind is stronger in rain and blows from `rain_from` then.
-- Humidity comes from a dew point that follows the air of the last day, so that it falls in the afternoon and
-  rises in rain; near saturation it is bent below 1.
-- Sun: clear sky by Ineichen and Perez (2002) with a Linke turbidity, reduced by cloud after Kasten and
-  Czeplak (1980), split into direct and diffuse by Erbs et al. (1982), all but the reduction through pvlib.
+  cloudy hours, wind is stronger in rain and blows from `rain_from` then. Winds below a part of the mean are calms.
+- Temperature knows cloud and wind: clear days are warm where the noon sun is high and cold where it is low, clear
+  and calm days swing wide (`_temperature`).
+- Humidity comes from a dew point that follows the air of the last day, so that it falls in the afternoon; rain
+  wets the air; near saturation it is bent below 1.
+- Sun: clear sky by Ineichen and Perez (2002) with a Linke turbidity that varies from day to day, reduced by cloud
+  after Kasten and Czeplak (1980), split into direct and diffuse by Erbs et al. (1982), in clear hours by the clear
+  sky's own split; all but the reduction through pvlib.
 - Sky long-wave: Clark and Allen (1978) with cloud.
 
-The shares, correlations and time constants are assumed.
+`benchmarks/climates.py` holds the years made against measured ones. The shares, correlations and time
+constants are assumed.
 """
 
 from __future__ import annotations
 
 import zlib
 from collections.abc import Callable
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from drydown.climate.model import HOUR, Climate, dew_point
@@ -36,6 +41,9 @@ from .places import Months, Place
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
+#: What the share of cloud in the temperature is for a wanted correlation r of temperature with sun: a - b r. Sun is no
+#: straight function of the latent cloud and temperature has slow parts, so b is above 1; rain cools, so a is above 0.
+GAIN = (0.10, 1.5)
 FIRST_YEAR = 2021
 YEARS = 10
 
@@ -113,13 +121,15 @@ def generate(place: Place, years: int = YEARS, first_year: int = FIRST_YEAR, see
     rain *= (np.array(place.rain) / hours_a_month / _monthly(rain, month))[month - 1]
     rain = np.where(rain < 0.02, 0.0, np.minimum(rain, 60.0))
 
-    temperature = _temperature(place, season, series, rng, hour, cloud, over, year, years)
-    temperature += season(np.array(place.temperature) + 273.15 - _monthly(temperature, month))
-    humidity = _humidity(place, season, series, month, temperature, cloud, over)
-
     gust = 0.3 * shower + np.sqrt(1.0 - 0.3**2) * (0.85 * series(15.0) + np.sqrt(1 - 0.85**2) * series(2.0))
     speed = np.sqrt(-np.log(np.clip(ndtr(-gust), 1e-12, 1.0))) * (1.0 + 0.2 * np.cos((hour - 14.0) * np.pi / 12.0))
+    speed = np.where(speed < place.calm, 0.0, speed)
     speed *= season(np.array(place.wind) / _monthly(speed, month))
+
+    sky = _Sky(front, cloud / season(place.cloud), speed / season(place.wind), over > 0.0)
+    temperature = _temperature(place, season, series, rng, hour, month, sky, year, years)
+    temperature += season(np.array(place.temperature) + 273.15 - _monthly(temperature, month))
+    humidity = _humidity(place, season, series, month, temperature, cloud, over)
     turn = (place.rain_from - place.wind_from + 180.0) % 360.0 - 180.0
     veer = np.where(over > 0.0, 0.7, 1.0) * 75.0 * series(24.0)
     direction = (place.wind_from + turn * ndtr(2.0 * over) + veer) % 360.0
@@ -147,8 +157,47 @@ def generate(place: Place, years: int = YEARS, first_year: int = FIRST_YEAR, see
         synthetic=True,
         cyclic=True,
     )
-    sun = _sun(place, Climate(**about, time=time, temperature=temperature, humidity=humidity), cloud, level)
+    bare = Climate(**about, time=time, temperature=temperature, humidity=humidity)
+    haze = np.exp(0.12 * series(60.0)) * (1.0 + 0.15 * np.cos((month - 7.0) * np.pi / 6.0) * np.sign(place.latitude))
+    sun = _sun(place, bare, cloud, level, haze)
     return Climate(**about, **columns, **sun)
+
+
+class _Sky(NamedTuple):
+    """What of the sky the temperature knows: latent cloud, cloud and wind over their normals, whether it rains."""
+
+    front: Array
+    cloud: Array
+    wind: Array
+    wet: NDArray[np.bool_]
+
+
+def warmth_of_sun(latitude: float, month: Whole) -> Array:
+    """Correlation [-] of the temperature of days with their sun that is aimed at, by month (1 to 12).
+
+    Notes
+    -----
+    In winter and in summer TMY years have (`benchmarks/climates.py`): Sand Point, 55 degrees north, -0.65 and 0.22;
+    Greensboro, 36, -0.22 and 0.50; Miami, 26, -0.23 and 0.70. Straight between them in latitude, a cosine over the
+    year.
+    """
+    north = abs(latitude)
+    winter = np.interp(north, (36.0, 55.0), (-0.22, -0.65))
+    summer = np.interp(north, (26.0, 36.0, 55.0), (0.70, 0.50, 0.22))
+    season = 0.5 - 0.5 * np.cos(2.0 * np.pi * (month - 1.0) / 12.0)
+    return winter + (summer - winter) * (season if latitude >= 0.0 else 1.0 - season)
+
+
+def _low_pass(values: Array, hours: float) -> Array:
+    """Running mean with an exponential memory [h], started at the first value."""
+    from scipy.signal import lfilter
+
+    a = np.exp(-1.0 / hours)
+    return lfilter([1.0 - a], [1.0, -a], values, zi=[a * values[0]])[0]
+
+
+def _standard(values: Array) -> Array:
+    return (values - values.mean()) / values.std()
 
 
 def _temperature(
@@ -157,18 +206,38 @@ def _temperature(
     series: Callable[[float], Array],
     rng: np.random.Generator,
     hour: Array,
-    cloud: Array,
-    over: Array,
+    month: Whole,
+    sky: _Sky,
     year: Whole,
     years: int,
 ) -> Array:
-    """Anomaly and daily course about the seasonal mean [K], before its monthly mean is met."""
-    swing = 1.5 - 0.5 * cloud / season(place.cloud)
-    shape = np.cos((hour - 15.0) * np.pi / 12.0) + 0.12 * np.cos((hour - 13.5) * np.pi / 6.0)
-    daily = 0.5 * season(place.daily_range) * swing * shape
-    weather = season(place.synoptic) * (0.95 * series(60.0) + 0.2 * series(8.0))
+    """Anomaly and daily course about the seasonal mean [K], before its monthly mean is met.
+
+    The weather is smooth (memories of 50 and 8 h) and shares a part with the cloud of the day, so that daily means go
+    with the sun as `warmth_of_sun` says. The swing of a day is that of the last hours' cloud and wind; its size
+    is found so that highest less lowest of a day has its normal mean.
+    """
+    share = np.clip(GAIN[0] - GAIN[1] * warmth_of_sun(place.latitude, month), -0.95, 0.95)
+    dull = _standard(_low_pass(sky.front, 12.0))
+    smooth = _standard(_low_pass(series(50.0), 8.0))
+    weather = season(place.synoptic) * (share * dull + np.sqrt(1.0 - share**2) * smooth)
     slow = 1.2 * series(480.0) + 0.6 * rng.standard_normal(years)[year]
-    return daily + weather + slow - 0.6 * (over > 0.0)
+    rest = weather + slow - 0.6 * _low_pass(sky.wet.astype(float), 2.0) + place.flicker * series(1.0)
+    clear = np.clip(1.65 - 0.65 * _low_pass(sky.cloud, 6.0), 0.2, 2.0)
+    swing = clear * np.clip(1.15 - 0.15 * _low_pass(sky.wind, 6.0), 0.4, 1.3)
+    shape = np.cos((hour - 15.0) * np.pi / 12.0) + 0.12 * np.cos((hour - 13.5) * np.pi / 6.0)
+    normal = np.array(place.daily_range)
+    size = 0.4 * normal
+    for _ in range(6):
+        daily = season(size) * swing * shape
+        size = np.maximum(size + 0.45 * (normal - _daily_range(daily + rest, month)), 0.05 * normal)
+    return season(size) * swing * shape + rest
+
+
+def _daily_range(values: Array, month: Whole) -> Array:
+    """Mean of highest less lowest of a day, by calendar month; the first hour of the series ends at 1 o'clock."""
+    days = values.reshape(-1, 24)
+    return _monthly(np.ptp(days, axis=1), month.reshape(-1, 24)[:, 0])
 
 
 def _humidity(
@@ -180,26 +249,28 @@ def _humidity(
     cloud: Array,
     over: Array,
 ) -> Array:
-    """Relative humidity [-] from a dew point below the air of the last day; its monthly means are met."""
-    from scipy.signal import lfilter
+    """Relative humidity [-] from a dew point below the air of the last day; its monthly means are met.
 
-    # The mean of the last day by a first-order filter with 18 h, started at the first value.
-    a = np.exp(-1.0 / 18.0)
-    last_day, _ = lfilter([1.0 - a], [1.0, -a], temperature, zi=[a * temperature[0]])
-    wet = 1.0 / (1.0 + np.exp(-3.0 * over))
+    In rain the dew point comes near the air, whatever the air was before: rain that evaporates wets it.
+    """
+    last_day = _low_pass(temperature, 18.0)
+    wet = _low_pass(1.0 / (1.0 + np.exp(-3.0 * over)), 1.5)
+    raining = _low_pass((over > 0.0).astype(float), 1.2)
     saturation = saturation_pressure_iso13788(temperature)
-    factor = np.exp(0.35 * series(30.0)) * (1.25 - 0.5 * cloud) * (1.0 - 0.7 * wet)
+    factor = np.exp(0.35 * series(30.0) + 0.1 * series(1.0)) * (1.25 - 0.5 * cloud) * (1.0 - 0.7 * wet)
+    damp = 2.5 * np.exp(0.6 * series(10.0))
     depression = 20.0 * (1.0 - np.array(place.humidity))
-    rh, knee = np.empty_like(temperature), 0.8
+    rh, knee = np.empty_like(temperature), 0.85
     for _ in range(15):
         dew = last_day - np.maximum(season(depression), 0.05) * factor
+        dew += raining * np.maximum(temperature - damp - dew, 0.0)
         rh = saturation_pressure_iso13788(dew) / saturation
         rh = np.where(rh > knee, 1.0 - (1.0 - knee) * np.exp(-(rh - knee) / (1.0 - knee)), np.maximum(rh, 0.06))
         depression = np.maximum(depression + 18.0 * (_monthly(rh, month) - np.array(place.humidity)), 0.05)
     return rh
 
 
-def _sun(place: Place, climate: Climate, cloud: Array, level: float) -> dict[str, Any]:
+def _sun(place: Place, climate: Climate, cloud: Array, level: float, haze: Array) -> dict[str, Any]:
     """Direct, diffuse and global irradiance [W/m2]."""
     import pandas as pd
     from pvlib import atmosphere, clearsky, irradiance
@@ -210,14 +281,19 @@ def _sun(place: Place, climate: Climate, cloud: Array, level: float) -> dict[str
     relative = atmosphere.get_relative_airmass(zenith)
     absolute = atmosphere.get_absolute_airmass(relative, level)
     with np.errstate(divide="ignore"):  # sun on or below the horizon
-        clear = clearsky.ineichen(zenith, absolute, place.turbidity, altitude=place.altitude, dni_extra=extra)
+        clear = clearsky.ineichen(zenith, absolute, place.turbidity * haze, altitude=place.altitude, dni_extra=extra)
     ghi = np.nan_to_num(np.asarray(clear["ghi"])) * (1.0 - 0.75 * cloud**3.4)
     ghi = np.where(zenith < 90.0, np.maximum(ghi, 0.0), 0.0)
     split = irradiance.erbs(ghi, zenith, day)
-    dni = np.clip(np.nan_to_num(np.asarray(split["dni"])), 0.0, 1100.0)
+    # Erbs speaks of all hours with as much global sun; a cloudless one has the beam of the clear sky.
+    open_sky = np.clip((1.0 - 0.75 * cloud**3.4 - 0.9) / 0.08, 0.0, 1.0)
+    beam = (1.0 - open_sky) * np.nan_to_num(np.asarray(split["dni"])) + open_sky * np.nan_to_num(
+        np.asarray(clear["dni"])
+    )
+    dni = np.where(zenith < 90.0, np.clip(beam, 0.0, 1100.0), 0.0)
     cosine = np.maximum(np.cos(np.radians(zenith)), 0.0)
     return {
-        "direct_normal": dni,
+        "direct_normal": np.minimum(dni, ghi / np.maximum(cosine, 0.02)),
         "diffuse_horizontal": np.maximum(ghi - dni * cosine, 0.0),
         "global_horizontal": ghi,
     }

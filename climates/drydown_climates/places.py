@@ -20,7 +20,7 @@ class Place:
     temperature : 12 values
         Mean air temperature [degC].
     daily_range : 12 values
-        Mean daily range of temperature [K].
+        Mean of highest less lowest temperature of a day [K].
     synoptic : 12 values
         Standard deviation of the weather's temperature about the season and the time of day [K].
     humidity : 12 values
@@ -36,7 +36,11 @@ class Place:
     wind_from, rain_from : float
         Direction [degree] of the prevailing wind and of wind that brings rain.
     turbidity : float
-        Linke turbidity [-].
+        Linke turbidity [-], mean of the year.
+    calm : float
+        Winds below this share of the scale of the wind [-] are calms.
+    flicker : float
+        Standard deviation of what temperature does from hour to hour [K].
     """
 
     name: str
@@ -56,6 +60,8 @@ class Place:
     wind_from: float
     rain_from: float
     turbidity: float = 3.0
+    calm: float = 0.26
+    flicker: float = 0.45
 
 
 FERNMOOR = Place(

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 from drydown import Assembly, Case, Chamber, Initial, Layer, Material, Wetting, simulate
+from drydown.materials.curves import by_humidity
 from drydown.plugins import materials
 
 START = np.datetime64("2001-01-01T00", "s")
@@ -16,7 +17,8 @@ def entries():
 
 def run(entry, entries, wet):
     if isinstance(entry, Material):
-        parts, room = (Layer(entry, 0.02, "wetted"),), 0.02 * entry.saturation
+        free = entry.saturation - float(by_humidity(entry.storage)(0.6))
+        parts, room = (Layer(entry, 0.02, "wetted"),), 0.02 * free
     else:
         board, wool = entries["gypsum board"], entries["mineral wool"]
         parts, room = (Layer(board, 0.0125, "wetted"), entry, Layer(wool, 0.05)), 0.0125 * board.saturation

@@ -6,8 +6,9 @@ import drydown_climates
 import numpy as np
 import pytest
 from drydown.climate.model import HOUR, dew_point
+from drydown.climate.statistics import behaviour
 from drydown.moist_air import saturation_pressure_iso13788 as saturation
-from drydown_climates.generator import generate
+from drydown_climates.generator import generate, warmth_of_sun
 from drydown_climates.places import FERNMOOR, PLACES
 
 
@@ -42,11 +43,35 @@ def test_monthly_normals_are_met(place_and_climate):
 def test_the_daily_range_is_met(place_and_climate):
     place, c = place_and_climate
     month, _ = calendar(c)
-    # Mean course of the day, so that the weather averages out.
-    for m in (0, 6):
-        days = c.temperature[month == m].reshape(-1, 24).mean(axis=0)
-        assert np.ptp(days) == pytest.approx(place.daily_range[m], rel=0.15)
-        assert 13 <= days.argmax() + 1 <= 16
+    days = np.ptp(c.temperature.reshape(-1, 24), axis=1)
+    got = by_month(days, month.reshape(-1, 24)[:, 12])
+    # Where the weather alone swings more than the normal, the day adds hardly anything.
+    assert np.all(got > 0.95 * np.array(place.daily_range))
+    assert np.all(got < 1.05 * np.array(place.daily_range) + 0.25 * np.maximum(np.array(place.synoptic) - 2.0, 0.0))
+    for m in (5, 6, 7):
+        course = c.temperature[month == m].reshape(-1, 24).mean(axis=0)
+        assert 13 <= course.argmax() + 1 <= 17
+
+
+def test_a_clear_day_swings_wide_and_is_cold_in_winter_where_the_sun_is_low(place_and_climate):
+    place, c = place_and_climate
+    got = behaviour(c)
+    winter, summer = warmth_of_sun(place.latitude, np.array([1, 7]))
+    assert got["sun_winter"] == pytest.approx(winter, abs=0.3 if abs(place.latitude) > 60.0 else 0.15)
+    assert got["sun_summer"] == pytest.approx(summer, abs=0.15)
+    assert got["sun_winter"] < 0.0 < got["sun_summer"]
+    assert 1.2 < got["clear_range"] < 2.0
+    assert got["calm_night"] > 1.1
+
+
+def test_hours_are_as_restless_and_as_calm_as_measured_ones(place_and_climate):
+    """Spans of TMY years and of New York's airports: benchmarks/climates.py."""
+    _, c = place_and_climate
+    got = behaviour(c)
+    assert 0.41 < got["noise"] < 0.65
+    assert 3.6 < got["calm"] < 12.0
+    assert 943.0 < got["direct"] < 1006.0 or c.altitude > 1000.0
+    assert got["dry_rain"] < 1.0 or c.altitude > 1000.0
 
 
 def test_years_differ_as_they_do(place_and_climate):

@@ -39,6 +39,9 @@ def test_every_material_is_of_a_kind(name):
 def test_a_slip_of_a_unit_is_found_in_every_material(name, words, factors):
     missed = []
     for key, entry in MATERIALS.items():
+        # An air gap stands for its width, and an entry with a reason is let be.
+        if (name == "conductivity" and "air" in entry.tags) or name in entry.unusual:
+            continue
         for factor in factors:
             found = doubts(slipped(entry, name, factor))
             if not any(words in line for line in found):

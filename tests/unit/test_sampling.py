@@ -76,7 +76,11 @@ def test_every_material_keeps_the_bound(name):
 @pytest.mark.parametrize("name", FILMS)
 def test_every_film_keeps_the_bound(name):
     film = ENTRIES[name]
-    table, said = sample_film(film, 512)
+    n = 512
+    table, said = sample_film(film, n)
+    while said > BOUND and n < 16384:  # as a run does: a curve with corners needs more intervals
+        n *= 2
+        table, said = sample_film(film, n)
     for perm, pot, curve in (
         (PERM_IN, POT_IN, film.permeance),
         (PERM_OUT, POT_OUT, film.permeance_outward or film.permeance),
