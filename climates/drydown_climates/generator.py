@@ -185,7 +185,8 @@ def warmth_of_sun(latitude: float, month: Whole) -> Array:
     winter = np.interp(north, (36.0, 55.0), (-0.22, -0.65))
     summer = np.interp(north, (26.0, 36.0, 55.0), (0.70, 0.50, 0.22))
     season = 0.5 - 0.5 * np.cos(2.0 * np.pi * (month - 1.0) / 12.0)
-    return winter + (summer - winter) * (season if latitude >= 0.0 else 1.0 - season)
+    wanted: Array = winter + (summer - winter) * (season if latitude >= 0.0 else 1.0 - season)
+    return wanted
 
 
 def _low_pass(values: Array, hours: float) -> Array:
@@ -193,11 +194,13 @@ def _low_pass(values: Array, hours: float) -> Array:
     from scipy.signal import lfilter
 
     a = np.exp(-1.0 / hours)
-    return lfilter([1.0 - a], [1.0, -a], values, zi=[a * values[0]])[0]
+    smooth: Array = lfilter([1.0 - a], [1.0, -a], values, zi=[a * values[0]])[0]
+    return smooth
 
 
 def _standard(values: Array) -> Array:
-    return (values - values.mean()) / values.std()
+    standard: Array = (values - values.mean()) / values.std()
+    return standard
 
 
 def _temperature(

@@ -52,7 +52,7 @@ def records(entries: Iterable[Material | Film]) -> list[Record]:
 
 def share(found: Iterable[Record], kind: str = "from memory") -> float:
     """Return the share [-] of records of a kind."""
-    kinds = Counter(r.source.kind for r in found)
+    kinds = Counter(str(r.source.kind) for r in found)
     return kinds[kind] / max(sum(kinds.values()), 1)
 
 
@@ -62,7 +62,7 @@ def _per_property(found: list[Record]) -> Iterator[str]:
     names = sorted({r.property for r in found}, key=lambda p: (p == "spread", p))
     for name in [*names, ""]:
         here = [r for r in found if not name or r.property == name]
-        counts = Counter(r.source.kind for r in here)
+        counts = Counter(str(r.source.kind) for r in here)
         cells = (f"{counts[k]} ({100.0 * counts[k] / len(here):.0f} %)" if counts[k] else "" for k in KINDS)
         yield f"| {name or '**all**'} | {len(here)} | " + " | ".join(cells) + " |"
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..arrays import Array
 from .model import HOUR, Climate
@@ -53,13 +54,13 @@ FIGURES: tuple[Figure, ...] = (
 )
 
 
-def months_of(climate: Climate) -> Array:
+def months_of(climate: Climate) -> NDArray[np.int64]:
     """Return the month of every hour, 0 to 11, so that 6 is in summer on both halves of the earth."""
     month = (climate.time - HOUR).astype("datetime64[M]").astype(np.int64) % 12
     return month if climate.latitude >= 0.0 else (month + 6) % 12
 
 
-def anomaly(values: Array, month: Array) -> Array:
+def anomaly(values: Array, month: NDArray[np.int64]) -> Array:
     """Return values less the straight lines through them, month by month.
 
     A mean alone would leave the season inside the month, which is no weather.
@@ -142,7 +143,7 @@ def behaviour(climate: Climate) -> dict[str, float]:
     return out
 
 
-def _thirds(values: Array, month: Array) -> tuple[Array, Array]:
+def _thirds(values: Array, month: NDArray[np.int64]) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     """Return which days are in the upper and in the lower third of their month."""
     upper, lower = np.zeros(len(values), dtype=bool), np.zeros(len(values), dtype=bool)
     for m in np.unique(month):

@@ -172,7 +172,8 @@ class Held:
         """Return P in the shape of the humidity [-]."""
         phi = np.asarray(humidity, dtype=float)
         turn = 0.0015
-        return self.curve(phi - turn * np.logaddexp(0.0, (phi - self.above) / turn))
+        held: Array = self.curve(phi - turn * np.logaddexp(0.0, (phi - self.above) / turn))
+        return held
 
 
 def permeance_points(humidity: Sequence[float], values: Sequence[float]) -> Points:
