@@ -112,21 +112,22 @@ def generate(place: Place, years: int = YEARS, first_year: int = FIRST_YEAR, see
     # Cloud and rain share a latent series. E[ndtr(a + b z)] = ndtr(a/sqrt(1 + b^2)) gives the mean cloud.
     front = np.sqrt(0.8) * series(20.0) + np.sqrt(0.2) * series(3.0)
     spread = 1.8
-    cloud = ndtr(np.sqrt(1.0 + spread**2) * ndtri(season(place.cloud)) + spread * front)
+    cloud = ndtr(np.sqrt(1.0 + spread**2) * ndtri(np.clip(season(place.cloud), 0.01, 0.99)) + spread * front)
     shower = 0.8 * front + 0.6 * series(4.0)
-    over = shower - ndtri(1.0 - season(place.wet_share))
+    over = shower - ndtri(1.0 - np.clip(season(place.wet_share), 1e-3, 0.9))
     rain = np.where(over > 0.0, over * rng.gamma(0.9, 1.0, n), 0.0)
     rain *= np.exp(0.12 * rng.standard_normal(years))[year]
     hours_a_month = np.array([(month == m).sum() for m in range(1, 13)]) / years
-    rain *= (np.array(place.rain) / hours_a_month / _monthly(rain, month))[month - 1]
-    rain = np.where(rain < 0.02, 0.0, np.minimum(rain, 60.0))
+    for _ in range(2):  # again for what the least and the most of an hour took away
+        rain *= (np.array(place.rain) / hours_a_month / np.maximum(_monthly(rain, month), 1e-9))[month - 1]
+        rain = np.where(rain < 0.02, 0.0, np.minimum(rain, 60.0))
 
     gust = 0.3 * shower + np.sqrt(1.0 - 0.3**2) * (0.85 * series(15.0) + np.sqrt(1 - 0.85**2) * series(2.0))
     speed = np.sqrt(-np.log(np.clip(ndtr(-gust), 1e-12, 1.0))) * (1.0 + 0.2 * np.cos((hour - 14.0) * np.pi / 12.0))
     speed = np.where(speed < place.calm, 0.0, speed)
     speed *= season(np.array(place.wind) / _monthly(speed, month))
 
-    sky = _Sky(front, cloud / season(place.cloud), speed / season(place.wind), over > 0.0)
+    sky = _Sky(front, cloud / np.clip(season(place.cloud), 0.01, 0.99), speed / season(place.wind), over > 0.0)
     temperature = _temperature(place, season, series, rng, hour, month, sky, year, years)
     temperature += season(np.array(place.temperature) + 273.15 - _monthly(temperature, month))
     humidity = _humidity(place, season, series, month, temperature, cloud, over)
@@ -172,8 +173,8 @@ class _Sky(NamedTuple):
     wet: NDArray[np.bool_]
 
 
-def warmth_of_sun(latitude: float, month: Whole) -> Array:
-    """Correlation [-] of the temperature of days with their sun that is aimed at, by month (1 to 12).
+def warmth_of_sun(latitude: float, month: Whole, known: tuple[float, float] | None = None) -> Array:
+    """Correlation [-] of the temperature of days with their sun that is aimed at, by month (1 to 12), or as `known`.
 
     Notes
     -----
@@ -184,6 +185,8 @@ def warmth_of_sun(latitude: float, month: Whole) -> Array:
     north = abs(latitude)
     winter = np.interp(north, (36.0, 55.0), (-0.22, -0.65))
     summer = np.interp(north, (26.0, 36.0, 55.0), (0.70, 0.50, 0.22))
+    if known is not None:
+        winter, summer = np.float64(known[0]), np.float64(known[1])
     season = 0.5 - 0.5 * np.cos(2.0 * np.pi * (month - 1.0) / 12.0)
     wanted: Array = winter + (summer - winter) * (season if latitude >= 0.0 else 1.0 - season)
     return wanted
@@ -220,7 +223,7 @@ def _temperature(
     with the sun as `warmth_of_sun` says. The swing of a day is that of the last hours' cloud and wind; its size
     is found so that highest less lowest of a day has its normal mean.
     """
-    share = np.clip(GAIN[0] - GAIN[1] * warmth_of_sun(place.latitude, month), -0.95, 0.95)
+    share = np.clip(GAIN[0] - GAIN[1] * warmth_of_sun(place.latitude, month, place.sun_correlation), -0.95, 0.95)
     dull = _standard(_low_pass(sky.front, 12.0))
     smooth = _standard(_low_pass(series(50.0), 8.0))
     weather = season(place.synoptic) * (share * dull + np.sqrt(1.0 - share**2) * smooth)

@@ -39,6 +39,8 @@ class Place:
         Linke turbidity [-], mean of the year.
     calm : float
         Winds below this share of the scale of the wind [-] are calms.
+    sun_correlation : (float, float) or None
+        Correlation of the temperature of days with their sun [-] in winter and in summer; None: by latitude.
     flicker : float
         Standard deviation of what temperature does from hour to hour [K].
     """
@@ -62,6 +64,7 @@ class Place:
     turbidity: float = 3.0
     calm: float = 0.26
     flicker: float = 0.45
+    sun_correlation: tuple[float, float] | None = None
 
 
 FERNMOOR = Place(

@@ -33,14 +33,21 @@ _units = click.option(
 )
 @click.option("--facing", metavar="DIRECTION", help="In the figure, a wall that faces 'N', 'south-west' or '225 deg'.")
 @click.option("--tilt", metavar="DEGREES", type=click.FloatRange(0, 180), help="Its tilt: 90 a wall, 0 a flat roof.")
+@click.option("--behaviour", is_flag=True, help="How it behaves from hour to hour: calms, noise, humidity in rain.")
 @_units
-def climates(name: str | None, figure: Path | None, facing: str | None, tilt: float | None, units: str) -> None:
+def climates(
+    name: str | None, figure: Path | None, facing: str | None, tilt: float | None, behaviour: bool, units: str
+) -> None:
     """List the climates that are installed, or show the one called NAME.
 
     A weather file (.epw, .csv, .nc) is shown in the same way.
     """
     from .. import plugins
 
+    if behaviour:
+        shown = list(plugins.climates().entries().values()) if name is None else [_climate(name)]
+        click.echo(table(behaviour_rows(shown)))
+        return
     if name is None:
         if figure is not None:
             raise InputError("name the climate to draw, such as fernmoor", "--figure")
@@ -78,6 +85,19 @@ def _climate(name: str) -> Climate:
         return read_weather(name)
     found: Climate = plugins.climate(name)
     return found
+
+
+def behaviour_rows(shown: list[Climate]) -> Rows:
+    """Return a row for each figure of behaviour and a column for each climate."""
+    from ..climate.statistics import FIGURES as KEYS
+    from ..climate.statistics import behaviour
+
+    found = [behaviour(climate) for climate in shown]
+    rows: Rows = [("", "unit", *(climate.name for climate in shown))]
+    for f in KEYS:
+        values = (v[f.key] for v in found)
+        rows.append((f.words, f.unit, *("-" if v != v else f"{v:.{f.digits}f}" for v in values)))
+    return rows
 
 
 def origin(climate: Climate) -> str:
