@@ -18,7 +18,7 @@ from drydown.accessor import Plot
 from drydown.casefile import read_case
 from drydown.figures.courses import follow
 from drydown.report import page
-from drydown.report.changes import try_changes
+from drydown.trial.changes import try_changes
 from drydown.trial.dryout import account, twins
 
 WIDTHS = (360, 820, 1440)

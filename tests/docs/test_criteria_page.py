@@ -11,6 +11,7 @@ import pytest
 from drydown.casefile.variants import change
 from drydown.criteria import catalogue
 from drydown.criteria.limits import RESERVE, known_limits, parse_limits
+from drydown.wording.findings import sentence
 from synthetic_results import results
 
 PAGE = (Path(__file__).parents[2] / "docs/criteria.md").read_text(encoding="utf-8")
@@ -55,7 +56,7 @@ def test_the_plugin_shown_works():
     found = glue.judge(data)
     assert found.value == pytest.approx(80.0, abs=0.01) and found.verdict == "exceeded"
     assert glue.judge(data, {"glue_temperature": 363.15}).verdict == "fine"
-    assert found.value_text == "80 degC" and "It gets 80 degC hot in 'OSB'" in found.words
+    assert found.value_text == "80 degC" and sentence(found).startswith("It gets 80 degC hot in 'OSB'")
     assert float(glue.values(data)[100, 0]) == pytest.approx(float(data["temperature"][100, 0]) - 273.15)
 
 

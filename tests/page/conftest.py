@@ -75,7 +75,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> SimpleNamespace:
     from drydown.casefile import read_case
     from drydown.figures.courses import follow
     from drydown.report import page
-    from drydown.report.changes import Change
+    from drydown.trial.changes import Change
     from drydown.trial.dryout import account, twins
 
     folder = tmp_path_factory.mktemp("page")
@@ -85,8 +85,8 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> SimpleNamespace:
     trial = account(case, reference, wetted)
     before = follow(reference).findings
     changes = [
-        Change("as it is", 150.0, 0.3, 0.02, 1.0, (), ()),
-        Change("a tighter film", float("nan"), 0.1, 0.4, 3.5, ("mould",), ()),
+        Change("as it is", 150.0, 0.3, 0.02, (), (), (("mould index", "1.0"),)),
+        Change("a tighter film", float("nan"), 0.1, 0.4, ("mould",), (), (("mould index", "3.5"),)),
     ]
     whole = page(wetted, trial, case, None, before, changes)
     bare = page(reference)

@@ -4,23 +4,23 @@ import base64
 import json
 import re
 from dataclasses import replace
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from drydown.report.changes import LESS, Change, advice, candidates, try_changes
+from drydown.criteria import Outcome, Place, catalogue
 from drydown.report.pack import colours, encoded, stretch_of
-from drydown.report.story import about, tell
 from drydown.run.simulation import SimulationError
 from drydown.text import day
+from drydown.trial.changes import LESS, Change, candidates, try_changes
 from drydown.wording.answer import when_gone
+from drydown.wording.changes import advice
+from drydown.wording.story import about, tell
 from drydown.wording.verdict import does_it_dry, does_it_stay_sound
 
 
-def finding(criterion="mould", verdict="fine", screening=False, words="It is so."):
-    return SimpleNamespace(
-        criterion=criterion, title=criterion, verdict=verdict, screening=screening, words=words, place=None
-    )
+def finding(criterion="mould", verdict="fine", screening=False):
+    of = catalogue()[criterion]
+    return of.finding(Outcome(1.0, 1.0, verdict, Place("OSB"), np.datetime64("2022-01-01", "s"), case="it is so"))
 
 
 def trial_of(made, **attrs):
@@ -111,7 +111,7 @@ def test_stretches_follow_the_length_of_the_run(made):
         (
             {"days_to_50_percent_dry": np.nan, "days_to_90_percent_dry": np.nan},
             "mould",
-            "No: by the end of the run most of the water is still there",
+            "Not within the run: ",
         ),
     ],
 )
@@ -124,7 +124,16 @@ def test_headline(made, attrs, harmed, words):
         assert {"decay": "rot can set in", "mould": "mould grows too much"}[harmed] in headline
     # the command says the same: the same pace, the same side, the same damage
     said = does_it_dry(trial)
-    for word in ("quickly", "slowly", "Hardly", "Only in part", "No: by", "outward", "inward", "to both sides alike"):
+    for word in (
+        "quickly",
+        "slowly",
+        "Hardly",
+        "Only in part",
+        "Not within",
+        "outward",
+        "inward",
+        "to both sides alike",
+    ):
         assert (word in said) == (word in headline), (word, said, headline)
     if harmed:
         assert headline.split(" and ")[-1].removesuffix(" meanwhile.").removesuffix(".") in does_it_stay_sound(
@@ -153,7 +162,7 @@ def test_harm_that_is_there_without_the_water_is_said(made):
 
 def test_screening_does_not_make_the_headline(made):
     trial = trial_of(made, days_to_50_percent_dry=20.0, days_to_90_percent_dry=60.0)
-    story = tell(trial, [finding("humidity 30 days", "exceeded", screening=True), finding()], [])
+    story = tell(trial, [finding("humidity 30 days", "exceeded"), finding()], [])
     assert story.headline.startswith("Yes")
 
 
@@ -164,7 +173,7 @@ def test_lengths_of_time():
 
 
 def change(words, days, harmed=(), dry=(), remaining=0.0):
-    return Change(words, days, 0.3, remaining, 1.0, tuple(harmed), tuple(dry))
+    return Change(words, days, 0.3, remaining, tuple(harmed), tuple(dry))
 
 
 def test_advice_names_what_helps_and_what_hurts():
@@ -264,8 +273,8 @@ def test_changes_run_two_at_a_time_and_keep_their_order(made, monkeypatch):
             raise SimulationError("no")
         return change(words, 1.0)
 
-    monkeypatch.setattr("drydown.report.changes._compared", slow_then_quick)
-    monkeypatch.setattr("drydown.report.changes.os.cpu_count", lambda: 2)
+    monkeypatch.setattr("drydown.trial.changes._compared", slow_then_quick)
+    monkeypatch.setattr("drydown.trial.changes.os.cpu_count", lambda: 2)
     told = []
     own = [("own 1", made.case), ("own 2", made.case), ("no water", replace(made.case, wettings=()))]
     found = [c.words for c in try_changes(made.case, progress=told.append, own=own)]

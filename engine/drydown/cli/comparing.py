@@ -45,11 +45,8 @@ def compare(case_file: Path, output: Path | None, figure: Path | None) -> None:
     from ..casefile import files_of, limits_of, load
     from ..casefile.variants import variants_of
     from ..run.simulation import SimulationError
-    from ..text import paragraph
     from ..trial.compare import compare as run_all
-    from ..trial.compare import comparison_table, comparison_words
-    from ..wording.answer import CAUTION
-    from ..wording.verdict import limits_changed
+    from ..wording.comparison import comparison_answer
 
     data = load(case_file)
     keep_inputs({"--output": output, "--figure": figure}, files_of(data, case_file))
@@ -66,9 +63,5 @@ def compare(case_file: Path, output: Path | None, figure: Path | None) -> None:
         from ..figures.comparison import comparison_figure
 
         write_figure(comparison_figure(found), figure)
-    lines = [variants[0].case.name, "", comparison_table(found), ""]
-    lines += [paragraph(text + ".") for text in comparison_words(found)]
-    changes = [paragraph(f"{v.name}: {'; '.join(v.changes)}", "  ") for v in variants if v.changes]
-    lines += [*limits_changed(limits), "", "What was changed:", *changes, "", paragraph(CAUTION)]
-    tell("\n".join(lines))
+    tell(comparison_answer(found, variants, limits))
     say_written(output, figure)

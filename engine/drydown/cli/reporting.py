@@ -103,8 +103,8 @@ def _of_case(source: Path, changes: bool, output: Path) -> str:
     from ..casefile import read_file
     from ..figures.courses import follow
     from ..report import page
-    from ..report.changes import try_changes
     from ..run.simulation import SimulationError
+    from ..trial.changes import try_changes
 
     given = read_file(source)
     keep_inputs({"--output": output}, given.files)

@@ -72,6 +72,7 @@ def run(case_file: Path, output: Path | None, figure: Path | None, check_mesh: b
     case, limits = given.case, given.limits
     from ..criteria import assess, exposed
     from ..run.simulation import SimulationError, simulate
+    from ..trial.unknown import unknowns
     from ..wording.answer import run_answer
 
     try:
@@ -85,7 +86,8 @@ def run(case_file: Path, output: Path | None, figure: Path | None, check_mesh: b
 
         results = keep(results, output, mesh)
     with results:
-        tell(run_answer(results, case, assess(results, limits), limits, exposed(results)))
+        found = assess(results, limits)
+        tell(run_answer(results, case, found, limits, exposed(results), unknowns(case, results, found)))
         if figure is not None:
             from ..figures import run_figure
 
@@ -108,9 +110,9 @@ def _mesh(case: Case, results: Any, asked: bool) -> dict[str, float | str]:
 
 def _mesh_said(mesh: dict[str, float | str]) -> None:
     if mesh:
-        from ..run.mesh_error import describe
+        from ..wording.uncertainty import error_of_the_mesh
 
-        tell(describe(mesh))
+        tell(error_of_the_mesh(mesh))
 
 
 def _flag(name: str, text: str) -> Callable[[F], F]:
@@ -149,6 +151,7 @@ def dryout(
     from ..criteria import assess, exposed
     from ..run.simulation import SimulationError
     from ..trial.dryout import account, twins
+    from ..trial.unknown import unknowns
     from ..wording.answer import trial_answer
 
     try:
@@ -157,7 +160,7 @@ def dryout(
                 reference, wetted = twins(case, progress=progress)
                 trial = account(case, reference, wetted)
                 before, after = (assess(run, limits) for run in (reference, wetted))
-                weathered = exposed(wetted)
+                weathered, unknown = exposed(wetted), unknowns(case, wetted, after)
             mesh = _mesh(case, wetted, check_mesh)
             trial.attrs.update(mesh)
             del reference, wetted
@@ -170,7 +173,7 @@ def dryout(
         from ..figures import trial_figure
 
         write_figure(trial_figure(trial), figure)
-    tell(trial_answer(trial, case, before, after, more, sure, limits, weathered))
+    tell(trial_answer(trial, case, before, after, more, sure, limits, weathered, unknown))
     if said := line_of(given.document, case_file):
         tell(said)
     _mesh_said(mesh)
@@ -182,51 +185,40 @@ def _calendar(case: Case, limits: dict[str, float], asked: bool, figure: Path | 
     if not asked and figure is None:
         return []
     from ..figures.calendar import calendar_figure
-    from ..text import paragraph, plain
-    from ..trial.calendar import calendar_words, wetting_calendar
+    from ..trial.calendar import wetting_calendar
+    from ..wording.calendar import calendar_answer
 
     with Progress("a wetting in each month and layer") as progress:
         found = wetting_calendar(case, limits=limits, progress=progress)
     if figure is not None:
         write_figure(calendar_figure(found), figure)
-    lines = [f"When {plain(found.attrs['amount'])} kg/m2 of water gets in on the first of a month:"]
-    lines += [paragraph(f"- {text}.", " ").lstrip() for text in calendar_words(found)]
-    if found.attrs["left_out"]:
-        lines.append(paragraph(f"That much does not fit into {found.attrs['left_out']}."))
-    return ["\n".join(lines)]
+    return [calendar_answer(found)]
 
 
 def _reserve(case: Case, limits: dict[str, float], asked: bool) -> list[str]:
     """Return the paragraph on the drying reserve."""
     if not asked:
         return []
-    from ..text import paragraph
     from ..trial.reserve import drying_reserve
+    from ..wording.reserve import reserve_answer
 
     with Progress("looking for the drying reserve") as progress:
-        found = drying_reserve(case, limits, progress=progress).finding
-    grade = {"fine": "ample", "watch": "enough", "exceeded": "too little"}[found.verdict]
-    text = f"Drying reserve: {found.words} That is {grade} against the {found.limit_text} a year that are asked for"
-    source = f"{found.source.authors}, {found.source.kind}; of walls and ceilings 0.1, of roofs 0.25 kg/m2"
-    return [paragraph(f"{text} ({source}). {found.caution}")]
+        return [reserve_answer(drying_reserve(case, limits, progress=progress))]
 
 
 def _sure(case: Case, trial: xr.Dataset, check: bool, spread: bool) -> list[str]:
     """Return the paragraphs on how sure the answer is, where they were asked for."""
     from ..text import paragraph
+    from ..trial.uncertainty import finer_trial, spread_of_materials
+    from ..wording.uncertainty import numerical_error, spread_answer
 
     lines: list[str] = []
     if check:
-        from ..trial.uncertainty import finer_trial, numerical_error
-
         with Progress("running in finer cells and steps") as progress:
             lines.append(paragraph(numerical_error(trial, finer_trial(case, progress))))
     if spread:
-        from ..trial.uncertainty import spread_of_materials, spread_words
-
         with Progress("trying the spread of the materials") as progress:
-            first, *rest = spread_words(spread_of_materials(case, progress), trial)
-        lines += [paragraph(first + "."), *(paragraph(f"- {text}", " ").lstrip() for text in rest)]
+            lines += spread_answer(spread_of_materials(case, progress), trial)
     return lines
 
 

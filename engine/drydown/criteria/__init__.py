@@ -9,13 +9,33 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from .model import VERDICTS, Criterion, Finding, Limit, Outcome, Place, check_names, chosen
-from .reading import BLOCK, blocks, exposed, read_wall
+from .following import Followed, Followers, follow
+from .model import VERDICTS, Criterion, Finding, LayerResult, Limit, Outcome, Place, Severity, Terms, check_names
+from .reading import exposed
 
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["Criterion", "Finding", "Limit", "Outcome", "Place", "assess", "catalogue", "counted", "exposed", "worst_of"]
+__all__ = [
+    "Criterion",
+    "Finding",
+    "Followed",
+    "Followers",
+    "LayerResult",
+    "Limit",
+    "Outcome",
+    "Place",
+    "Severity",
+    "Terms",
+    "assess",
+    "catalogue",
+    "counted",
+    "deciding",
+    "exposed",
+    "follow",
+    "installed",
+    "worst_of",
+]
 
 
 def catalogue() -> dict[str, Criterion]:
@@ -34,6 +54,31 @@ def catalogue() -> dict[str, Criterion]:
         *humidity.RUNNING_MEANS,
     )
     return {criterion.name: criterion for criterion in ours}
+
+
+def installed(only: Sequence[str] | None = None) -> list[Any]:
+    """Return the criteria that are installed, or those of some names.
+
+    Raises
+    ------
+    InputError
+        If none has a name.
+    """
+    from ..plugins import criteria, criterion
+
+    return list(criteria().entries().values()) if only is None else [criterion(n, "criteria") for n in only]
+
+
+def deciding(follows: str) -> list[Criterion]:
+    """Return the installed criteria that decide and that something follows: ``"reserve"`` or ``"calendar"``.
+
+    Parameters
+    ----------
+    follows : {'reserve', 'calendar'}
+    """
+    return [
+        c for c in installed() if isinstance(c, Criterion) and not c.screening and getattr(c, f"in_{follows}", False)
+    ]
 
 
 def assess(
@@ -63,39 +108,21 @@ def assess(
     InputError
         If a criterion or a limit has no such name, or the Dataset is no result of a run.
     """
-    from ..plugins import criteria, criterion
-
-    asked: list[Any] = list(criteria().entries().values()) if only is None else [criterion(n, "criteria") for n in only]
+    asked = installed(only)
     if limits:
         from .limits import known_limits
 
         check_names(limits, list(known_limits()))
-    wall = read_wall(dataset)
-    trackers = {}
-    for one in asked:
-        if isinstance(one, Criterion):
-            trackers[one.name] = one.tracker(wall, chosen(one, limits))
-            trackers[one.name].start()
-    for block in blocks(dataset, wall, BLOCK) if trackers else ():
-        for tracker in trackers.values():
-            tracker.feed(block)
-    return [
-        one.finding(trackers[one.name].outcome()) if isinstance(one, Criterion) else one.judge(dataset, limits)
-        for one in asked
-    ]
+    return follow(dataset, asked, limits).findings
 
 
 def counted(findings: Sequence[Finding], wetted: Sequence[str] = ()) -> list[Finding]:
-    """Return the findings that count in a verdict on the whole.
+    """Return the findings that count in a verdict on the whole, each at the worst place that counts.
 
-    Screening is left to the criteria that decide, and that free water stands in a layer is no finding where it was put
-    there: `wetted` names the layers of wettings.
+    Screening is left to the criteria that decide. That free water stands in a layer where a trial put it says nothing:
+    `wetted` names the layers of wettings, and they are left out of the findings that are not about them.
     """
-    return [
-        f
-        for f in findings
-        if not f.screening and not (f.criterion == "condensation" and f.place is not None and f.place.layer in wetted)
-    ]
+    return [f if f.wetted_counts else f.without(wetted) for f in findings if not f.screening]
 
 
 def worst_of(findings: Sequence[Finding], wetted: Sequence[str] = ()) -> str:

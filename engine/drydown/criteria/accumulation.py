@@ -8,9 +8,9 @@ import numpy as np
 
 from ..arrays import Array
 from ..materials.model import Source
-from ..text import plain
-from .model import Criterion, LayerResult, Limit, Outcome, Place, Verdict, nothing
-from .reading import Block, Wall
+from .model import Criterion, LayerResult, Limit, Outcome, Place, Severity, Terms, Verdict, nothing, worst_layer
+from .reading import Block, Wall, years_back
+from .spots import wholes
 
 RULE = Source("DIN 68800-2; ISO 13788", 2012, "an assembly must not gather water over the years", "from memory")
 
@@ -19,10 +19,8 @@ class _Gain:
     def __init__(self, wall: Wall, limits: Mapping[str, float]) -> None:
         self.wall, self.limits = wall, limits
         self.years = int(wall.years + 0.01)
-        year = np.timedelta64(round(365.2425 * 86400), "s")
-        back = (wall.time[-1] - wall.time) / year
-        #: whole years counted back from the end, so that what the start brings counts least
-        self.number = np.ceil(back - 1e-9).astype(int)
+        self.spots = wholes(wall)
+        self.number = years_back(wall)
         self.total: Array = np.zeros((self.years + 1, len(wall.names)))
         self.hours: Array = np.zeros(self.years + 1)
         self.seen = 0
@@ -32,7 +30,7 @@ class _Gain:
 
     def feed(self, block: Block) -> Array:
         rows = block.layer_water
-        number = np.minimum(self.number[self.seen : self.seen + len(block.hours)], self.years + 1)
+        number = self.number[self.seen : self.seen + len(block.hours)]
         for k in np.unique(number):
             if 1 <= k <= self.years:
                 here = (number == k) & block.whole
@@ -44,45 +42,31 @@ class _Gain:
     def outcome(self) -> Outcome:
         limit, watch = self.limits["yearly_gain"], self.limits["yearly_gain_watch"]
         if self.years < 2:
-            return nothing("It takes two years to compare one with the other; the run is shorter.", limit)
+            return nothing("short", limit)
         mean = self.total[1:] / self.hours[1:, None]  # last year first
         mean = np.concatenate([mean, mean.sum(axis=1, keepdims=True)], axis=1)
         gain = mean[0] - mean[1]
         steady = np.ones(len(gain), dtype=bool) if self.years < 3 else (mean[1] - mean[2]) > watch
+        total = float(gain[-1])
+        facts = {"amount": (abs(total), "kg/m2"), "more": "less" if total < 0 else "more"}
 
-        def verdict(j: int) -> Verdict:
-            if gain[j] > limit:
-                # two years cannot tell gathering from settling in, nor a wet year from a trend
-                return "exceeded" if self.years >= 3 and steady[j] else "watch"
-            return "watch" if gain[j] > watch else "fine"
+        def told(j: int) -> tuple[Verdict, str]:
+            if gain[j] <= watch:
+                return "fine", "steady"
+            case = "gains, third year" if self.years < 3 else "gains" if steady[j] else "gains, once"
+            # two years cannot tell gathering from settling in, nor a wet year from a trend
+            return "exceeded" if gain[j] > limit and case == "gains" else "watch", case
 
         names = (*self.wall.names, "whole assembly")
-        grades = [verdict(j) for j in range(len(names))]
-        order = ("fine", "watch", "exceeded")
-        j = max(range(len(names)), key=lambda i: (order.index(grades[i]), gain[i]))
-        if grades[j] == "fine":
-            j = len(names) - 1
-        value = float(gain[j])
-        where = "the whole assembly" if j == len(names) - 1 else f"'{names[j]}'"
-        if value > watch:
-            words = f"In the mean of the last year {where} holds {plain(value, 2)} kg/m2 more than in the year before"
-            if self.years < 3:
-                words += "; a third year would tell whether that goes on"
-            elif not steady[j]:
-                words += ", but it gained nothing in the year before that"
-        else:
-            total = float(gain[-1])
-            how = f"{plain(abs(total), 2)} kg/m2 {'less' if total < 0 else 'more'}"
-            words = f"No layer gathers water: in its last year the whole assembly holds {how} than in the year before"
-        return Outcome(
-            value,
-            limit,
-            grades[j],
-            words + ".",
-            Place(names[j]),
-            None,
-            tuple(LayerResult(n, float(g), v) for n, g, v in zip(names, gain, grades, strict=True)),
+        rows = tuple(
+            LayerResult(n, float(g), told(j)[0], limit, Place(n), None, told(j)[1], facts)
+            for j, (n, g) in enumerate(zip(names, gain, strict=True))
         )
+        found = worst_layer(rows)
+        if found.verdict == "fine":
+            last = rows[-1]
+            return Outcome(last.value, limit, "fine", last.place, None, rows, last.case, facts)
+        return found
 
 
 ACCUMULATION = Criterion(
@@ -104,5 +88,22 @@ ACCUMULATION = Criterion(
     ),
     RULE,
     "runs of two years and more; three tell gathering from settling in",
-    places="layer",
+    terms=Terms(
+        harm="water gathers from year to year",
+        short="water gathers",
+        what="the water gained from year to year",
+        cases={
+            "short": "It takes two years to compare one with the other; the run is shorter",
+            "steady": "No layer gathers water: in its last year the whole assembly holds {amount} {more} than in the "
+            "year before",
+            "gains": "In the mean of the last year {layer} holds {value} more than in the year before",
+            "gains, third year": "In the mean of the last year {layer} holds {value} more than in the year before; a "
+            "third year would tell whether that goes on",
+            "gains, once": "In the mean of the last year {layer} holds {value} more than in the year before, but it "
+            "gained nothing in the year before that",
+        },
+    ),
+    severity=Severity.GATHERS,
+    in_reserve=False,
+    in_calendar=False,
 )

@@ -8,9 +8,9 @@ import numpy as np
 
 from ..arrays import Array
 from ..materials.model import Source
-from ..text import day, plain
-from .model import Criterion, LayerResult, Limit, Outcome, Place, Verdict, nothing
+from .model import Criterion, LayerResult, Limit, Outcome, Place, Severity, Terms, Verdict, nothing, worst_layer
 from .reading import Block, Wall
+from .spots import wholes
 
 DIN = Source("DIN 4108-3", 2018, "1.0 kg/m2, 0.5 kg/m2 where the layer takes up no water", "from memory")
 ISO = Source("ISO 13788", 2012, "what condenses is to evaporate within the year", "from memory")
@@ -26,7 +26,9 @@ class _Condensate:
         # the air between two films belongs to no layer and is left to the criterion of its neighbours
         self.member = np.stack([(wall.layer == j) & self.known & ~wall.skin for j in range(layers)]).astype(float)
         self.member *= wall.width
-        self.judged = self.member.any(axis=1)
+        self.spots = wholes(wall)
+        # masonry that rain soaks from outside is not wet by condensation; frost, mould and rot judge it
+        self.judged = self.member.any(axis=1) & ~np.array(wall.rained) & ~np.array([k == "ground" for k in wall.kinds])
         self.most: Array = np.full(layers, -np.inf)
         self.when = np.full(layers, wall.time[0])
         self.least: list[Array] = []
@@ -59,41 +61,25 @@ class _Condensate:
     def outcome(self) -> Outcome:
         wet, dry = self.limits["condensate"], self.limits["condensate_smooth"]
         if not np.any(self.judged):
-            return nothing("The results do not say what the layers hold at 98 % relative humidity.", wet)
-        limit = np.array([wet if kind in ("wood", "mineral") else dry for kind in self.wall.kinds])
+            return nothing("unknown" if not np.any(self.known) else "all in the rain", wet)
+        takes_up = [kind in ("wood", "panel", "mineral") for kind in self.wall.kinds]
+        limit = np.where(takes_up, wet, dry)
         whole_years = self.wall.years >= 0.98
         left = self.low[-1] if whole_years else np.zeros(len(limit))
         stays = left > self.limits["condensate_left"]
 
-        def verdict(j: int) -> Verdict:
-            if self.most[j] > limit[j] or stays[j]:
-                return "exceeded"
-            return "watch" if self.most[j] > 0.1 * limit[j] else "fine"
+        def told(j: int) -> LayerResult:
+            over = self.most[j] > limit[j] or stays[j]
+            verdict: Verdict = "exceeded" if over else "watch" if self.most[j] > 0.1 * limit[j] else "fine"
+            case = "none" if self.most[j] < 5e-4 else "leaves"
+            if case == "leaves":
+                case = "short run" if not whole_years else "stays" if stays[j] else "leaves"
+            name, facts = self.wall.names[j], {"left": (float(left[j]), "kg/m2")}
+            return LayerResult(
+                name, float(self.most[j]), verdict, float(limit[j]), Place(name), self.when[j], case, facts, j
+            )
 
-        layers = [int(i) for i in np.flatnonzero(self.judged)]
-        grades = {j: verdict(j) for j in layers}
-        order = ("fine", "watch", "exceeded")
-        j = max(layers, key=lambda i: (order.index(grades[i]), self.most[i] / limit[i]))
-        name = self.wall.names[j]
-        if self.most[j] < 5e-4:
-            words = "Nothing condenses that would weigh a gram: no layer gets wetter than it does at 98 % humidity"
-        else:
-            words = f"Up to {plain(self.most[j], 2)} kg/m2 of free water stands in '{name}', on {day(self.when[j])}"
-            if not whole_years:
-                words += "; the run is too short to tell whether it leaves within the year"
-            elif stays[j]:
-                words += f"; {plain(left[j], 2)} kg/m2 of it stays all through the last year"
-            else:
-                words += "; it leaves again within the year"
-        return Outcome(
-            float(self.most[j]),
-            float(limit[j]),
-            grades[j],
-            words + ".",
-            Place(name),
-            self.when[j],
-            tuple(LayerResult(self.wall.names[i], float(self.most[i]), grades[i]) for i in layers),
-        )
+        return worst_layer(tuple(told(int(j)) for j in np.flatnonzero(self.judged)))
 
 
 CONDENSATION = Criterion(
@@ -107,6 +93,25 @@ CONDENSATION = Criterion(
         Limit("condensate_left", 0.01, "water_mass", "free water that may stay all through the last year", ISO),
     ),
     DIN,
-    "every layer but the outer skin; rain and wettings count as well as what condenses",
-    places="layer",
+    "every layer but the outer skin, masonry that rain soaks from outside, and layers that a trial wets",
+    terms=Terms(
+        harm="too much free water stands in it",
+        short="free water",
+        what="the free water in a layer",
+        cases={
+            "unknown": "The results do not say what the layers hold at 98 % relative humidity",
+            "all in the rain": "All layers are soaked by rain from outside, or lie in the ground",
+            "none": "Nothing condenses that would weigh a gram: no layer gets wetter than it does at 98 % humidity",
+            "leaves": "Up to {value} of free water stands in {layer}, on {when}; it leaves again within the year",
+            "stays": "Up to {value} of free water stands in {layer}, on {when}; {left} of it stays all through the "
+            "last year",
+            "short run": "Up to {value} of free water stands in {layer}, on {when}; the run is too short to tell "
+            "whether it leaves within the year",
+        },
+        severities={"stays": Severity.TOO_WET},
+    ),
+    severity=Severity.WATER,
+    in_reserve=False,
+    in_calendar=False,
+    wetted_counts=False,
 )

@@ -8,9 +8,10 @@ import numpy as np
 
 from ..arrays import Array
 from ..materials.model import Source
-from .model import Criterion, Limit, Outcome, nothing
+from .model import Criterion, Limit, Outcome, Severity, Terms, nothing, worst_layer
 from .reading import Block, Wall
-from .worst import Worst, grade
+from .spots import faces
+from .worst import Told, Worst, grade
 
 ISO_9223 = Source("ISO 9223", 1992, "time of wetness: above 0 degC and above 80 % relative humidity", "from memory")
 CLASSES = Source("ISO 9223", 1992, "classes of time of wetness end at 10, 250, 2500 and 5500 h a year", "from memory")
@@ -19,8 +20,11 @@ CLASSES = Source("ISO 9223", 1992, "classes of time of wetness end at 10, 250, 2
 class _Wetness:
     def __init__(self, wall: Wall, limits: Mapping[str, float]) -> None:
         self.wall, self.limits = wall, limits
-        self.total = np.zeros(len(wall.layer))
-        self.worst = Worst(wall, ~wall.skin & (wall.layer >= 0))
+        spots = faces(wall)
+        above = spots.of(np.array([k != "ground" for k in wall.kinds]))
+        self.spots = spots.chosen(spots.sheltered & above)
+        self.total = np.zeros(len(self.spots.layer))
+        self.worst = Worst(wall, self.spots, np.ones(len(self.total), dtype=bool))
 
     def start(self) -> Array:
         return self.total.copy()
@@ -32,8 +36,8 @@ class _Wetness:
         wet_hours(
             block.hours,
             block.whole,
-            np.ascontiguousarray(block.temperature, dtype=float),
-            np.ascontiguousarray(block.humidity, dtype=float),
+            self.spots.read(block.temperature),
+            self.spots.humidity(block.humidity),
             self.limits["corrosion_humidity"],
             self.total,
             out,
@@ -45,14 +49,15 @@ class _Wetness:
     def outcome(self) -> Outcome:
         limit = self.limits["corrosion_hours"] / 3600.0
         if self.wall.years < 0.98:
-            return nothing("The time of wetness is counted over whole years; the run is shorter than one.", limit)
+            return nothing("short", limit)
         if not self.worst.any:
-            return nothing("No layer is out of the weather.", limit)
+            return nothing("all in the weather", limit)
         verdict = grade(self.limits["corrosion_watch"] / 3600.0, limit)
-        cell = self.worst.cell
-        value, place = float(self.worst.value[cell]), self.worst.place(cell)
-        words = f"In {place}, metal would be wet for {value:.0f} hours a year."
-        return Outcome(value, limit, verdict(value), words, place, None, self.worst.by_layer(verdict))
+
+        def told(_: int, value: float) -> Told:
+            return verdict(value), "wet", {}
+
+        return worst_layer(self.worst.by_layer(limit, told))
 
 
 CORROSION = Criterion(
@@ -68,7 +73,18 @@ CORROSION = Criterion(
         ),
     ),
     ISO_9223,
-    "unprotected metal anywhere in the assembly, if there is any; salt, acids and treated wood are not in it",
+    "unprotected metal at any face in the assembly, if there is any; salt, acids and treated wood are not in it",
     "Fasteners that carry load are chosen by the codes, not by this number.",
+    Terms(
+        harm="metal can rust",
+        short="rust",
+        what="the time that metal is wet",
+        cases={
+            "short": "The time of wetness is counted over whole years; the run is shorter than one",
+            "all in the weather": "No layer is out of the weather",
+            "wet": "At {place}, metal would be wet for {value} a year",
+        },
+    ),
+    Severity.WATER,
     screening=True,
 )

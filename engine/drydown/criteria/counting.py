@@ -5,7 +5,7 @@ from __future__ import annotations
 from ..arrays import Array
 from ..kernel.jit import compiled
 
-#: A spell goes on over a pause up to this long [h].
+#: A spell goes on over a break up to this long [h]; the break itself does not count in it.
 PAUSE = 168.0
 
 
@@ -24,11 +24,13 @@ def spells(
     hours: Array,
     whole: Array,
     value: Array,
-    level: float,
+    level: Array,
     pause: float,
     length: Array,
     low: Array,
+    broken: Array,
     longest: Array,
+    breaks: Array,
     total: Array,
     out: Array,
 ) -> None:
@@ -37,33 +39,37 @@ def spells(
     Parameters
     ----------
     hours, whole : ndarray, shape (intervals,)
-    value : ndarray, shape (intervals + 1, cells)
-    level, pause : float
-        Between two rises above the level at most `pause` [h] may pass without a new spell.
-    length, low, longest, total : ndarray, shape (cells,)
-        Length of the running spell, time below the level since, longest spell, all time above [h]; changed in place.
-    out : ndarray, shape (intervals, cells)
-        Length of the running spell.
+    value : ndarray, shape (intervals + 1, spots)
+    level : ndarray, shape (spots,)
+    pause : float
+        Between two rises above the level at most `pause` [h] may pass without a new spell; they do not count in it.
+    length, low, broken, longest, breaks, total : ndarray, shape (spots,)
+        Hours above the level in the running spell, time below it since, breaks inside the running spell, hours of the
+        longest spell, breaks inside that, all time above [h]; changed in place.
+    out : ndarray, shape (intervals, spots)
+        Hours above in the running spell.
     """
     for i in range(len(hours)):
         for j in range(value.shape[1]):
-            above = part_above(value[i, j], value[i + 1, j], level) if whole[i] else 0.0
+            above = part_above(value[i, j], value[i + 1, j], level[j]) if whole[i] else 0.0
             dt = hours[i]
             total[j] += above * dt
             if above > 0.0:
-                rises = value[i, j] <= level
+                rises = value[i, j] <= level[j]
                 if length[j] > 0.0 and (rises or above >= 1.0):
-                    # the pause before it belongs to the spell, unless it was too long
                     gap = low[j] + (1.0 - above) * dt if rises else low[j]
-                    length[j] = above * dt if gap > pause else length[j] + gap + above * dt
-                else:
-                    length[j] += above * dt
-                low[j] = 0.0 if value[i + 1, j] > level else (1.0 - above) * dt
+                    if gap > pause:
+                        length[j], broken[j] = 0.0, 0.0
+                    else:
+                        broken[j] += gap
+                length[j] += above * dt
+                low[j] = 0.0 if value[i + 1, j] > level[j] else (1.0 - above) * dt
             else:
                 low[j] += dt
                 if low[j] > pause:
-                    length[j] = 0.0
-            longest[j] = max(longest[j], length[j])
+                    length[j], broken[j] = 0.0, 0.0
+            if length[j] > longest[j]:
+                longest[j], breaks[j] = length[j], broken[j]
             out[i, j] = length[j]
 
 
@@ -89,24 +95,26 @@ def wet_hours(hours: Array, whole: Array, t: Array, rh: Array, level: float, tot
 def frost_cycles(
     t: Array,
     saturation: Array,
-    critical: float,
+    critical: Array,
     freezing: float,
     thawing: float,
     frozen: Array,
     count: Array,
     out: Array,
 ) -> None:
-    """Count how often a cell freezes while it is wetter than critical; it can freeze again only after it thawed.
+    """Count how often a spot freezes while it is wetter than critical; it can freeze again only after it thawed.
 
     Parameters
     ----------
-    t, saturation : ndarray, shape (marks, cells)
+    t, saturation : ndarray, shape (marks, spots)
         [degC], degree of saturation [-].
-    critical, freezing, thawing : float
-        [-], [degC], [degC].
-    frozen : ndarray of bool, shape (cells,)
-    count : ndarray, shape (cells,)
-    out : ndarray, shape (marks - 1, cells)
+    critical : ndarray, shape (spots,)
+        [-].
+    freezing, thawing : float
+        [degC].
+    frozen : ndarray of bool, shape (spots,)
+    count : ndarray, shape (spots,)
+    out : ndarray, shape (marks - 1, spots)
     """
     for i in range(1, len(t)):
         for j in range(t.shape[1]):
@@ -114,6 +122,6 @@ def frost_cycles(
                 frozen[j] = t[i, j] < thawing
             elif t[i, j] < freezing:
                 frozen[j] = True
-                if saturation[i, j] > critical:
+                if saturation[i, j] > critical[j]:
                     count[j] += 1.0
             out[i - 1, j] = count[j]

@@ -8,10 +8,10 @@ import numpy as np
 
 from ..arrays import Array
 from ..materials.model import Source
-from ..text import day, plain, share
-from .model import Criterion, Limit, Outcome, Verdict, nothing
+from .model import Criterion, Limit, Outcome, Severity, Terms, nothing, worst_layer
 from .reading import Block, Wall
-from .worst import Worst, grade
+from .spots import WOOD_DEPTH, depths
+from .worst import Told, Worst, grade
 
 VIITANEN = Source("Viitanen et al.", 2010, "Eur. J. Wood Prod. 68, 303-313", "from memory")
 
@@ -19,9 +19,12 @@ VIITANEN = Source("Viitanen et al.", 2010, "Eur. J. Wood Prod. 68, 303-313", "fr
 class _Decay:
     def __init__(self, wall: Wall, limits: Mapping[str, float]) -> None:
         self.wall, self.limits = wall, limits
-        cells = len(wall.layer)
-        self.activation, self.loss = np.zeros(cells), np.zeros(cells)
-        self.worst = Worst(wall, wall.of_kind("wood") & ~wall.skin)
+        spots = depths(wall, WOOD_DEPTH)
+        wood = np.array([k in ("wood", "panel") for k in wall.kinds])
+        self.spots = spots.chosen(spots.of(wood) & spots.sheltered)
+        n = len(self.spots.layer)
+        self.activation, self.loss = np.zeros(n), np.zeros(n)
+        self.worst = Worst(wall, self.spots, np.ones(n, dtype=bool))
 
     def start(self) -> Array:
         return self.activation.copy()
@@ -33,8 +36,8 @@ class _Decay:
         march(
             block.hours,
             block.whole,
-            np.ascontiguousarray(block.temperature, dtype=float),
-            100.0 * np.ascontiguousarray(block.humidity, dtype=float),
+            self.spots.read(block.temperature),
+            100.0 * self.spots.humidity(block.humidity),
             self.activation,
             self.loss,
             out,
@@ -45,24 +48,16 @@ class _Decay:
     def outcome(self) -> Outcome:
         limit = self.limits["decay_activation"]
         if not self.worst.any:
-            return nothing("No layer of wood is out of the weather.", limit)
+            return nothing("no wood", limit)
         grades = grade(self.limits["decay_watch"], limit)
 
-        def verdict(value: float) -> Verdict:
+        def told(i: int, value: float) -> Told:
             # activation ends at 1, and there rot begins
-            return "exceeded" if value >= limit else grades(value)
+            verdict = "exceeded" if value >= limit else grades(value)
+            case = "none" if value <= 0.0 else "way" if value < 1.0 else "rot"
+            return verdict, case, {"loss": (float(self.loss[i]), "number")}
 
-        judged = self.worst.judged
-        lost = np.where(judged, self.loss, 0.0)
-        cell = int(lost.argmax()) if lost.max() > 0.0 else self.worst.cell
-        value, when, place = float(self.worst.value[cell]), self.worst.when[cell], self.worst.place(cell)
-        if value <= 0.0:
-            words = "No wood is above 95 % and above 0 degC long enough for rot to set in"
-        elif value < 1.0:
-            words = f"In {place}, wood goes {share(value)} of the way to the onset of rot, by {day(when)}"
-        else:
-            words = f"In {place}, rot can set in on {day(when)}; it could take {plain(lost[cell], 2)} % of the mass"
-        return Outcome(value, limit, verdict(value), words + ".", place, when, self.worst.by_layer(verdict))
+        return worst_layer(self.worst.by_layer(limit, told))
 
 
 DECAY = Criterion(
@@ -81,6 +76,20 @@ DECAY = Criterion(
         ),
     ),
     VIITANEN,
-    "pine sapwood and brown rot, 95 to 100 % and 0 to 30 degC; fungi that bring their own water are not in it",
+    "pine sapwood and brown rot, 95 to 100 % and 0 to 30 degC, mean of the outer 10 mm of wood at each face or of a "
+    "thinner board; fungi that bring their own water are not in it",
     "Rot weakens what carries load: wood that was wet for long is to be opened and seen by someone licensed.",
+    Terms(
+        harm="rot can set in",
+        short="rot",
+        what="the way to the onset of rot",
+        column="to rot",
+        cases={
+            "no wood": "No layer of wood is out of the weather",
+            "none": "No wood is above 95 % and above 0 degC long enough for rot to set in",
+            "way": "In {place}, wood goes {value} of the way to the onset of rot, by {when}",
+            "rot": "In {place}, rot can set in on {when}; it could take {loss} % of the mass",
+        },
+    ),
+    Severity.ROT,
 )

@@ -8,10 +8,10 @@ import numpy as np
 
 from ..arrays import Array
 from ..materials.model import Source
-from ..text import share
-from .model import Criterion, Limit, Outcome, nothing
+from .model import Criterion, Limit, Outcome, Severity, Terms, nothing, worst_layer
 from .reading import Block, Wall
-from .worst import Worst, grade
+from .spots import FROST_DEPTH, slices
+from .worst import Told, Worst, grade
 
 FAGERLUND = Source(
     "Fagerlund", 1977, "critical degree of saturation; concrete some 0.8 to 0.9, clay brick 0.25 to 0.9", "from memory"
@@ -24,14 +24,18 @@ PRACTICE = Source(
 class _Frost:
     def __init__(self, wall: Wall, limits: Mapping[str, float]) -> None:
         self.wall, self.limits = wall, limits
-        cells = len(wall.layer)
-        known = np.isfinite(wall.saturation) & (wall.saturation > 0.0)
-        judged = wall.of_kind("mineral") & known
-        self.saturation = np.where(judged, wall.saturation, np.inf)
-        self.frozen = np.zeros(cells, dtype=bool)
-        self.count = np.zeros(cells)
-        self.worst = Worst(wall, judged)
-        self.wettest = Worst(wall, judged)
+        spots = slices(wall, FROST_DEPTH)
+        full = spots.read(np.where(np.isfinite(wall.saturation), wall.saturation, 0.0)[None, :])[0]
+        mineral = spots.of(np.array([k == "mineral" for k in wall.kinds]))
+        self.spots = spots.chosen(mineral & (full > 0.0))
+        self.full = full[mineral & (full > 0.0)]
+        n = len(self.full)
+        self.critical = self.spots.of(
+            np.where(np.isfinite(wall.critical), wall.critical, limits["frost_saturation"])
+        ).astype(float)
+        self.frozen, self.count = np.zeros(n, dtype=bool), np.zeros(n)
+        self.worst = Worst(wall, self.spots, np.ones(n, dtype=bool))
+        self.wettest = Worst(wall, self.spots, np.ones(n, dtype=bool))
         self.first = True
 
     def start(self) -> Array:
@@ -41,13 +45,13 @@ class _Frost:
         from .counting import frost_cycles
 
         freezing = self.limits["frost_freezing"] - 273.15
-        t = np.ascontiguousarray(block.temperature, dtype=float)
-        saturation = block.water / self.saturation
+        t = self.spots.read(block.temperature)
+        saturation = self.spots.read(block.water) / self.full
         if self.first:
             # what is frozen at the start has not frozen in this run
             self.frozen, self.first = t[0] < freezing, False
         out = np.empty((len(block.hours), t.shape[1]))
-        frost_cycles(t, saturation, self.limits["frost_saturation"], freezing, 0.0, self.frozen, self.count, out)
+        frost_cycles(t, saturation, self.critical, freezing, 0.0, self.frozen, self.count, out)
         out /= max(self.wall.years, 1.0)
         self.worst.see(block.time[1:], out)
         self.wettest.see(block.time, np.where(t < freezing, saturation, np.nan))
@@ -55,24 +59,21 @@ class _Frost:
 
     def outcome(self) -> Outcome:
         limit = self.limits["frost_cycles"]
-        if not np.any(self.worst.judged):
-            return nothing("There is no masonry, render or concrete here.", limit)
+        if not len(self.full):
+            return nothing("no masonry", limit)
         verdict = grade(0.0, limit)
-        cell = self.worst.cell
-        value = float(self.worst.value[cell])
-        if value <= 0.0:
-            cell = self.wettest.cell if self.wettest.any else cell
-            place = self.worst.place(cell)
-            words = "Masonry does not freeze"
-            if self.wettest.any:
-                full = share(float(self.wettest.value[cell]))
-                words = f"No masonry freezes while its pores are filled beyond {share(self.limits['frost_saturation'])}"
-                words += f"; when it froze they were filled to {full} at most, in {place}"
-        else:
-            place = self.worst.place(cell)
-            level = share(self.limits["frost_saturation"])
-            words = f"In {place}, water freezes {value:.0f} times a year with the pores filled beyond {level}"
-        return Outcome(value, limit, verdict(value), words + ".", place, None, self.worst.by_layer(verdict))
+
+        def told(i: int, value: float) -> Told:
+            facts: dict[str, tuple[float, str]] = {"level": (float(self.critical[i]), "fraction")}
+            if value > 0.0:
+                return verdict(value), "freezes", facts
+            mine = self.spots.layer == self.spots.layer[i]
+            full = float(np.max(self.wettest.value[mine]))
+            if not np.isfinite(full):
+                return "fine", "no frost", facts
+            return "fine", "not full", {**facts, "full": (full, "fraction")}
+
+        return worst_layer(self.worst.by_layer(limit, told))
 
 
 FROST = Criterion(
@@ -92,6 +93,21 @@ FROST = Criterion(
         ),
     ),
     FAGERLUND,
-    "brick, stone, render, concrete; the critical saturation is a property of each, and only a test tells it",
+    "brick, stone, render, concrete, boards of cement, in slices of some 10 mm; the critical saturation is a property "
+    "of each, and only a test tells it",
     "Pieces that come off fall on people: have it looked at.",
+    Terms(
+        harm="frost can burst what is full of water",
+        short="frost",
+        what="the freezing of wet masonry",
+        cases={
+            "no masonry": "There is no masonry, render or concrete here",
+            "no frost": "Masonry does not freeze",
+            "not full": "No masonry freezes while its pores are filled beyond {level}; when it froze, those of {layer} "
+            "were filled to {full} at most",
+            "freezes": "In {place}, water freezes {value} times a year with the pores filled beyond {level}",
+        },
+    ),
+    Severity.FROST,
+    in_calendar=False,
 )

@@ -9,10 +9,10 @@ import numpy as np
 
 from ..arrays import Array
 from ..materials.model import Source
-from ..text import day, share
-from .model import Criterion, Limit, Outcome, nothing
+from .model import Criterion, Limit, Outcome, Severity, Terms, nothing, worst_layer
 from .reading import Block, Wall
-from .worst import Worst
+from .spots import faces
+from .worst import Told, Worst
 
 
 class RunningMean:
@@ -73,20 +73,26 @@ class _Running:
         self.high = limits.get("humidity_warmest", 373.15) - 273.15
         self.warm = warm
         self.mean = RunningMean(window)
-        self.worst = Worst(wall, (wall.layer >= 0) & (~wall.of_kind("air")) & ~wall.skin)
-        self.above = np.zeros(len(wall.layer))
+        spots = faces(wall)
+        surface = spots.of(np.array([k not in ("air", "ground") for k in wall.kinds]))
+        self.spots = spots.chosen(spots.sheltered & surface)
+        n = len(self.spots.layer)
+        self.worst = Worst(wall, self.spots, np.ones(n, dtype=bool))
+        self.above = np.zeros(n)
 
     def start(self) -> Array:
-        return np.full(len(self.wall.layer), np.nan)
+        return np.full(len(self.above), np.nan)
 
     def feed(self, block: Block) -> Array:
-        cells = len(self.wall.layer)
-        state = np.concatenate([block.humidity, block.temperature], axis=1) if self.warm else block.humidity
+        n = len(self.above)
+        state = self.spots.humidity(block.humidity)
+        if self.warm:
+            state = np.concatenate([state, self.spots.read(block.temperature)], axis=1)
         mean = self.mean.feed(block.hours, block.whole, state)
-        humidity = mean[:, :cells]
+        humidity = mean[:, :n]
         counted = humidity
         if self.warm:
-            warm = (mean[:, cells:] >= self.low) & (mean[:, cells:] <= self.high)
+            warm = (mean[:, n:] >= self.low) & (mean[:, n:] <= self.high)
             counted = np.where(warm, humidity, np.nan)
         self.worst.see(block.time[1:], counted)
         with np.errstate(invalid="ignore"):
@@ -95,16 +101,14 @@ class _Running:
 
     def outcome(self) -> Outcome:
         if not self.worst.any:
-            return nothing("The run is shorter than the window, or never in the range of temperatures.", self.limit)
-        cell = self.worst.cell
-        value, when, place = float(self.worst.value[cell]), self.worst.when[cell], self.worst.place(cell)
-        over = value >= self.limit
-        length = f"{self.window / 24:.0f} days" if self.window > 24 else "24 hours"
-        words = f"The mean humidity of {length} reaches {share(value)} in {place}, on {day(when)}"
-        if over:
-            words += f"; {share(self.limit)} or more on {self.above[cell] / 24.0:.0f} days"
-        by_layer = self.worst.by_layer(lambda v: "exceeded" if v >= self.limit else "fine")
-        return Outcome(value, self.limit, "exceeded" if over else "fine", words + ".", place, when, by_layer)
+            return nothing("short", self.limit)
+
+        def told(i: int, value: float) -> Told:
+            over = value >= self.limit
+            facts = {"days": (float(self.above[i]) / 24.0, "d")}
+            return "exceeded" if over else "fine", "over" if over else "below", facts
+
+        return worst_layer(self.worst.by_layer(self.limit, told))
 
 
 def _criterion(window: float, days: str, name: str, limit: float, source: Source, warm: bool) -> Criterion:
@@ -122,6 +126,18 @@ def _criterion(window: float, days: str, name: str, limit: float, source: Source
         tuple(limits),
         source,
         "surfaces out of rain and sun; a strict limit that later editions replaced by the mould index",
+        terms=Terms(
+            harm=f"the mean humidity of {days} is higher than an early rule allows",
+            short="humid",
+            what=f"the mean humidity of {days}",
+            cases={
+                "short": "The run is shorter than the window, or never in the range of temperatures",
+                "below": f"The mean humidity of {days} reaches {{value}} at {{place}}, on {{when}}",
+                "over": f"The mean humidity of {days} reaches {{value}} at {{place}}, on {{when}}; {{limit}} or more "
+                "on {days}",
+            },
+        ),
+        severity=Severity.LOOK,
         screening=True,
     )
 

@@ -9,17 +9,17 @@ import numpy as np
 from ..arrays import Array
 from ..errors import InputError, nearest
 from ..materials.model import Source
-from ..text import day
-from .model import Criterion, Limit, Outcome, nothing
+from .model import Criterion, Limit, Outcome, Severity, Terms, nothing, worst_layer
 from .reading import Block, Wall
-from .worst import Worst, grade
+from .spots import both, faces, inside
+from .worst import Told, Worst, grade
 
 HUKKA = Source(
     "Hukka & Viitanen; Ojanen et al.", 1999, "Wood Sci. Technol. 33; Buildings XI (2010), tables 4 and 6", "fitted"
 )
 _160 = Source("ANSI/ASHRAE 160", 2016, "addendum e", "from memory")
 MEANING = (
-    "no growth",
+    "no growth to be seen",
     "first growth under the microscope",
     "several colonies under the microscope",
     "visible mould on up to 10 % of the surface",
@@ -38,12 +38,12 @@ class _Mould:
         for layer, name in zip(wall.names, wall.mould_classes, strict=True):
             if name and name not in CLASSES:
                 raise InputError(f"no mould class is called '{name}'; {nearest(name, CLASSES)}", f"layer '{layer}'")
-        rows = [tuple(CLASSES[c]) if c in CLASSES else dead for c in wall.mould_classes]
-        self.numbers = np.array([rows[j] if j >= 0 else dead for j in wall.layer], dtype=float)
-        self.numbers[~wall.surface] = 0.0
-        cells = len(wall.layer)
-        self.index, self.since = np.zeros(cells), np.zeros(cells)
-        self.worst = Worst(wall, (self.numbers[:, 0] > 0.0) & ~wall.skin)
+        rows = np.array([tuple(CLASSES[c]) if c in CLASSES else dead for c in wall.mould_classes], dtype=float)
+        spots = both(faces(wall), inside(wall))
+        self.spots = spots.chosen((spots.of(rows)[:, 0] > 0.0) & spots.sheltered)
+        self.numbers = self.spots.of(rows)
+        self.index, self.since = (np.zeros(len(self.spots.layer)) for _ in range(2))
+        self.worst = Worst(wall, self.spots, np.ones(len(self.spots.layer), dtype=bool))
 
     def start(self) -> Array:
         return self.index.copy()
@@ -55,8 +55,8 @@ class _Mould:
         march(
             block.hours,
             block.whole,
-            np.ascontiguousarray(block.temperature, dtype=float),
-            100.0 * np.ascontiguousarray(block.humidity, dtype=float),
+            self.spots.read(block.temperature),
+            100.0 * self.spots.humidity(block.humidity),
             self.numbers,
             self.limits["mould_decline"],
             self.index,
@@ -67,23 +67,19 @@ class _Mould:
         return out
 
     def outcome(self) -> Outcome:
-        limit, watch = self.limits["mould_index"], self.limits["mould_watch"]
+        limit = self.limits["mould_index"]
         if not self.worst.any:
-            return nothing("No layer here offers mould a surface out of the weather.", limit)
-        verdict = grade(watch, limit)
-        cell = self.worst.cell
-        value, when, place = float(self.worst.value[cell]), self.worst.when[cell], self.worst.place(cell)
-        j = self.wall.layer[cell]
-        klass = self.wall.mould_classes[j]
-        if value < 0.01:
-            words = "Mould finds no conditions to grow in any layer"
-        else:
-            words = (
-                f"The mould index reaches {value:.1f} of 6 in {place}, on {day(when)}: "
-                f"{MEANING[min(int(value), 6)] if value >= 1.0 else 'no growth to be seen'} "
-                f"(as on a material of the class '{klass}')"
-            )
-        return Outcome(value, limit, verdict(value), words + ".", place, when, self.worst.by_layer(verdict))
+            return nothing("no surface", limit)
+        verdict = grade(self.limits["mould_watch"], limit)
+
+        def told(i: int, value: float) -> Told:
+            facts = {
+                "meaning": MEANING[min(int(value), 6)],
+                "class": self.wall.mould_classes[self.spots.layer[i]],
+            }
+            return verdict(value), "none" if value < 0.01 else "grows", facts
+
+        return worst_layer(self.worst.by_layer(limit, told))
 
 
 MOULD = Criterion(
@@ -109,4 +105,17 @@ MOULD = Criterion(
     "spruce, carried over to other materials by classes",
     "The index is a mean of samples in a laboratory: dirt and dust bring mould earlier. Whoever is ill or allergic "
     "needs a stricter limit, and a doctor.",
+    Terms(
+        harm="mould grows too much",
+        short="mould",
+        what="the mould index",
+        column="mould",
+        cases={
+            "no surface": "No layer here offers mould a surface out of the weather",
+            "none": "Mould finds no conditions to grow in any layer",
+            "grows": "The mould index reaches {value} of 6 at {place}, on {when}: {meaning} (as on a material of the "
+            "class '{class}')",
+        },
+    ),
+    Severity.MOULD,
 )

@@ -1,20 +1,20 @@
 """Reading results for criteria: what stands where, and the states in blocks of marks.
 
-Between two marks the state runs linearly. A place is a cell. The outer skin, the first 30 mm of an outermost layer that
-takes up rain, is wet as a matter of course: criteria of damage to what is sheltered leave it out. Under roofing, or any
-film outside that keeps rain out, there is no skin.
+Between two marks the state runs linearly. What is judged of it are spots (`drydown.criteria.spots`). The outer skin,
+the first 30 mm of an outermost layer that takes up rain, is wet as a matter of course: criteria of damage to what is
+sheltered leave it out. Under roofing, or any film outside that keeps rain out, there is no skin.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from ..arrays import Array
 from ..errors import InputError
-from .mould_classes import mould_class
+from ..materials.kinds import kind_of, mould_class
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -34,7 +34,7 @@ class Wall(NamedTuple):
     """What does not change: cells from outside to inside, and their layers."""
 
     names: tuple[str, ...]  # of the layers
-    kinds: tuple[str, ...]  # "wood", "mineral", "insulation", "air", "metal", "other"
+    kinds: tuple[str, ...]  # "wood", "panel", "mineral", "insulation", "air", "metal", "ground", "other"
     mould_classes: tuple[str, ...]  # "" where nothing can grow
     guessed: bool  # the classes are taken from the names of the materials
     density: Array  # [layer] dry, kg/m3; NaN where it is not known
@@ -44,6 +44,9 @@ class Wall(NamedTuple):
     saturation: Array  # [cell] kg/m3
     water_content_at_98: Array  # [cell] water content at 98 % relative humidity, kg/m3; NaN where it is not known
     skin: np.ndarray  # [cell] True: exposed to the weather
+    rained: tuple[bool, ...]  # masonry and render that rain soaks from outside, layer by layer
+    bulk: tuple[bool, ...]  # layers that water was put into: by a wetting, or by a share of the rain
+    critical: Array  # [layer] critical degree of saturation, where the results say it; else NaN
     time: np.ndarray  # [mark] datetime64[s]
     interval: float  # usual interval of the marks, h
 
@@ -51,14 +54,6 @@ class Wall(NamedTuple):
     def years(self) -> float:
         """Length of the run in years."""
         return float((self.time[-1] - self.time[0]) / np.timedelta64(1, "s")) / (365.2425 * 86400.0)
-
-    @property
-    def surface(self) -> np.ndarray:
-        """Which cells lie at the face of a layer, or in insulation, whose fibres are surface all through, (cells,)."""
-        outer = np.concatenate([[True], self.layer[1:] != self.layer[:-1]])
-        inner = np.concatenate([self.layer[1:] != self.layer[:-1], [True]])
-        found: np.ndarray = outer | inner | self.of_kind("insulation")
-        return found
 
     def of_kind(self, *kinds: str) -> np.ndarray:
         """Return which cells are of these kinds, shape (cells,)."""
@@ -102,14 +97,17 @@ def read_wall(dataset: xr.Dataset) -> Wall:
         return dataset[key].values.astype(float) if key in dataset else np.full(size, np.nan)
 
     kinds, classes, of, tags = (texts(f"{k}_of_layer") for k in ("kind", "mould_class", "material", "tags"))
-    said = "mould_class_of_layer" in dataset
+    stated = [bool(c) for c in classes]
+    buried = _buried(kinds, of, names, tags)
     for j, name in enumerate(names):
-        words = f"{of[j] or name}, {tags[j]}"
-        if not said:
-            classes[j] = mould_class(words, kinds[j])
+        if buried[j]:
+            classes[j] = ""
+        elif not stated[j]:
+            classes[j] = mould_class(f"{of[j] or name}, {tags[j]}", kinds[j])
     edge = np.cumsum(width) - 0.5 * width
     x = dataset["x"].values.astype(float) if "x" in dataset else edge
-    skin = (layer == 0) & (edge < SKIN) & (rain_taken_up(dataset) > RAIN)
+    rain = rain_taken_up(dataset) > RAIN
+    skin = (layer == 0) & (edge < SKIN) & rain
     time = dataset["time"].values.astype("datetime64[s]")
     steps = np.diff(time) / np.timedelta64(3600, "s")
     if np.any(steps <= 0.0):
@@ -118,7 +116,7 @@ def read_wall(dataset: xr.Dataset) -> Wall:
         names,
         tuple(kinds),
         tuple(classes),
-        not said,
+        not all(stated),
         numbers("density_of_layer", len(names)),
         layer,
         x,
@@ -126,9 +124,50 @@ def read_wall(dataset: xr.Dataset) -> Wall:
         numbers("saturation", len(width)),
         numbers("water_content_at_98", len(width)),
         skin,
+        rained(kinds, rain),
+        _bulk(dataset, names),
+        numbers("critical_saturation_of_layer", len(names)),
         time,
         float(np.median(steps)),
     )
+
+
+def rained(kinds: Sequence[str], rain: bool) -> tuple[bool, ...]:
+    """Return which layers the rain soaks from outside: the masonry and render from the outer surface on."""
+    first = next((j for j, kind in enumerate(kinds) if kind != "mineral"), len(kinds))
+    return tuple(rain and j < first for j in range(len(kinds)))
+
+
+def _bulk(dataset: xr.Dataset, names: Sequence[str]) -> tuple[bool, ...]:
+    """Return which layers water was put into: a wetting is named after its layer, and so is a share of the rain."""
+    put = []
+    for labels, amounts in (("wetting", "water_added"), ("load", "load_water")):
+        if labels in dataset.coords and amounts in dataset:
+            last = dataset[amounts].isel(time=-1).values
+            named = (str(n) for n in dataset[labels].values)
+            put += [n for n, w in zip(named, last, strict=False) if w > 0.0 and (labels == "wetting" or "rain" in n)]
+    return tuple(any(label.endswith((f": {name}", f"'{name}'")) or name in label for label in put) for name in names)
+
+
+def _buried(kinds: Sequence[str], of: Sequence[str], names: Sequence[str], tags: Sequence[str]) -> list[bool]:
+    """Return which layers lie in the ground: from gravel or sand outside up to the slab, which is not one of them."""
+    if not kinds or kinds[0] != "ground":
+        return [False] * len(kinds)
+    fine = [kind_of(t.split(", "), m or n) for t, m, n in zip(tags, of, names, strict=True)]
+    slab = next((j for j, kind in enumerate(fine) if kind in ("concrete", "masonry")), 0)
+    return [j < slab for j in range(len(kinds))]
+
+
+def years_back(wall: Wall) -> np.ndarray:
+    """Return for every mark the whole years left to the end of the run, from 1 in the last year on.
+
+    Years are counted back from the end, so that what the start brings counts least; what lies before the first whole
+    one gets the number after it.
+    """
+    year = np.timedelta64(round(365.2425 * 86400), "s")
+    number = np.ceil((wall.time[-1] - wall.time) / year - 1e-9).astype(int)
+    whole: np.ndarray = np.clip(number, 1, int(wall.years + 0.01) + 1)
+    return whole
 
 
 def rain_taken_up(dataset: xr.Dataset) -> float:

@@ -1,4 +1,7 @@
-"""Moisture content of wood: how long above 20 %, and how near to fibre saturation."""
+"""Moisture content of wood: how long above its limit, and how near to fibre saturation.
+
+Judged over the outer 10 mm at each face, or the whole of a thinner board, by the mean of a day.
+"""
 
 from __future__ import annotations
 
@@ -8,104 +11,185 @@ import numpy as np
 
 from ..arrays import Array
 from ..materials.model import Source
-from ..text import day, share
 from .humidity import RunningMean
-from .model import Criterion, Limit, Outcome, nothing
-from .reading import Block, Wall
-from .worst import Worst, grade
+from .model import Criterion, Limit, Outcome, Severity, Terms, nothing, worst_layer
+from .reading import Block, Wall, years_back
+from .spots import WOOD_DEPTH, Spots, both, depths, wholes
+from .worst import Told, Worst, grade
 
 SAFE = Source("ASHRAE Handbook - Fundamentals", 2021, "chapter 25: 20 % as safe maximum", "common practice")
+PANELS = Source("DIN 68800-2", 2012, "18 % for wood-based panels such as OSB/3 and plywood", "from memory")
 MONTHS = Source("DIN 68800-2", 2012, "wood that got wet is to dry to 20 % within three months", "from memory")
+OPENED = Source(
+    "Ueno", 2015, "BA-1501: sheathing above 20 to 30 % each winter and dry each summer, sound when opened", "measured"
+)
 HANDBOOK = Source(
     "USDA Forest Products Laboratory, Wood Handbook", 2021, "chapter 4: fibre saturation near 30 %", "measured"
 )
-_VALID = "wood and panels of wood; water content of one cell over its dry density"
+_VALID = (
+    "wood and panels of wood, the mean of a day over the outer 10 mm at each face or the whole of a thinner board, as "
+    "a share of the dry mass"
+)
 _CAUTION = "Studs, sills and corners are not in a run of one dimension and stay wet longer."
+#: Hours below the limit in each whole year from which a wall counts as dry again each year (assumed: a quarter).
+YEAR, DRY_AGAIN = 8766.0, 2190.0
+#: Rise of the mean of a whole year over that before from which wood wets up, twice in a row [share of dry mass]
+#: (assumed).
+RISE = 0.01
 
 
-def _moisture(wall: Wall) -> tuple[Array, np.ndarray]:
-    """Return the density of every cell [kg/m3] and which cells are wood whose density is known."""
-    density = np.array([wall.density[j] if j >= 0 else np.nan for j in wall.layer])
-    return density, wall.of_kind("wood") & np.isfinite(density) & (density > 0.0)
+class _Moisture:
+    """Moisture content of wood at its spots, as the mean of a day; the layers as a whole beside them."""
+
+    def __init__(self, wall: Wall) -> None:
+        of_wood = np.array([k in ("wood", "panel") for k in wall.kinds])
+        wood = of_wood & np.isfinite(wall.density) & (np.nan_to_num(wall.density) > 0.0)
+        spots, whole = depths(wall, WOOD_DEPTH), wholes(wall)
+        self.spots: Spots = spots.chosen(spots.of(wood) & spots.sheltered)
+        kept = whole.chosen(whole.of(wood) & np.isin(whole.layer, self.spots.layer))
+        self.both = both(self.spots, kept)
+        self.judged = np.array([np.isfinite(x) for x in self.both.x], dtype=bool)
+        self.density = self.both.of(wall.density)
+        self.mean = RunningMean(24.0)
+
+    def feed(self, block: Block) -> Array:
+        """Return the means of a day at the marks of a block but its first, shape (marks - 1, spots and layers)."""
+        return self.mean.feed(block.hours, block.whole, self.both.read(block.water) / self.density)
 
 
 class _TimeAbove:
     def __init__(self, wall: Wall, limits: Mapping[str, float]) -> None:
         self.wall, self.limits = wall, limits
-        self.density, judged = _moisture(wall)
-        self.divide = np.where(judged, self.density, np.inf)
-        cells = len(wall.layer)
-        self.length, self.low, self.longest, self.total = (np.zeros(cells) for _ in range(4))
-        self.worst = Worst(wall, judged & ~wall.skin)
-        self.peak = Worst(wall, judged & ~wall.skin)
-        self.last: Array = np.zeros(cells)
+        self.moisture = _Moisture(wall)
+        self.spots = self.moisture.spots
+        n = len(self.spots.layer)
+        panel = self.spots.of(np.array([k == "panel" for k in wall.kinds]))
+        self.level = np.where(panel, limits["panel_moisture"], limits["wood_moisture"]).astype(float)
+        self.length, self.low, self.broken, self.longest, self.breaks, self.total = (np.zeros(n) for _ in range(6))
+        judged = np.ones(n, dtype=bool)
+        self.worst, self.peak = Worst(wall, self.spots, judged), Worst(wall, self.spots, judged)
+        self.layer_peak = np.full(len(self.moisture.both.layer), -np.inf)
+        self.last: Array = np.full(n, np.nan)
+        self.number = years_back(wall)
+        years = int(self.number.max())
+        self.hours, self.above, self.sum = np.zeros(years + 1), np.zeros((years + 1, n)), np.zeros((years + 1, n))
+        self.seen = 0
 
     def start(self) -> Array:
-        return np.zeros(len(self.wall.layer))
+        return np.zeros(len(self.level))
 
     def feed(self, block: Block) -> Array:
         from .counting import PAUSE, spells
 
-        moisture = block.water / self.divide
-        out = np.empty((len(block.hours), moisture.shape[1]))
-        level = self.limits["wood_moisture"]
-        spells(block.hours, block.whole, moisture, level, PAUSE, self.length, self.low, self.longest, self.total, out)
+        every = self.moisture.feed(block)
+        mean = every[:, self.moisture.judged]
+        rows = np.concatenate([self.last[None, :], mean])
+        known = np.asarray(~np.isnan(rows).any(axis=1))
+        whole = block.whole & known[1:] & known[:-1]
+        out = np.empty((len(block.hours), len(self.level)))
+        filled = np.where(np.isnan(rows), 0.0, rows)
+        spells(
+            block.hours, whole, filled, self.level, PAUSE, self.length, self.low, self.broken, self.longest,
+            self.breaks, self.total, out,
+        )  # fmt: skip
         out /= 24.0
         self.worst.see(block.time[1:], out)
-        self.peak.see(block.time, moisture)
-        self.last = moisture[-1]
+        self.peak.see(block.time[1:], mean)
+        if len(every) and every.shape[1]:
+            self.layer_peak = np.fmax(self.layer_peak, np.fmax.reduce(every, axis=0))
+        self._count_years(block, whole, filled)
+        if len(mean):
+            self.last = mean[-1]
         return out
 
+    def _count_years(self, block: Block, whole: np.ndarray, rows: Array) -> None:
+        number = self.number[self.seen : self.seen + len(block.hours)]
+        middle = 0.5 * (rows[1:] + rows[:-1])
+        hours = np.where(whole, block.hours, 0.0)
+        for k in np.unique(number):
+            here = number == k
+            self.hours[k] += hours[here].sum()
+            self.above[k] += (hours[here, None] * (middle[here] > self.level)).sum(axis=0)
+            self.sum[k] += (hours[here, None] * middle[here]).sum(axis=0)
+        self.seen += len(block.hours)
+
+    def _season(self, i: int) -> str:
+        """Return how a spot that is too wet for long goes on over whole years: dry again each, wetter, or neither."""
+        years = [k for k in range(1, len(self.hours)) if self.hours[k] > 8000.0]
+        mean = [self.sum[k, i] / self.hours[k] for k in years]  # the last year first
+        # twice in a row: once may be a wet year, or settling in
+        if len(mean) >= 3 and mean[0] - mean[1] > RISE and mean[1] - mean[2] > RISE:
+            return "gains"
+        if self.wall.bulk[int(self.spots.layer[i])]:
+            # water that got in is to leave within the three months; a wet winter is what vapour does
+            return "stays"
+        dry = all(self.hours[k] - self.above[k, i] >= DRY_AGAIN for k in years)
+        return "seasonal" if years and dry and self.longest[i] <= YEAR - DRY_AGAIN else "stays"
+
     def outcome(self) -> Outcome:
-        limit, level = self.limits["wood_days"] / 86400.0, self.limits["wood_moisture"]
-        if not self.worst.any:
-            return nothing("No layer of wood whose density is known is out of the weather.", limit)
-        verdict = grade(self.limits["wood_days_watch"] / 86400.0, limit)
-        cell = self.worst.cell if self.worst.value[self.worst.cell] > 0.0 else self.peak.cell
-        value, place = float(self.worst.value[cell]), self.worst.place(cell)
-        peak = f"{share(float(self.peak.value[cell]))}, on {day(self.peak.when[cell])}"
-        if value <= 0.0:
-            words = f"Wood stays at or below {share(level)}; it holds at most {peak}, in {place}"
-        else:
-            end = "still above it at the end" if self.last[cell] > level else f"until {day(self.worst.when[cell])}"
-            words = (
-                f"In {place}, wood is above {share(level)} for {value:.0f} days on end, {end}; "
-                f"{self.total[cell] / 24.0:.0f} days in all; it holds at most {peak}"
-            )
-        when = self.worst.when[cell] if value > 0.0 else self.peak.when[cell]
-        return Outcome(value, limit, verdict(value), words + ".", place, when, self.worst.by_layer(verdict))
+        limit = self.limits["wood_days"] / 86400.0
+        if not self.peak.any:
+            return nothing("no wood", limit)
+        grades = grade(self.limits["wood_days_watch"] / 86400.0, limit)
+        layers = self.moisture.both.layer[~self.moisture.judged]
+        mean = dict(zip(layers.tolist(), self.layer_peak[~self.moisture.judged].tolist(), strict=True))
+
+        def told(i: int, value: float) -> Told:
+            verdict = grades(value)
+            facts = {
+                "level": (float(self.level[i]), "fraction"),
+                "peak": (float(self.peak.value[i]), "fraction"),
+                "peak_when": self.peak.when[i],
+                "layer_mean": (mean[int(self.spots.layer[i])], "fraction"),
+                "total": (float(self.total[i]) / 24.0, "d"),
+                "how": "on end" if self.breaks[i] <= 0.0 else "with breaks of at most a week",
+                "end": "still above it at the end of the run" if self.last[i] > self.level[i] else "and then dries",
+            }
+            if value <= 0.0:
+                return verdict, "below", facts
+            if verdict != "exceeded":
+                return verdict, "short", facts
+            case = self._season(i)
+            return "watch" if case == "seasonal" else "exceeded", case, facts
+
+        self.worst.value[~np.isfinite(self.worst.value)] = 0.0
+        # among spots that are never too wet the wettest one is told
+        rows = self.worst.by_layer(limit, told)
+        found = worst_layer(rows)
+        if found.value <= 0.0:
+            best = max(rows, key=lambda r: r.facts["peak"][0] / r.facts["level"][0])
+            return Outcome(
+                best.value, limit, best.verdict, best.place, best.facts["peak_when"], rows, best.case, best.facts,
+                best.column,
+            )  # fmt: skip
+        return found
 
 
 class _Saturation:
     def __init__(self, wall: Wall, limits: Mapping[str, float]) -> None:
         self.wall, self.limits = wall, limits
-        density, judged = _moisture(wall)
-        self.divide = np.where(judged, density, np.inf)
-        self.mean = RunningMean(24.0)
-        self.worst = Worst(wall, judged & ~wall.skin)
+        self.moisture = _Moisture(wall)
+        self.spots = self.moisture.spots
+        self.worst = Worst(wall, self.spots, np.ones(len(self.spots.layer), dtype=bool))
 
     def start(self) -> Array:
-        return np.full(len(self.wall.layer), np.nan)
+        return np.full(len(self.spots.layer), np.nan)
 
     def feed(self, block: Block) -> Array:
-        mean = self.mean.feed(block.hours, block.whole, block.water / self.divide)
+        mean = self.moisture.feed(block)[:, self.moisture.judged]
         self.worst.see(block.time[1:], mean)
         return mean
 
     def outcome(self) -> Outcome:
         limit = self.limits["wood_saturation"]
         if not self.worst.any:
-            return nothing("No layer of wood whose density is known is out of the weather.", limit)
+            return nothing("no wood", limit)
         verdict = grade(self.limits["wood_near_saturation"], limit)
-        cell = self.worst.cell
-        value, when, place = float(self.worst.value[cell]), self.worst.when[cell], self.worst.place(cell)
-        what = {
-            "fine": "well below fibre saturation",
-            "watch": "near fibre saturation",
-            "exceeded": "above fibre saturation, where wood rots",
-        }[verdict(value)]
-        words = f"The wettest day of the wood is {share(value)} in {place}, on {day(when)}: {what}."
-        return Outcome(value, limit, verdict(value), words, place, when, self.worst.by_layer(verdict))
+
+        def told(_: int, value: float) -> Told:
+            return verdict(value), verdict(value), {}
+
+        return worst_layer(self.worst.by_layer(limit, told))
 
 
 MOISTURE = Criterion(
@@ -115,7 +199,10 @@ MOISTURE = Criterion(
     _TimeAbove,
     (
         Limit("wood_moisture", 0.20, "moisture_content", "moisture content of wood up to which it keeps", SAFE),
-        Limit("wood_days", 90.0 * 86400.0, "time", "longest spell above it (pauses of up to a week count in)", MONTHS),
+        Limit("panel_moisture", 0.18, "moisture_content", "the same of wood-based panels", PANELS),
+        Limit(
+            "wood_days", 90.0 * 86400.0, "time", "longest spell above it (breaks of up to a week do not end it)", MONTHS
+        ),
         Limit(
             "wood_days_watch",
             14.0 * 86400.0,
@@ -127,6 +214,31 @@ MOISTURE = Criterion(
     MONTHS,
     _VALID,
     _CAUTION,
+    Terms(
+        harm="wood stays too wet for too long",
+        short="wood wet too long",
+        what="the time that wood is wet",
+        column="wet wood",
+        cases={
+            "no wood": "No layer of wood whose density is known is out of the weather",
+            "below": "Wood stays at or below {level}; it holds at most {peak}, on {peak_when}, in {place}",
+            "short": "In {place}, wood is above {level} for {value} {how}, until {when}, {end}; it holds at most "
+            "{peak} there, {layer_mean} in the mean of the layer",
+            "seasonal": "In {place}, wood is above the cautious limit of {level} for {value} {how}, and dry again "
+            "for a quarter of each year or more; it holds at most {peak} there, {layer_mean} in the mean of the layer. "
+            "Walls that were wet in winter only were found sound when they were opened",
+            "gains": "In {place}, wood is above {level} for {value} {how}, and wetter in each of the last years "
+            "than in the one before; it holds at most {peak} there, {layer_mean} in the mean of the layer",
+            "stays": "In {place}, wood is above {level} for {value} {how}, until {when}, {end}; {total} in all; it "
+            "holds at most {peak} there, {layer_mean} in the mean of the layer",
+        },
+        harms={
+            "seasonal": "wood is over a cautious limit for some weeks each year and dry again after",
+            "gains": "wood wets up from year to year",
+        },
+        severities={"seasonal": Severity.CAUTIOUS, "short": Severity.CAUTIOUS, "gains": Severity.GATHERS},
+    ),
+    Severity.TOO_WET,
 )
 SATURATION = Criterion(
     "fibre saturation",
@@ -152,5 +264,18 @@ SATURATION = Criterion(
     HANDBOOK,
     _VALID,
     _CAUTION,
+    Terms(
+        harm="wood gets soaked",
+        short="soaked wood",
+        what="the moisture of wood on its wettest day",
+        cases={
+            "no wood": "No layer of wood whose density is known is out of the weather",
+            "fine": "The wettest day of the wood is {value} in {place}, on {when}: well below fibre saturation",
+            "watch": "The wettest day of the wood is {value} in {place}, on {when}: near fibre saturation",
+            "exceeded": "The wettest day of the wood is {value} in {place}, on {when}: above fibre saturation, where "
+            "wood rots if it stays so",
+        },
+    ),
+    Severity.TOO_WET,
     screening=True,
 )

@@ -1,34 +1,40 @@
-"""The worst of something over time, at every place."""
+"""The worst of something over time, at every spot."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from typing import Any
 
 import numpy as np
 
 from ..arrays import Array
-from .model import LayerResult, Place, Verdict
+from .model import LayerResult, Verdict
 from .reading import Wall
+from .spots import Spots
+
+#: What a spot says beside its value: the verdict, the case and the facts of the sentence.
+Told = tuple[Verdict, str, Mapping[str, Any]]
 
 
 class Worst:
-    """Keeps the greatest value of every place, and when it was reached first.
+    """Keeps the greatest value of every spot, and when it was reached first.
 
     Parameters
     ----------
     wall : Wall
-    judged : ndarray of bool, shape (cells,)
-        The places that count.
+    spots : Spots
+    judged : ndarray of bool, shape (spots,)
+        Those that count.
     """
 
-    def __init__(self, wall: Wall, judged: np.ndarray) -> None:
-        self.wall, self.judged = wall, judged
+    def __init__(self, wall: Wall, spots: Spots, judged: np.ndarray) -> None:
+        self.wall, self.spots, self.judged = wall, spots, judged
         self.value: Array = np.full(len(judged), -np.inf)
         self.when = np.full(len(judged), wall.time[0])
 
     def see(self, time: np.ndarray, rows: Array) -> None:
-        """Take values at some marks, shape (marks, cells); NaN is passed over."""
-        if len(rows) == 0:
+        """Take values at some marks, shape (marks, spots); NaN is passed over."""
+        if len(rows) == 0 or rows.shape[1] == 0:
             return
         # rounded, so that on a plateau the last bits do not choose the date
         seen = np.where(np.isnan(rows), -np.inf, np.round(rows, 10))
@@ -39,28 +45,50 @@ class Worst:
         self.when[better] = time[at[better]]
 
     @property
-    def cell(self) -> int:
-        """The worst cell of those judged."""
-        return int(np.argmax(np.where(self.judged, self.value, -np.inf)))
+    def known(self) -> np.ndarray:
+        """Which spots were judged and have a value."""
+        return self.judged & np.isfinite(self.value)
 
     @property
     def any(self) -> bool:
         """Whether anything was judged."""
-        return bool(np.any(self.judged & np.isfinite(self.value)))
+        return bool(np.any(self.known))
 
-    def place(self, cell: int) -> Place:
-        """Return where a cell is."""
-        j = self.wall.layer[cell]
-        return Place(self.wall.names[j] if j >= 0 else "contact air", float(self.wall.x[cell]))
+    def by_layer(
+        self,
+        limit: float | Array,
+        told: Callable[[int, float], Told],
+    ) -> tuple[LayerResult, ...]:
+        """Return the worst of every layer that was judged.
 
-    def by_layer(self, verdict: Callable[[float], Verdict]) -> tuple[LayerResult, ...]:
-        """Return the worst value of every layer that was judged."""
+        Parameters
+        ----------
+        limit : float or ndarray, shape (spots,)
+        told : callable
+            Of a spot and its value: verdict, case, facts.
+        """
+        limits = np.broadcast_to(np.asarray(limit, dtype=float), self.value.shape)
         out = []
         for j, name in enumerate(self.wall.names):
-            cells = self.judged & (self.wall.layer == j) & np.isfinite(self.value)
-            if np.any(cells):
-                value = float(self.value[cells].max())
-                out.append(LayerResult(name, value, verdict(value)))
+            rows = []
+            for i in np.flatnonzero(self.known & (self.spots.layer == j)):
+                value = float(self.value[i])
+                verdict, case, facts = told(int(i), value)
+                rows.append(
+                    LayerResult(
+                        name,
+                        value,
+                        verdict,
+                        float(limits[i]),
+                        self.spots.place(int(i)),
+                        self.when[i],
+                        case,
+                        facts,
+                        int(i),
+                    )
+                )
+            if rows:
+                out.append(max(rows, key=LayerResult.order))
         return tuple(out)
 
 

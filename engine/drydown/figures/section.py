@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..text import MONTHS, day, plain
-from .kinds import kinds_drawn
 from .stretches import monthly_means
 from .style import (
     BAND,
@@ -24,6 +23,7 @@ from .style import (
     WINE,
     beside,
     frame,
+    kinds_drawn,
     spans_of,
     spread,
 )
@@ -33,9 +33,10 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-#: Hatches of the kinds of layer (`drydown.figures.kinds`): faint, to tell layers apart in grey.
+#: Hatches of the kinds of layer (`drydown.materials.kinds`): faint, to tell layers apart in grey.
 HATCHES = {
     "wood": "///", "panel": "//", "fibre": "x", "foam": "+", "masonry": "\\\\\\", "concrete": "xx", "board": "|",
+    "cement": "|.",
     "plaster": "-", "metal": "xxxx", "ground": "--", "air": "", "other": "||",
 }  # fmt: skip
 

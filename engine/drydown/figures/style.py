@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from ..materials.kinds import kind_of
+
 if TYPE_CHECKING:
     import xarray as xr
     from matplotlib.axes import Axes
@@ -170,3 +172,11 @@ def spans_of(results: xr.Dataset) -> list[tuple[str, float, float]]:
         cells = np.flatnonzero(place == name)
         spans.append((name, float(edges[cells[0]]), float(edges[cells[-1] + 1])))
     return spans
+
+
+def kinds_drawn(results: xr.Dataset) -> dict[str, str]:
+    """Return the kind of every layer of results, by the tags and the name of its material."""
+    if "tags_of_layer" not in results:
+        return {str(n): kind_of((), str(n)) for n in results["layer"].values}
+    rows = zip(*(results[k].values for k in ("layer", "tags_of_layer", "material_of_layer")), strict=True)
+    return {str(n): kind_of(str(tags).split(", "), str(material)) for n, tags, material in rows}

@@ -11,10 +11,8 @@ from ..lazy import public
 
 if TYPE_CHECKING:
     from .document import page as page
-    from .story import Story as Story
-    from .story import tell as tell
 
-_HOME = {"Story": "story", "page": "document", "tell": "story"}
+_HOME = {"page": "document"}
 
 __all__ = sorted(_HOME)
 

@@ -15,19 +15,21 @@ import numpy as np
 from .. import figures as drawn
 from ..figures.courses import Followed
 from ..text import TELL, counted_from, day, told_html
-from ..wording.verdict import QUICK
+from ..trial.unknown import unknowns
+from ..wording import page as words
+from ..wording.story import Story, put_in, tell
+from ..wording.unknown import unknown_words
 from . import fragments as fr
 from .drawing import hatch_css, key, section, side
 from .pack import pack, stretch_of
 from .parts import Part, layers_of, parts_of
-from .story import Story, put_in, tell
 
 if TYPE_CHECKING:
     import xarray as xr
     from matplotlib.figure import Figure
 
     from ..case.case import Case
-    from .changes import Change
+    from ..trial.changes import Change
 
 #: Widths of the figures [in]: for a screen or paper, and for a phone.
 WIDE, SLIM = 8.6, 4.2
@@ -58,7 +60,7 @@ def page(
     before : sequence of Finding
         Of the run without the wetting.
     changes : sequence of Change
-        Of `drydown.report.changes.try_changes`.
+        Of `drydown.trial.changes.try_changes`.
 
     Returns
     -------
@@ -71,30 +73,26 @@ def page(
     digest = drawn.digest(results, stretch_of(results)).load()
     seen = follow(results) if followed is None else followed
     story = tell(trial, seen.findings, before, digest)
-    data = pack(digest, parts, _events(trial, digest), seen.mould, seen.mould_time, _dry_mass(results))
+    data = pack(digest, parts, _events(trial, digest), seen, _dry_mass(results))
     wetted = trial.attrs["wetted_layers"].split(", ") if trial is not None else [layer for layer, *_ in put_in(digest)]
     name = str(results.attrs.get("case", "a wall"))
     body = "\n".join(
         [
             _head(name, results),
             "<main id='main'>",
-            _answer(story, parts, wetted),
+            _answer(
+                story, parts, wetted, unknown_words(unknowns(case, results, seen.findings)) if case is not None else []
+            ),
             _questions(story, seen, before, changes),
             "<section id='look'><h2>Look inside, day by day</h2>"
-            "<p>Outside is above here, inside below, and time runs to the right. "
-            "Move the line "
-            "with the slider, the arrow keys or a finger.</p>"
-            + fr.explorer(digest, parts, data, bool(seen.mould))
-            + "</section>",
+            f"<p>{words.LOOK}</p>" + fr.explorer(digest, parts, data) + "</section>",
             "<section id='figures'><h2>The figures</h2>" + _figures(digest, trial, seen, parts, wetted) + "</section>",
             "<section id='inputs'><h2>What went in</h2>" + fr.inputs(results, parts, case) + "</section>",
             "<section id='sure'><h2>How sure is this?</h2>" + fr.numerics(results, trial) + "</section>",
             "<section id='sources'><h2>Sources</h2>" + fr.sources(results, parts, seen.findings) + "</section>",
             "<section id='cautions' class='cautions'><h2>Before you build</h2>" + fr.cautions() + "</section>",
             "</main>",
-            f"<footer>Made by {escape(str(results.attrs.get('source', 'drydown')))}. This file needs no "
-            f"connection and sends "
-            "nothing.</footer>",
+            f"<footer>Made by {escape(str(results.attrs.get('source', 'drydown')))}. {words.ALONE}</footer>",
         ]
     )
     data["units"] = _units()
@@ -139,7 +137,7 @@ def _head(name: str, results: xr.Dataset) -> str:
         ("answer", "Answer"), ("look", "Look inside"), ("figures", "Figures"), ("inputs", "What went in"),
         ("sure", "How sure"), ("sources", "Sources"), ("cautions", "Cautions"),
     )  # fmt: skip
-    items = "".join(f"<li><a href='#{ident}'>{words}</a></li>" for ident, words in links)
+    items = "".join(f"<li><a href='#{ident}'>{head}</a></li>" for ident, head in links)
     where = f", weather of {escape(str(place))}" if place else ""
     return (
         "<a class='skip' href='#main'>To the answer</a><header class='top'><div class='over'>"
@@ -148,17 +146,16 @@ def _head(name: str, results: xr.Dataset) -> str:
     )
 
 
-def _answer(story: Story, parts: Sequence[Part], wetted: Sequence[str]) -> str:
-    facts = "".join(f"<div><dt>{fr.text(words)}</dt><dd>{fr.text(number)}</dd></div>" for number, words in story.facts)
+def _answer(story: Story, parts: Sequence[Part], wetted: Sequence[str], unknown: Sequence[str]) -> str:
+    facts = "".join(f"<div><dt>{fr.text(about)}</dt><dd>{fr.text(number)}</dd></div>" for number, about in story.facts)
     return (
         f"<section id='answer' class='answer'><h1>{fr.text(story.headline)}</h1>"
-        f"<div class='lead'>{fr.paragraphs(story.lead)}</div>"
+        + (f"<div class='lead'>{fr.paragraphs([words.unknown(t) for t in unknown])}</div>" if unknown else "")
+        + f"<div class='lead'>{fr.paragraphs(story.lead)}</div>"
         f"<div class='picture'>{side('outside', story)}{section(parts, wetted)}{side('inside', story)}</div>"
         f"{key(parts)}"
         + (f"<dl class='facts'>{facts}</dl>" if facts else "")
-        + "<p class='care'>A calculation, not a promise: it is of one dimension, and only as good as what "
-        "went in. Local codes "
-        "and licensed practice come first. <a href='#cautions'>Read the cautions</a> before you build.</p></section>"
+        + f"<p class='care'>{words.CARE} <a href='#cautions'>Read the cautions</a> {words.READ_CAUTIONS}</p></section>"
     )
 
 
@@ -175,11 +172,7 @@ def _questions(story: Story, seen: Followed, before: Sequence[Any], changes: Seq
     out += "</div>"
     if changes:
         out += f"<div class='change'><h3>What would change it?</h3>{fr.changed(changes)}</div>"
-    note = (
-        "<p class='small soft' style='margin-top:1.2rem'>“Quickly” means that nine tenths of the water are gone within "
-        f"{QUICK:.0f} days, “slowly” within a year, “hardly” later. A side counts when a twentieth or more of the "
-        "water leaves by it. The words are ours, not of a standard.</p>"
-    )
+    note = f"<p class='small soft' style='margin-top:1.2rem'>{words.PACE}</p>"
     return out + (note if story.sides else "") + "</section>"
 
 
@@ -188,10 +181,10 @@ def _events(trial: xr.Dataset | None, results: xr.Dataset) -> list[tuple[str, np
         return [("water gets in", date) for _, _, date in put_in(results)[:3]]
     began = np.datetime64(trial.attrs["began"], "s")
     out = [("water gets in", began)]
-    for name, words in (("days_to_50_percent_dry", "half gone"), ("days_to_90_percent_dry", "nine tenths gone")):
+    for name, event in (("days_to_50_percent_dry", "half gone"), ("days_to_90_percent_dry", "nine tenths gone")):
         days = float(trial.attrs[name])
         if np.isfinite(days):
-            out.append((words, counted_from(trial.attrs) + np.timedelta64(round(86400 * days), "s")))
+            out.append((event, counted_from(trial.attrs) + np.timedelta64(round(86400 * days), "s")))
     return out
 
 
@@ -202,7 +195,7 @@ def _dry_mass(results: xr.Dataset) -> dict[str, float]:
     wall = read_wall(results)
     out = {}
     for j, name in enumerate(wall.names):
-        if wall.kinds[j] == "wood" and np.isfinite(wall.density[j]):
+        if wall.kinds[j] in ("wood", "panel") and np.isfinite(wall.density[j]):
             out[name] = float(wall.density[j] * wall.width[wall.layer == j].sum())
     return out
 
@@ -214,29 +207,22 @@ def _figures(
     place = wetted[0] if wetted else _wettest(digest)
     name = str(digest.attrs.get("case", ""))
     made: list[tuple[str, Callable[[float], Figure]]] = []
+    said = words.CAPTIONS
     if trial is not None:
         asked = trial
-        made.append(("Where the water went, and when.", lambda w: drawn.trial_figure(asked, w)))
-        made.append(("How much left to each side, month by month.", lambda w: drawn.drying_figure(asked, w)))
+        made.append((said["trial"], lambda w: drawn.trial_figure(asked, w)))
+        made.append((said["drying"], lambda w: drawn.drying_figure(asked, w)))
     made += [
-        (f"Humidity and temperature in {place}.", lambda w: drawn.history_figure(digest, place, w)),
-        (
-            "The section: temperature and humidity through it in the coldest and in the warmest month.",
-            lambda w: drawn.section_figure(digest, None, kinds, w),
-        ),
-        (
-            "Humidity by depth and month; the outlined part is at 80 % or above.",
-            lambda w: drawn.months_figure(digest, w),
-        ),
+        (words.history(place), lambda w: drawn.history_figure(digest, place, w)),
+        (said["section"], lambda w: drawn.section_figure(digest, None, kinds, w)),
+        (said["months"], lambda w: drawn.months_figure(digest, w)),
     ]
     if seen.courses:
-        made.append(
-            ("Criteria of damage, each at its worst place.", lambda w: drawn.criteria_figure(seen.courses, name, w))
-        )
-    made.append(("All of its water: what came, what went, what is stored.", lambda w: drawn.budget_figure(digest, w)))
+        made.append((said["criteria"], lambda w: drawn.criteria_figure(seen.courses, name, w)))
+    made.append((said["budget"], lambda w: drawn.budget_figure(digest, w)))
     if trial is None:
-        made.append(("Vapour leaving to each side, month by month.", lambda w: drawn.drying_figure(digest, w)))
-    return '<div class="figures">' + "".join(_picture(words, draw) for words, draw in made) + "</div>"
+        made.append((said["vapour"], lambda w: drawn.drying_figure(digest, w)))
+    return '<div class="figures">' + "".join(_picture(caption, draw) for caption, draw in made) + "</div>"
 
 
 def _wettest(digest: xr.Dataset) -> str:
@@ -248,15 +234,15 @@ def _wettest(digest: xr.Dataset) -> str:
     return max(rest, key=lambda n: float(mean[place == n].max()))
 
 
-def _picture(words: str, draw: Callable[[float], Figure]) -> str:
-    tell = TELL.get()
-    wide, slim = (made if tell is None else tell.figure(made) for made in (draw(WIDE), draw(SLIM)))
+def _picture(caption: str, draw: Callable[[float], Figure]) -> str:
+    units = TELL.get()
+    wide, slim = (made if units is None else units.figure(made) for made in (draw(WIDE), draw(SLIM)))
     said = _said(wide)
     size = wide.get_size_inches()
     return (
         f"<figure><picture><source media='screen and (max-width: 40rem)' srcset='{inline(slim)}'>"
         f"<img alt=\"{escape(said)}\" src='{inline(wide)}' width='{100 * size[0]:.0f}' height='{100 * size[1]:.0f}' "
-        f"></picture><figcaption>{fr.text(words)}</figcaption></figure>"
+        f"></picture><figcaption>{fr.text(caption)}</figcaption></figure>"
     )
 
 

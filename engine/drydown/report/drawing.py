@@ -11,8 +11,8 @@ from urllib.parse import quote
 
 from ..figures.style import spread
 from ..text import plain
+from ..wording.story import Story
 from .parts import Part, layers_of
-from .story import Story
 
 #: Hatches as tiles: width, height, drawing. Strokes take the colour of `tile`.
 TILES: dict[str, tuple[int, int, str]] = {
@@ -29,6 +29,7 @@ TILES: dict[str, tuple[int, int, str]] = {
     "concrete": (30, 26, "M4 6l5 1-3 4zM20 16l5-1-1 5zM17 5h.8M8 19h.8M26 8h.8M14 12h.8M3 24h.8"),
     "plaster": (14, 12, "M2 2h.9M9 4h.9M5 8h.9M12 10h.9"),
     "board": (12, 12, "M3 3h.9M9 9h.9"),
+    "cement": (12, 12, "M3 3h.9M9 9h.9M9 2V5"),
     "metal": (6, 6, "M0 6L6 0M-1 1L1-1M5 7L7 5"),
     "ground": (28, 20, "M5 6a3 2 0 1 0 6 0a3 2 0 1 0-6 0M18 14a4 2.500 0 1 0 8 0a4 2.500 0 1 0-8 0M20 4h1M8 15h1"),
     "other": (8, 8, "M4 0V8"),
@@ -36,7 +37,8 @@ TILES: dict[str, tuple[int, int, str]] = {
 #: Grounds of the kinds: papers, no colour that could be read as a state.
 GROUND = {
     "wood": "#efe6d6", "panel": "#ece2cf", "fibre": "#f6f2e8", "foam": "#f4f1ec", "masonry": "#eadfd6",
-    "concrete": "#e6e4e0", "plaster": "#f0eeea", "board": "#efefec", "metal": "#d9dadc", "ground": "#e6dfd2",
+    "concrete": "#e6e4e0", "plaster": "#f0eeea", "board": "#efefec",
+    "cement": "#e8e7e3", "metal": "#d9dadc", "ground": "#e6dfd2",
     "air": "#ffffff", "other": "#f0ede6",
 }  # fmt: skip
 

@@ -14,7 +14,10 @@ import numpy as np
 
 from ..figures.stretches import monthly_means
 from ..text import MONTHS, day, plain, share, span
-from .changes import Change, advice
+from ..trial.changes import Change
+from ..wording import page as words
+from ..wording.changes import advice
+from ..wording.findings import VERDICT, cited
 from .drawing import strip
 from .parts import Part, cells_of, layers_of
 
@@ -23,17 +26,6 @@ if TYPE_CHECKING:
 
     from ..case.case import Case
 
-CAUTIONS = (
-    "Damp can bring mould and rot, and rot can bring down what it holds up. If something is wet, stop the water first.",
-    "The result is only as good as its inputs: the building, its workmanship, its weather and its use will differ.",
-    "One dimension is all that is calculated. It sees no corners, studs, fixings, windows or leaks in "
-    "three dimensions, "
-    "and these are where buildings most often fail.",
-    "Local codes, licensed practice and the instructions of the makers of the products come first.",
-    "This page is no approval and no survey. Have someone who answers for it look at the building before it is closed.",
-)
-
-VERDICT = {"fine": "fine", "watch": "near its limit", "exceeded": "limit passed", "not applicable": "not judged"}
 NA = "not applicable"
 
 
@@ -81,12 +73,8 @@ def judged(findings: Sequence[Any], before: Sequence[Any]) -> str:
         return ""
     heads = ["what is judged", *(["with the water", "without it"] if before else ["verdict"]), "limit", "worst place"]
     left = [f.title for f in findings if f.verdict == NA]
-    rest = (
-        f"<p class='small soft'>Does not apply here, or could not be judged: {text(', '.join(left))}.</p>"
-        if left
-        else ""
-    )
-    return table("Every criterion at its worst place", heads, rows) + rest
+    rest = f"<p class='small soft'>{text(words.not_judged(left))}</p>" if left else ""
+    return table(words.EVERY_CRITERION, heads, rows) + rest
 
 
 def table(caption: str, heads: Sequence[str], rows: Sequence[str], ident: str = "") -> str:
@@ -105,40 +93,31 @@ def changed(changes: Sequence[Change]) -> str:
     if not changes:
         return ""
     rows = []
+    titles = [title for title, _ in changes[0].columns]
     for i, c in enumerate(changes):
-        dry = (
-            f"not within the run, {share(c.remaining)} left"
-            if math.isnan(c.days_to_90_percent_dry)
-            else f"{c.days_to_90_percent_dry:.0f} days"
-        )
+        dry = words.gone_in(c)
         inward = "–" if c.remaining > 0.995 or math.isnan(c.inward) else share(min(max(c.inward, 0.0), 1.0))
-        mould = "–" if math.isnan(c.mould) else f"{c.mould:.1f}"
-        passed = ", ".join(c.harmed) or "none"
+        of = dict(c.columns)
+        cells = "".join(f'<td data-label="{text(t)}">{text(of.get(t, "–"))}</td>' for t in titles)
         rows.append(
             f'<tr{"" if i else " class=now"}><th scope="row">{text(c.words[:1].upper() + c.words[1:])}</th>'
             f'<td data-label="nine tenths gone in">{dry}</td><td data-label="left inward">{text(inward)}</td>'
-            f'<td data-label="highest mould index">{mould}</td><td data-label="limits passed">{text(passed)}</td>'
+            f'{cells}<td data-label="limits passed">{text(", ".join(c.harmed) or "none")}</td>'
             f'<td data-label="limits passed without the water">{text(", ".join(c.harmed_dry) or "none")}</td></tr>'
         )
     heads = (
-        "what is tried", "nine tenths gone in", "left inward", "highest mould index", "limits passed",
+        "what is tried", "nine tenths gone in", "left inward", *titles, "limits passed",
         "limits passed without the water",
     )  # fmt: skip
-    note = "Each line has the same weather, the same water, and one thing different; it was run and counted anew."
-    explained = (
-        "sd is the thickness of still air that would hold vapour back as much: 100 m lets next to nothing through, "
-        "0.2 m nearly everything."
-    )
-    foot = f"<p class='small soft'>{explained}</p>" if any("sd " in c.words for c in changes) else ""
-    return paragraphs(advice(changes)) + table(note, heads, rows) + foot
+    foot = f"<p class='small soft'>{words.SD}</p>" if any("sd " in c.words for c in changes) else ""
+    return paragraphs(advice(changes)) + table(words.EACH_CHANGE, heads, rows) + foot
 
 
-def explorer(digest: xr.Dataset, parts: Sequence[Part], data: dict[str, Any], mould: bool) -> str:
+def explorer(digest: xr.Dataset, parts: Sequence[Part], data: dict[str, Any]) -> str:
     """Return the map of humidity with the wall beside it, the cursor in time and what it reads out."""
     layers = layers_of(list(parts))
-    heads = ["layer", "it is", "temperature", "humidity", "at its wettest", "water"] + (
-        ["mould index"] if mould else []
-    )
+    heads = ["layer", "it is", "temperature", "humidity", "at its wettest", "water"]
+    heads += [c["title"] for c in data["criteria"]]
     labels = heads[2:]
     rows = []
     for p in layers:
@@ -158,14 +137,14 @@ def explorer(digest: xr.Dataset, parts: Sequence[Part], data: dict[str, Any], mo
     return Template(template).substitute(
         strip=strip(parts, data),
         begin=day(digest["time"].values[0]),
-        what=escape(map_in_words(digest, layers)),
+        what=escape(words.map_in_words(digest, list(zip((p.name for p in layers), cells_of(digest), strict=True)))),
         axis=_axis(digest["time"].values, data["hours"]),
         last=data["n"] - 1,
         jumps=jumps,
         low=f"{data['low']:.0f}",
         high=f"{data['high']:.0f}",
         ramp=_ramp(data["colours"]),
-        layers=table("What each layer is like at the time of the cursor", heads, rows, "layers"),
+        layers=table(words.AT_THE_CURSOR, heads, rows, "layers"),
         ways=ways,
         months=_months_table(digest, layers),
     )
@@ -192,26 +171,11 @@ def _axis(time: np.ndarray, hours: float) -> str:
             if (m.astype(int) % every) == 0
         ]
     out = []
-    for i, (mark, words) in enumerate(marks):
+    for i, (mark, label) in enumerate(marks):
         x = float((mark.astype("datetime64[h]") - begin.astype("datetime64[h]")) / np.timedelta64(1, "h")) / length
         if -0.001 <= x <= 0.95:
-            out.append(f'<span style="left:{100 * x:.2f}%"{" class=minor" if i % 2 else ""}>{words}</span>')
+            out.append(f'<span style="left:{100 * x:.2f}%"{" class=minor" if i % 2 else ""}>{label}</span>')
     return "".join(out)
-
-
-def map_in_words(digest: xr.Dataset, layers: Sequence[Part]) -> str:
-    """Return what the map shows, as a sentence for each layer."""
-    humidity = 100.0 * digest["relative_humidity"].values
-    time = digest["time"].values
-    out = [f"Map of relative humidity by depth and time, {day(time[0])} to {day(time[-1])}, outside above."]
-    for part, cells in zip(layers, cells_of(digest), strict=True):
-        rows = humidity[:, cells].max(axis=1)
-        low, high = int(np.argmin(rows)), int(np.argmax(rows))
-        out.append(
-            f"{part.name}: wettest {rows[high]:.0f} % on {day(time[high])}, driest {rows[low]:.0f} % on "
-            f"{day(time[low])}."
-        )
-    return " ".join(out)
 
 
 def _months_table(digest: xr.Dataset, layers: Sequence[Part]) -> str:
@@ -275,22 +239,6 @@ def pairs(items: Sequence[tuple[str, str]]) -> str:
 def numerics(results: xr.Dataset, trial: xr.Dataset | None) -> str:
     """Return how well the run was computed."""
     a = results.attrs
-    closed = abs(float(a.get("water_closure_total", math.nan)))
-    sentences = [
-        "The water is counted, not estimated. Over the whole run, what came in equals what left and what stayed, "
-        f"to within {_power(closed)} kg/m²."
-    ]
-    if trial is not None:
-        sentences.append(
-            "The split between outward and inward comes from two runs, with the water and without it, and adds up to "
-            f"what was put in to within {_power(float(trial.attrs['closure_max']))} kg/m²."
-        )
-    sentences.append(
-        "This says that the sums are right. It does not say that the building is: materials scatter, weather "
-        "differs from year "
-        "to year, and work on site is not perfect. Try other materials and another year before you rely on "
-        "a close call."
-    )
     rejected, steps = int(a.get("steps_rejected", 0)), int(a.get("steps", 0))
     items = [
         ("cells", f"{a.get('cells', results.sizes['cell'])}, finer towards the faces of layers"),
@@ -298,26 +246,13 @@ def numerics(results: xr.Dataset, trial: xr.Dataset | None) -> str:
         ("tolerance", f"{float(a.get('tolerance', 1.0)):g} (1 aims at 0.03 % relative humidity and 0.03 K a step)"),
         (
             "tables of material data",
-            f"within {_power(float(a.get('table_error_bound', math.nan)))} of the curves, relative",
+            f"within {words.power(float(a.get('table_error_bound', math.nan)))} of the curves, relative",
         ),
         ("films read by", f"{a.get('film_reading', '')}"),
-        ("heat balance, worst step", f"{_power(float(a.get('heat_closure_step_max', math.nan)))} J/m²"),
+        ("heat balance, worst step", f"{words.power(float(a.get('heat_closure_step_max', math.nan)))} J/m²"),
     ]
-    warnings = [str(v) for k, v in a.items() if k.split(": ")[-1] == "warning"]
-    return paragraphs(sentences) + paragraphs([f"Warning: {w}." for w in warnings]) + pairs(items)
-
-
-def _power(value: float) -> str:
-    """Return a small number as people write it: 4 × 10⁻¹⁴."""
-    if not math.isfinite(value):
-        return "an unknown amount"
-    if value == 0.0:
-        return "0"
-    exponent = math.floor(math.log10(abs(value)))
-    if -3 <= exponent < 4:
-        return plain(value, 2)
-    digits = str(exponent).translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"))
-    return f"{value / 10.0**exponent:.0f} × 10{digits}"
+    warnings = [words.warning(str(v)) for k, v in a.items() if k.split(": ")[-1] == "warning"]
+    return paragraphs(words.how_well(results, trial)) + paragraphs(warnings) + pairs(items)
 
 
 def sources(results: xr.Dataset, parts: Sequence[Part], findings: Sequence[Any]) -> str:
@@ -326,14 +261,14 @@ def sources(results: xr.Dataset, parts: Sequence[Part], findings: Sequence[Any])
     named: dict[str, list[str]] = {}
     for p in parts:
         for s in p.sources:
-            named.setdefault(_cited(s), []).append(p.name)
+            named.setdefault(cited(s), []).append(p.name)
     if named:
         items = "".join(f"<li>{text(', '.join(dict.fromkeys(n)))}: {text(c)}</li>" for c, n in named.items())
         blocks.append(f"<details><summary>Materials and films</summary><ul class='list'>{items}</ul></details>")
     seen: dict[str, str] = {}
     for f in findings:
-        seen.setdefault(_cited(f.source), "")
-        seen[_cited(f.source)] += ("; " if seen[_cited(f.source)] else "") + f.title
+        seen.setdefault(cited(f.source), "")
+        seen[cited(f.source)] += ("; " if seen[cited(f.source)] else "") + f.title
     if seen:
         items = "".join(f"<li>{text(t)}: {text(c)}</li>" for c, t in seen.items())
         limits = "".join(
@@ -347,22 +282,11 @@ def sources(results: xr.Dataset, parts: Sequence[Part], findings: Sequence[Any])
         )
     climate = [str(v) for k, v in results.attrs.items() if k.startswith("note: ") and "source" in k]
     items = "".join(f"<li>climate: {text(c)}</li>" for c in climate)
-    items += (
-        "<li>colours of humidity: cividis, made to be read by the colour-blind and in grey; Nuñez, Anderton "
-        "and Renslow, "
-        "2018, PLoS ONE 13, e0199239</li>"
-    )
+    items += f"<li>{words.COLOURS}</li>"
     blocks.append(f"<details><summary>Climate and colours</summary><ul class='list'>{items}</ul></details>")
     return "".join(blocks)
 
 
-def _cited(s: Any) -> str:
-    year = f", {s.year}" if s.year else ""
-    where = f", {s.where}" if s.where else ""
-    note = f"; {s.note}" if s.note else ""
-    return f"{s.authors}{year}{where} ({s.kind}{note})"
-
-
 def cautions() -> str:
     """Return the cautions."""
-    return '<ul class="list">' + "".join(f"<li>{text(c)}</li>" for c in CAUTIONS) + "</ul>"
+    return '<ul class="list">' + "".join(f"<li>{text(c)}</li>" for c in words.CAUTIONS) + "</ul>"

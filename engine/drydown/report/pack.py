@@ -11,21 +11,16 @@ import numpy as np
 from ..figures.balance import loads_of, ways_out
 from ..figures.style import HIGH, LOW, MAP, edges_of
 from ..text import day
+from ..wording.page import WAYS
 from .parts import Part, cells_of, layers_of
 
 if TYPE_CHECKING:
     import xarray as xr
 
+    from ..figures.courses import Followed
+
 #: Most values of the map: time times cells. One byte each, four thirds in base64.
 MOST = 1_600_000
-#: Words of the ways out, for people.
-WAYS = {
-    "outer surface, vapour": "to the outside, as vapour",
-    "inner surface": "to the room",
-    "outer surface, air flow": "to the outside, carried by air",
-    "inner surface, air flow": "to the room, carried by air",
-    "rain": "rain taken up",
-}
 
 
 def stretch_of(results: xr.Dataset) -> int:
@@ -83,8 +78,7 @@ def pack(
     digest: xr.Dataset,
     parts: list[Part],
     events: Sequence[tuple[str, np.datetime64]] = (),
-    mould: Mapping[str, np.ndarray] | None = None,
-    mould_time: np.ndarray | None = None,
+    followed: Followed | None = None,
     dry_mass: Mapping[str, float] | None = None,
 ) -> dict[str, Any]:
     """Return what the script of the page reads.
@@ -96,9 +90,8 @@ def pack(
     parts : list of Part
     events : sequence of (str, datetime64)
         What happened when.
-    mould : mapping, optional
-        Layer -> mould index over `mould_time`.
-    mould_time : array of datetime64, optional
+    followed : Followed, optional
+        Of `drydown.figures.courses.follow`: what criteria with a column of their own find in each layer.
     dry_mass : mapping, optional
         Layer of wood -> dry mass [kg/m2].
     """
@@ -112,11 +105,6 @@ def pack(
     warm = np.stack([np.average(temperature[:, c], axis=1, weights=width[c]) for c in cells], axis=1)
     wettest = np.stack([humidity[:, c].max(axis=1) for c in cells], axis=1)
     named, flow = flows(digest)
-    index = np.full((len(time), len(layers)), 255.0)
-    for j, part in enumerate(layers):
-        if mould and mould_time is not None and part.name in mould:
-            at = np.searchsorted(mould_time, time, side="right") - 1
-            index[:, j] = 40.0 * np.clip(mould[part.name][np.clip(at, 0, None)], 0.0, 6.0)
     edges = edges_of(digest)
     hours = float(digest.attrs["stretch_hours"])
     seconds = (time - time[0]) / np.timedelta64(1, "s")
@@ -147,9 +135,31 @@ def pack(
         "mean": encoded(2.0 * mean, "<u1"),
         "temperature": encoded(10.0 * warm, "<i2"),
         "water": encoded(digest["layer_water"].values, "<f4"),
-        "mould": encoded(index, "<u1"),
+        "criteria": criteria_of(followed, [p.name for p in layers], time),
         "flow": encoded(flow, "<f4"),
     }
+
+
+#: How a unit is shown beside the map: factor, unit, digits.
+_UNITS = {"fraction": (100.0, " %", 0), "index": (1.0, "", 1), "d": (1.0, " days", 0)}
+
+
+def criteria_of(followed: Followed | None, names: Sequence[str], time: np.ndarray) -> list[dict[str, Any]]:
+    """Return what each deciding criterion with a column of its own finds in every layer, at the times of the page."""
+    out = []
+    for f in followed.findings if followed is not None else ():
+        layers = followed.layers.get(f.criterion) if followed is not None else None
+        if followed is None or f.screening or not f.terms.column or not layers:
+            continue
+        factor, unit, digits = _UNITS.get(f.unit, (1.0, f" {f.unit}" if f.unit != "1" else "", 1))
+        at = np.clip(np.searchsorted(followed.time, time, side="right") - 1, 0, None)
+        values = np.full((len(time), len(names)), np.nan)
+        for j, name in enumerate(names):
+            if name in layers:
+                values[:, j] = factor * layers[name][at]
+        packed = encoded(values, "<f4")
+        out.append({"title": f.title, "unit": unit, "digits": digits, "values": packed})
+    return out
 
 
 def _since(when: np.datetime64, start: np.datetime64) -> float:

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ..figures.kinds import drawn_as, kinds_drawn
-from ..figures.style import spans_of
+from ..figures.style import kinds_drawn, spans_of
+from ..materials.kinds import kind_of
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -27,7 +27,7 @@ class Part:
         Number of a layer, letter of a film.
     name : str
     kind : str
-        Of `drydown.figures.kinds`, or ``"film"``.
+        Of `drydown.materials.kinds`, or ``"film"``.
     thickness : float
         [mm]; 0 of a film.
     material : str
@@ -70,7 +70,7 @@ def parts_of(results: xr.Dataset | None, assembly: Assembly | None = None) -> li
                     Part(
                         str(numbers),
                         part.name,
-                        drawn_as(material.tags, material.name),
+                        kind_of(material.tags, material.name),
                         1e3 * part.thickness,
                         material.name if material.name != part.name else "",
                         material.sources,

@@ -98,12 +98,3 @@ def keep(data: xr.Dataset, path: Path, found: dict[str, float | str]) -> xr.Data
 
     write_whole(path, marked)
     return xr.open_dataset(path)
-
-
-def describe(found: dict[str, float | str]) -> str:
-    """Return the estimate in one sentence."""
-    return (
-        f"Error of the mesh, estimated by a run in {found['mesh_error_cells']} cells: "
-        f"{100 * float(found['mesh_error_humidity']):.2g} % relative humidity (in '{found['mesh_error_humidity_in']}') "
-        f"and {float(found['mesh_error_temperature']):.2g} K, root mean square in the worst cell."
-    )

@@ -65,6 +65,7 @@ from ..kernel.layout import (
     Record,
 )  # fmt: skip
 from ..lowering.problem import Problem
+from ..materials.kinds import group_of
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -149,7 +150,7 @@ def labels(problem: Problem) -> dict[str, Any]:
     grid = problem.grid
     layers = problem.case.assembly.layers
     names = [layer.name for layer in layers]
-    kinds = [kind_of(layer.material.tags) for layer in layers]
+    kinds = [group_of(layer.material.tags, layer.material.name) for layer in layers]
     return {
         "x": ("cell", grid.x, {"units": "m", "long_name": "distance from the outer surface"}),
         "width": ("cell", grid.dx, {"units": "m", "long_name": "width of the cell"}),
@@ -190,18 +191,6 @@ def load_words(problem: Problem) -> dict[str, Any]:
         "load_found_no_room": ("load", [w.refused for w in words]),
         "load_silent_at_zero": ("load", np.array([float(w.silent_at_zero) for w in words])),
     }
-
-
-#: What a layer is made of, by the first of its material's tags that is named here.
-KINDS = {
-    "insulation": "insulation", "air": "air", "wood": "wood", "masonry": "mineral", "plaster": "mineral",
-    "concrete": "mineral", "ground": "mineral", "metal": "metal",
-}  # fmt: skip
-
-
-def kind_of(tags: tuple[str, ...]) -> str:
-    """Return the kind of a layer: wood, mineral, insulation, air, metal or other."""
-    return next((KINDS[t] for t in tags if t in KINDS), "other")
 
 
 def attributes(problem: Problem, record: Record | None) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from ..case.case import Case
+from ..criteria.model import VERDICTS
 from ..errors import InputError, nearest, renamed
 from .observe import Array, Run, cells_at
 
@@ -56,8 +57,6 @@ KINDS: dict[str, Kind] = {
 }
 #: Kinds that had another name until version 0.1: old, new. They still work, with a word.
 RENAMED = {"days_to_half": "days_to_50_percent_dry", "days_to_tenth": "days_to_90_percent_dry"}
-#: What a verdict is in the result: its place here.
-VERDICTS = ("not applicable", "fine", "watch", "exceeded")
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,9 @@
 """The wetting calendar: the dry-out trial begun on the first of each month, in each layer that can get wet.
 
-The wall runs once without any of these wettings. Every trial goes on from the state of that run at its date, and
-stops when nine tenths of its water have left; its excess over the dry run is counted as in
-`drydown.trial.dryout`. Mould, wet wood and rot are followed from its date until it stops.
+The wall runs once without any of these wettings. Every trial goes on from the state of that run at its date; its
+excess over the dry run is counted as in `drydown.trial.dryout`. What it does is followed until its water has all but
+left: to the end of the harm, not to nine tenths. Each criterion that a calendar follows is asked of the trial and of
+the wall without water over the same time, and the worse of the two is told: a wetting never reads kinder than none.
 """
 
 from __future__ import annotations
@@ -10,32 +11,28 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
 from ..case.case import Case
 from ..case.wetting import Wetting
-from ..criteria import catalogue
-from ..criteria.model import chosen
+from ..criteria import deciding
 from ..errors import InputError
 from ..kernel.layout import CONVECTED, LIQUID, LOAD_WATER, VAPOUR, State
 from ..lowering.problem import Problem, lower, put_in
 from ..run.simulation import STRETCH, Marcher, SimulationError
-from ..text import MONTHS, share
 from .dryout import days_until
 from .watch import Watch, wall_of
 
 if TYPE_CHECKING:
     import xarray as xr
 
-#: What is still there of the amount when a trial stops; a little less than the tenth that is looked for.
-ENOUGH = 0.09
+#: What is still there of the amount when a trial stops: so little that the wall is as without it.
+ENOUGH = 0.02
 #: Time for the wall to settle before the first trial.
 BEFORE = np.timedelta64(90, "D")
 HOURS = 6
-#: Criteria that are followed: name to the name of their variable.
-FOLLOWED = {"mould": "mould_index", "wood moisture": "wet_wood", "decay": "decay"}
 
 
 class _Course(NamedTuple):
@@ -79,9 +76,9 @@ def wetting_calendar(
     -------
     xarray.Dataset
         Over (month, layer): `days_to_50_percent_dry`, `days_to_90_percent_dry` [d] (NaN where not reached),
-        `share_inward` [-] of what had left by the end of the trial, `remaining` [-]; while the trial lasts, at their
-        worst place, `mould_index`,
-        `wet_wood` (longest spell) [d] and `decay` (way to the onset of rot) [-], NaN where they do not apply.
+        `share_inward` [-] of what had left by the end of the trial, `remaining` [-], `followed` [d]; over (month,
+        layer, criterion) `value`, the worst while the trial lasts, with the wetting or without, and `without`, that
+        without it; NaN where a criterion does not apply. Coordinates of `criterion`: `title`, `unit`, `limit`.
         Coordinate `start` (month). Attributes: `amount` [kg m-2], `follow` [d], `left_out` (layers whose pores do not
         hold the amount).
 
@@ -113,45 +110,56 @@ def wetting_calendar(
         if progress is not None:
             progress(min(done / whole, 1.0))
 
-    states, base = _dry_run(problem, sorted(at), lambda x: tell(3.0 * x))
-    inner = _inner_of(problem)
+    asked = deciding("calendar")
     wall = wall_of(dry, problem)
-    followed = [(c, chosen(c, limits)) for c in (catalogue()[name] for name in FOLLOWED)]
+    untouched: dict[int, Watch] = {}
+
+    def watched(mark: int, state: State) -> None:
+        untouched[mark] = Watch(wall, problem, mark, state, asked, limits)
+
+    states, base = _dry_run(problem, sorted(at), lambda x: tell(3.0 * x), untouched, watched)
+    inner = _inner_of(problem)
 
     def one(key: tuple[int, int]) -> tuple[float, ...]:
         mark, source = key
-        watch = Watch(wall, problem, mark, states[mark], followed)
-        found = _trial(problem, mark, source, m0, states[mark], base, inner, watch)
+        watch = Watch(wall, problem, mark, states[mark], asked, limits)
+        found = _trial(problem, mark, source, m0, states[mark], base, inner, watch, follow)
+        without = untouched[mark].worst_until(watch.mark)
         tell(1.0)
-        return found
+        return (*found, *np.fmax(watch.values(), without), *without)
 
     keys = [(mark, source) for mark in sorted(at) for source in range(len(names_of))]
     with ThreadPoolExecutor(max(1, workers)) as pool:
         found = list(pool.map(one, keys))
-    table = np.array(found).reshape(len(starts), len(names_of), 4 + len(FOLLOWED))
-    names = ("days_to_50_percent_dry", "days_to_90_percent_dry", "share_inward", "remaining", *FOLLOWED.values())
-    units = ("d", "d", "1", "1", "1", "d", "1")
-    text = (
-        "days until half of the water has left",
-        "days until nine tenths have left",
-        "share inward of what left",
-        "share still there when the trial stopped",
-        "highest mould index while it dried",
-        "longest spell of wet wood while it dried",
-        "way to the onset of rot while it dried",
-    )
+    n = len(asked)
+    table = np.array(found).reshape(len(starts), len(names_of), 5 + 2 * n)
     months = np.array([int(str(s)[5:7]) for s in starts])
     order = np.argsort(months)
-    data = {
-        name: (("month", "layer"), table[order, :, i], {"units": units[i], "long_name": text[i]})
-        for i, name in enumerate(names)
+    text = {
+        "days_to_50_percent_dry": ("d", "days until half of the water has left"),
+        "days_to_90_percent_dry": ("d", "days until nine tenths have left"),
+        "share_inward": ("1", "share inward of what left"),
+        "remaining": ("1", "share still there when the trial stopped"),
+        "followed": ("d", "days that the trial was followed"),
     }
+    data: dict[str, Any] = {
+        name: (("month", "layer"), table[order, :, i], {"units": unit, "long_name": words})
+        for i, (name, (unit, words)) in enumerate(text.items())
+    }
+    of = ("month", "layer", "criterion")
+    data["value"] = (of, table[order, :, 5 : 5 + n], {"long_name": "worst while it dried, with the wetting or without"})
+    data["without"] = (of, table[order, :, 5 + n :], {"long_name": "worst over the same time without the wetting"})
+    dry_findings = untouched[min(at)].followers.findings()
     return xr.Dataset(
         data,
         {
             "month": months[order],
             "start": ("month", np.array(starts)[order].astype("datetime64[ns]")),
             "layer": list(names_of),
+            "criterion": [c.name for c in asked],
+            "title": ("criterion", [c.title for c in asked]),
+            "unit": ("criterion", [c.unit for c in asked]),
+            "limit": ("criterion", np.array([f.limit for f in dry_findings], dtype=float)),
         },
         {
             "title": f"drydown wetting calendar: {case.name}",
@@ -198,10 +206,12 @@ def _copy(state: State) -> State:
     return State(*(np.array(a) for a in state))
 
 
-def _march(marcher: Marcher, stop: int, course: _Course, inner: Sequence[int] = (), watch: Watch | None = None) -> None:
+def _march(
+    marcher: Marcher, stop: int, course: _Course, inner: Sequence[int] = (), watches: Sequence[Watch] = ()
+) -> None:
     """Take a problem's state on to a mark.
 
-    The water and what went inward are added to `course`, at every mark; the states are shown to `watch`.
+    The water and what went inward are added to `course`, at every mark; the states are shown to `watches`.
     """
     record, trouble = marcher.run_to(stop)
     if trouble:
@@ -212,12 +222,21 @@ def _march(marcher: Marcher, stop: int, course: _Course, inner: Sequence[int] = 
     for k in inner:
         gone = gone - record.load[:, k, LOAD_WATER]
     course.inward.extend(gone)
-    if watch is not None:
+    for watch in watches:
         watch.see(stop, record)
 
 
-def _dry_run(problem: Problem, marks: Sequence[int], tell: Callable[[float], None]) -> tuple[dict[int, State], _Course]:
-    """Run without any wetting; return the states at `marks` and the course of the whole run."""
+def _dry_run(
+    problem: Problem,
+    marks: Sequence[int],
+    tell: Callable[[float], None],
+    watches: Mapping[int, Watch],
+    watched: Callable[[int, State], None],
+) -> tuple[dict[int, State], _Course]:
+    """Run without any wetting; return the states at `marks` and the course of the whole run.
+
+    At each mark `watched` is called, and all `watches` are shown what comes after.
+    """
     states: dict[int, State] = {}
     state = problem.state
     course = _Course(0, [float(state.water.sum())], [0.0])
@@ -225,10 +244,11 @@ def _dry_run(problem: Problem, marks: Sequence[int], tell: Callable[[float], Non
     stops = sorted({*marks, *range(STRETCH, last, STRETCH), last})
     marcher, here = Marcher(problem), 0
     for stop in stops:
-        _march(marcher, stop, course, _inner_of(problem))
+        _march(marcher, stop, course, _inner_of(problem), list(watches.values()))
         tell((stop - here) / last)
         if stop in marks:
             states[stop] = _copy(state)
+            watched(stop, states[stop])
         here = stop
     return states, course
 
@@ -248,16 +268,20 @@ def _trial(
     base: _Course,
     inner: Sequence[int],
     watch: Watch,
+    follow: int,
 ) -> tuple[float, ...]:
-    """Run one trial from a mark on; return days to half and to a tenth, share inward, what remains, criteria."""
+    """Run one trial from a mark on, for so many days at most.
+
+    Returns days to half and to a tenth, share inward, what remains, days followed.
+    """
     mine = put_in(problem, source, amount, mark, mark + HOURS)._replace(state=_copy(state))
     course = _Course(mark, [base.water[mark]], [base.inward[mark]])
-    last = len(problem.forcing.marks) - 1
+    last = min(len(problem.forcing.marks) - 1, mark + 24 * follow)
     marcher, here = Marcher(mine, mark), mark
     excess = np.zeros(1)
     while here < last:
         stop = min(here + STRETCH, last)
-        _march(marcher, stop, course, inner, watch)
+        _march(marcher, stop, course, inner, [watch])
         here = stop
         excess = np.array(course.water) - np.array(base.water[mark : here + 1])
         if excess[-1] < ENOUGH * amount and here > mark + HOURS:
@@ -271,46 +295,5 @@ def _trial(
         days_until(time, share, 0.1, time[0]),
         inward / gone if gone > 0.0 else float("nan"),
         float(share[-1]),
-        *watch.values(),
+        float(here - mark) / 24.0,
     )
-
-
-def calendar_words(calendar: xr.Dataset) -> list[str]:
-    """Return what a calendar says, one sentence a layer: the worst and the best month, and what the worst does."""
-    lines = []
-    follow = calendar.attrs["follow"]
-    for name in calendar["layer"].values.tolist():
-        one = calendar.sel(layer=name)
-        days, inward = one["days_to_90_percent_dry"].values, one["share_inward"].values
-        months = [MONTHS[m - 1] for m in one["month"].values]
-        never = [m for m, d in zip(months, days, strict=True) if np.isnan(d)]
-        if len(never) == len(days):
-            lines.append(f"'{name}': in no month do nine tenths leave within {follow} days{_harm(one)}")
-            continue
-        best, worst = int(np.nanargmin(days)), int(np.nanargmax(days))
-        if never:
-            bad = f"what gets in in {', '.join(never)} is not gone in {follow} days"
-        else:
-            bad = f"it takes longest in {months[worst]}, {days[worst]:.0f} days until nine tenths have left"
-        low, high = share(float(np.nanmin(inward))), share(float(np.nanmax(inward)))
-        lines.append(
-            f"'{name}': {bad}; it is quickest in {months[best]}, {days[best]:.0f} days; {low} to {high} of it go "
-            f"inward{_harm(one)}"
-        )
-    return lines
-
-
-def _harm(one: xr.Dataset) -> str:
-    """Return after which month a wetting does most harm, and how much; empty where it does none."""
-    words: dict[str, tuple[float, Callable[[float], str]]] = {
-        "mould_index": (0.5, lambda v: f"mould reaches an index of {v:.1f}"),
-        "wet_wood": (14.0, lambda v: f"wood is too wet for {v:.0f} days on end"),
-        "decay": (0.1, lambda v: f"wood goes {share(v)} of the way to rot"),
-    }
-    found = []
-    for key, (least, say) in words.items():
-        values = one[key].values
-        if np.isfinite(values).any() and np.nanmax(values) > least:
-            i = int(np.nanargmax(values))
-            found.append(f"{say(float(values[i]))} ({MONTHS[int(one['month'].values[i]) - 1]})")
-    return f"; at worst {', '.join(found)}" if found else ""

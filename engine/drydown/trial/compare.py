@@ -9,10 +9,9 @@ import numpy as np
 
 from ..case.case import Case
 from ..casefile.variants import Variant
-from ..criteria import Finding, assess, worst_of
+from ..criteria import Finding, assess, counted, worst_of
 from ..errors import InputError
 from ..run.simulation import simulate
-from ..text import share, table
 from .dryout import account, twins
 
 if TYPE_CHECKING:
@@ -20,12 +19,6 @@ if TYPE_CHECKING:
 
 #: What is taken over from a trial.
 ANSWERS = ("days_to_50_percent_dry", "days_to_90_percent_dry", "share_inward", "remaining")
-#: Criteria in the table: name, head of the column, how its value is shown, unit.
-SHOWN: tuple[tuple[str, str, Callable[[float], str], str], ...] = (
-    ("mould", "mould", lambda v: f"{v:.1f}", "index"),
-    ("wood moisture", "wet wood", lambda v: f"{v:.0f}", "days"),
-    ("decay", "to rot", share, ""),
-)
 
 
 def compare(
@@ -49,8 +42,9 @@ def compare(
     xarray.Dataset
         Over `variant`: `days_to_50_percent_dry`, `days_to_90_percent_dry` [d], `share_inward`, `remaining` [-] (NaN
         without a trial), `verdict`; over (variant, criterion): `value`, `limit` (unit in the coordinate `unit`),
-        `verdict_of`, `place`,
-        `reference` (the value without the wettings); over (variant, time), once a day: `excess`, `outward`, `inward`
+        `verdict_of`, `place`, `severity_of`, `harm_of` (what it means, where it is near its limit or past it),
+        `reference` (the value without the wettings); `gravest` names the gravest of what is past its limit, or else
+        near it; over (variant, time), once a day: `excess`, `outward`, `inward`
         [kg m-2], water of the trial that is in the wall, and that has left.
 
     Raises
@@ -81,8 +75,10 @@ def compare(
 
         rows.append(_one(variant.case, limits, part))
     findings = [with_water for _, with_water, _ in rows]
-    names = [f.criterion for f in findings[0]]
     wetted = [[w.layer for w in v.case.wettings] for v in variants]
+    findings = [_judged(row, layers) for row, layers in zip(findings, wetted, strict=True)]
+    dry = [_judged(row, layers) for (_, _, row), layers in zip(rows, wetted, strict=True)]
+    names = [f.criterion for f in findings[0]]
 
     def grid(take: Callable[[Finding], Any], of: Sequence[Sequence[Finding]] = findings) -> Any:
         return ("variant", "criterion"), [[take(f) for f in row] for row in of]
@@ -94,7 +90,10 @@ def compare(
         "limit": grid(lambda f: f.limit),
         "verdict_of": grid(lambda f: f.verdict),
         "place": grid(lambda f: str(f.place or "")),
-        "reference": grid(lambda f: f.value, [dry for _, _, dry in rows]),
+        "severity_of": grid(lambda f: int(f.severity)),
+        "harm_of": grid(lambda f: f.harm if f.verdict in ("watch", "exceeded") else ""),
+        "gravest": ("variant", [gravest(f) for f in findings]),
+        "reference": grid(lambda f: f.value, dry),
     }
     for key in ("excess", "outward", "inward"):
         data[key] = ("variant", "time"), np.stack([r[0][key] for r in rows]), {"units": "kg m-2"}
@@ -106,10 +105,25 @@ def compare(
             "criterion": names,
             "title": ("criterion", [f.title for f in findings[0]]),
             "unit": ("criterion", [f.unit for f in findings[0]]),
+            "column": ("criterion", ["" if f.screening else f.terms.column for f in findings[0]]),
             "time": rows[0][0]["time"],
         },
         {"title": f"drydown comparison: {first.name}", "case": first.name},
     )
+
+
+def gravest(findings: Sequence[Finding]) -> str:
+    """Return the name of the gravest of those that are past their limits, or else near them; empty: none."""
+    for verdict in ("exceeded", "watch"):
+        found = [f for f in findings if not f.screening and f.verdict == verdict]
+        if found:
+            return max(found, key=lambda f: f.severity).criterion
+    return ""
+
+
+def _judged(findings: Sequence[Finding], wetted: Sequence[str]) -> list[Finding]:
+    """Return findings, each at the worst place that counts beside the layers that were wetted."""
+    return [f if f.screening else counted([f], wetted)[0] for f in findings]
 
 
 def _one(
@@ -136,67 +150,3 @@ def _one(
         "inward": left[:, ~outward].sum(axis=1),
     }
     return answers, assess(wetted, limits), assess(reference, limits)
-
-
-def comparison_table(comparison: xr.Dataset) -> str:
-    """Return a comparison as a table: one line a variant; a star marks what is past its limit."""
-    c = comparison
-    present = [row for row in SHOWN if row[0] in c["criterion"].values]
-    rows = [
-        ["variant", "half", "nine tenths", "inward", "still there", *(h for _, h, *_ in present), "criteria"],
-        ["", "days", "days", "", "", *(unit for *_, unit in present), ""],
-    ]
-
-    def days(value: float) -> str:
-        return "never" if np.isnan(value) else f"{value:.0f}"
-
-    for i, name in enumerate(c["variant"].values.tolist()):
-        one = c.isel(variant=i)
-        if np.isnan(float(one["remaining"])):
-            trial = ["-"] * 4
-        else:
-            inward = float(one["share_inward"])
-            trial = [
-                days(float(one["days_to_50_percent_dry"])),
-                days(float(one["days_to_90_percent_dry"])),
-                share(min(max(inward, 0.0), 1.0)) if not np.isnan(inward) else "-",
-                share(float(one["remaining"])),
-            ]
-        of = []
-        for criterion, _, shown, _ in present:
-            cell = one.sel(criterion=criterion)
-            value = float(cell["value"])
-            mark = "*" if str(cell["verdict_of"].values) == "exceeded" else ""
-            of.append("-" if np.isnan(value) else shown(value) + mark)
-        rows.append([name, *trial, *of, str(one["verdict"].values)])
-    notes = []
-    for criterion, head, shown, unit in present:
-        cells = c.sel(criterion=criterion)
-        if (cells["verdict_of"] == "exceeded").any():
-            notes.append(f"{head} {shown(float(cells['limit'][0]))} {unit if unit == 'days' else ''}".strip())
-    star = f"* past its limit: {', '.join(notes)}" if notes else ""
-    return table(rows) + (f"\n{star}" if star else "")
-
-
-def comparison_words(comparison: xr.Dataset) -> list[str]:
-    """Return what a comparison shows, in sentences."""
-    c = comparison
-    names = c["variant"].values.tolist()
-    lines = []
-    days = c["days_to_90_percent_dry"].values
-    if np.isfinite(days).any():
-        best = int(np.nanargmin(days))
-        lines.append(f"'{names[best]}' dries fastest: nine tenths are gone after {days[best]:.0f} days")
-    slow = [n for n, d, r in zip(names, days, c["remaining"].values, strict=True) if np.isnan(d) and np.isfinite(r)]
-    if slow:
-        lines.append(f"Not dry by the end of the run: {', '.join(repr(n) for n in slow)}")
-    by = {
-        v: [n for n, x in zip(names, c["verdict"].values.tolist(), strict=True) if x == v] for v in ("exceeded", "fine")
-    }
-    if by["fine"]:
-        lines.append(f"Within every limit: {', '.join(repr(n) for n in by['fine'])}")
-    if len(by["exceeded"]) == len(names):
-        lines.append("Every variant passes a limit (*)")
-    elif by["exceeded"]:
-        lines.append(f"Past a limit (*): {', '.join(repr(n) for n in by['exceeded'])}")
-    return lines

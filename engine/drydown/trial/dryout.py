@@ -55,7 +55,8 @@ def dryout(
         Over `time`: `added` (water the trial has put in), `excess` (what of it is still stored),
         `excess_of_layer` (time, layer), `left` (time, way) (what has left by each way, positive),
         `water_wetted`, `water_reference` (water in the wetted layers with and without the trial), all [kg m-2].
-        Attributes: `amount` [kg m-2], `days_to_50_percent_dry`, `days_to_90_percent_dry` (from the start of the
+        Attributes: `amount` and `last_dose` (of wettings that come back every year one dose, which the days are counted
+        by) [kg m-2], `days_to_50_percent_dry`, `days_to_90_percent_dry` (from the start of the
         first wetting, of yearly ones the last, until one half and one tenth is still stored; NaN if not reached),
         `share_outward`,
         `share_inward` (of what has left by the end), `remaining` (share still stored at the end),
@@ -177,6 +178,7 @@ def account(case: Case, reference: xr.Dataset, wetted: xr.Dataset, trial: Sequen
         "assembly": case.assembly.name,
         "wetted_layers": ", ".join(layers),
         "amount": amount,
+        "last_dose": once,
         "began": str(began),
         "counted_from": str(since),
         "days_to_50_percent_dry": days_until(time, excess / once, 0.5, since),

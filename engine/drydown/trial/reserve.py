@@ -8,32 +8,35 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
 from ..case.case import Case
-from ..case.wetting import Wetting
-from ..criteria import Finding, assess
+from ..criteria import Finding, assess, deciding
 from ..criteria.limits import DIN_68800, RESERVE
 from ..criteria.model import Verdict
 from ..errors import InputError
 from ..run.simulation import simulate
-from ..text import day, listed, plain
 
-#: Criteria that decide; free water and fibre saturation would but repeat that water got in.
-DECIDING = ("mould", "wood moisture", "decay", "frost")
 SMALLEST = 0.005
-#: What passes its limit, in words.
-WHAT = {
-    "mould": "the mould index",
-    "wood moisture": "the time that wood is wet",
-    "decay": "the way to the onset of rot",
-    "frost": "the freezing of wet masonry",
-}
 
 
-def _name(findings: list[Finding]) -> str:
-    return listed([WHAT.get(f.criterion, f"the {f.title}") for f in findings])
+class Why(NamedTuple):
+    """Why an amount did not hold.
+
+    Parameters
+    ----------
+    kind : str
+        ``"criterion"`` (limits would be passed), ``"gain"`` (it holds more of it from year to year), ``"overflow"``,
+        ``"full"`` (it does not fit into the pores), ``"already"`` (limits are passed without the water); empty: it
+        held.
+    findings : tuple of Finding
+        Those past their limits.
+    """
+
+    kind: str = ""
+    findings: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -42,7 +45,7 @@ class Try:
 
     amount: float
     held: bool
-    why: str
+    why: Why
     gain: float
 
 
@@ -56,13 +59,17 @@ class Reserve:
         The largest yearly amount that held [kg/m2]; 0 if the wall does without any reserve.
     fails : float
         The smallest that did not hold [kg/m2].
-    why : str
+    why : Why
         What gave way there.
     layer : str
     month, day : int
         Where and when the water gets in, every year.
     years : int
         Years with a wetting.
+    first : datetime64
+        The first wetting.
+    end : datetime64
+        Until when the weather was followed.
     tries : tuple of Try
         All that was run, in order.
     finding : Finding
@@ -70,11 +77,13 @@ class Reserve:
 
     amount: float
     fails: float
-    why: str
+    why: Why
     layer: str
     month: int
     day: int
     years: int
+    first: np.datetime64
+    end: np.datetime64
     tries: tuple[Try, ...]
     finding: Finding
 
@@ -84,7 +93,7 @@ def drying_reserve(
     limits: Mapping[str, float] | None = None,
     years: int = 3,
     tolerance: float = 0.05,
-    only: Sequence[str] = DECIDING,
+    only: Sequence[str] | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> Reserve:
     """Find the drying reserve of an assembly.
@@ -100,8 +109,9 @@ def drying_reserve(
         Yearly wettings, at least 3: what one wetting leaves in the year after it is not yet a gain.
     tolerance : float
         The amount that fails is at most this share larger than the one that holds.
-    only : sequence of str
-        Criteria that must hold.
+    only : sequence of str, optional
+        Criteria that must hold; default: all that decide and that a reserve follows. Free water is none of them: it
+        would but repeat that water got in.
     progress : callable, optional
         Called with the fraction done, by estimate.
 
@@ -125,6 +135,7 @@ def drying_reserve(
         "datetime64[h]"
     )
     case = replace(case, wettings=(), end=end)
+    asked = [c.name for c in deciding("reserve")] if only is None else list(only)
     done = 0
 
     def tell(x: float) -> None:
@@ -134,7 +145,7 @@ def drying_reserve(
 
     reference = simulate(case, tell)
     done += 1
-    before = {f.criterion: f for f in assess(reference, given, only)}
+    before = {f.criterion: f for f in assess(reference, given, asked)}
     spilt = reference.attrs["overfull_cell_steps"]
     marks = [
         int(np.searchsorted(reference["time"].values, t))
@@ -154,35 +165,37 @@ def drying_reserve(
         except InputError as error:
             if "do not fit" not in error.message:
                 raise
-            tries.append(Try(amount, False, f"that much does not fit into the pores of '{event.layer}'", np.nan))
+            tries.append(Try(amount, False, Why("full"), np.nan))
             return False
         finally:
             done += 1
         excess = (run["water_content"] * run["width"]).sum("cell").values[marks] - dry_water
         gain = float(excess[-1] - excess[-2]) / amount
         broken = [
-            f for f in assess(run, given, only) if f.verdict == "exceeded" and before[f.criterion].verdict != "exceeded"
+            f
+            for f in assess(run, given, asked)
+            if f.verdict == "exceeded" and before[f.criterion].verdict != "exceeded"
         ]
-        why = ""
+        why = Why()
         if broken:
-            why = f"{_name(broken)} would pass the limit"
+            why = Why("criterion", tuple(broken))
         elif gain > own["reserve_gain"]:
-            why = "it would hold more of it from year to year"
+            why = Why("gain")
         elif run.attrs["overfull_cell_steps"] > spilt:
-            why = f"the pores of '{event.layer}' would overflow"
-        tries.append(Try(amount, not why, why, gain))
-        return not why
+            why = Why("overflow")
+        tries.append(Try(amount, not why.kind, why, gain))
+        return not why.kind
 
     already = [f for f in before.values() if f.verdict == "exceeded"]
-    low, high, why = 0.0, np.inf, ""
+    low, high, why = 0.0, np.inf, Why()
     if already:
-        why, high = f"{_name(already)} is past the limit even without the water", 0.0
+        why, high = Why("already", tuple(already)), 0.0
     else:
         low, high = _bisect(holds, template.amount, tolerance)
-        why = next((t.why for t in tries if t.amount == high), "")
+        why = next((t.why for t in tries if t.amount == high), Why())
     return Reserve(
-        low, high, why, template.layer, int(str(first)[5:7]), int(str(first)[8:10]), years, tuple(tries),
-        _finding(low, why, template, own["drying_reserve"], years),
+        low, high, why, template.layer, int(str(first)[5:7]), int(str(first)[8:10]), years, first, case.end,
+        tuple(tries), _finding(low, own["drying_reserve"]),
     )  # fmt: skip
 
 
@@ -207,15 +220,7 @@ def _bisect(holds: Callable[[float], bool], begin: float, tolerance: float) -> t
     return low, high
 
 
-def _finding(amount: float, why: str, event: Wetting, limit: float, years: int) -> Finding:
-    date = day(event.start).rpartition(" ")[0]
-    if amount > 0.0:
-        words = (
-            f"Up to {plain(amount, 2)} kg/m2 of water a year may get into '{event.layer}' on {date}, "
-            f"{years} years in a row; with a little more, {why}."
-        )
-    else:
-        words = f"It has no reserve for water in '{event.layer}' on {date}: {why}."
+def _finding(amount: float, limit: float) -> Finding:
     verdict: Verdict = "fine" if amount >= 2.0 * limit else "watch" if amount >= limit else "exceeded"
     return Finding(
         "drying reserve",
@@ -226,8 +231,6 @@ def _finding(amount: float, why: str, event: Wetting, limit: float, years: int) 
         limit,
         verdict,
         None,
-        words,
         DIN_68800,
         "this place and date of the water and this climate; another layer or season has another reserve",
-        "It is no leave to let water in: flashing, membranes and roofs are to keep it out.",
     )

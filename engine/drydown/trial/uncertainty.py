@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -11,7 +10,6 @@ from ..arrays import Array
 from ..case.assembly import Assembly, Layer
 from ..case.case import Case
 from ..materials.model import Argument, CurveLike, Film, argument_of
-from ..text import plain, share
 from .dryout import dryout
 
 if TYPE_CHECKING:
@@ -108,49 +106,3 @@ def scaled(case: Case, position: int, name: str, factor: float) -> Case:
     entry = replace(entry, **new)
     parts[position] = entry if isinstance(entry, Film) else replace(part, material=entry)
     return replace(case, assembly=Assembly(tuple(parts), case.assembly.name))
-
-
-def numerical_error(trial: xr.Dataset, finer: xr.Dataset) -> str:
-    """Return how far a trial is from that in finer cells and steps."""
-
-    def days(value: float) -> str:
-        return "never" if math.isnan(value) else f"{value:.1f}"
-
-    a, b = trial.attrs, finer.attrs
-    tenth, inward = "days_to_90_percent_dry", "share_inward"
-    return (
-        f"Numerical error: in twice as many cells and at a third of the tolerance nine tenths leave after "
-        f"{days(float(b[tenth]))} days instead of {days(float(a[tenth]))}, and "
-        f"{100 * float(b[inward]):.1f} % instead of {100 * float(a[inward]):.1f} % go inward."
-    )
-
-
-def spread_words(spread: Sequence[Spread], trial: xr.Dataset) -> list[str]:
-    """Return what the spread of the material data does to the answer."""
-    if not spread:
-        return [
-            "Spread of the materials: the library states none for these layers and films; that does not make them sure."
-        ]
-    own = float(trial.attrs["days_to_90_percent_dry"])
-    days = [own, *(d for s in spread for d in s.days)]
-    inward = [float(trial.attrs["share_inward"]), *(x for s in spread for x in s.inward)]
-    known = [d for d in days if not math.isnan(d)]
-
-    def text(value: float) -> str:
-        return "not within the run" if math.isnan(value) else f"{value:.0f} days"
-
-    longest = text(float("nan")) if len(known) < len(days) else text(max(known))
-    shortest = f"{min(known):.0f}" if known else "-"
-    lines = [
-        f"Spread of the materials, one at a time: nine tenths leave after {shortest} days up to {longest}; "
-        f"{share(max(0.0, min(inward)))} to {share(min(1.0, max(inward)))} go inward"
-    ]
-
-    def size(s: Spread) -> float:
-        ends = [d if not math.isnan(d) else 10.0 * max(known, default=1.0) for d in s.days]
-        return abs(ends[1] - ends[0])
-
-    for s in sorted(spread, key=size, reverse=True)[:3]:
-        low, high = (f"x {plain(f)}: {text(d)}" for f, d in zip(s.factors, s.days, strict=True))
-        lines.append(f"{s.property} of '{s.part}' {low}, {high}")
-    return lines

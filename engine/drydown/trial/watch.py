@@ -7,20 +7,23 @@ from dataclasses import replace
 
 import numpy as np
 
+from ..arrays import Array
 from ..case.case import Case
-from ..criteria import Criterion
-from ..criteria.reading import RAIN, SKIN, Block, Wall, read_wall
+from ..criteria import Criterion, Followers
+from ..criteria.reading import RAIN, SKIN, Block, Wall, rained, read_wall
 from ..kernel.layout import Record, State
 from ..lowering.problem import Problem
+from ..run.results import offered_rain
 from ..run.simulation import simulate
 
 
 def wall_of(case: Case, problem: Problem) -> Wall:
-    """Return what criteria need to know of a wall; its skin by the rain that the problem's run has taken up."""
+    """Return what criteria need to know of a wall; it has a skin if rain falls on a surface that takes it up."""
     wall = read_wall(simulate(replace(case, end=case.start + np.timedelta64(2, "h"))))
-    rain = float(problem.state.flow[0, 1])
-    skin = (wall.layer == 0) & (np.cumsum(wall.width) - 0.5 * wall.width < SKIN) & (rain > RAIN)
-    return wall._replace(skin=skin, time=problem.stamps)
+    bare = problem.wall.film[0] < 0 and problem.wall.liquid[problem.wall.material[0]] == 1
+    rain = bool(bare) and float(offered_rain(problem)[-1]) > RAIN
+    skin = (wall.layer == 0) & (np.cumsum(wall.width) - 0.5 * wall.width < SKIN) & rain
+    return wall._replace(skin=skin, rained=rained(wall.kinds, rain), time=problem.stamps)
 
 
 class Watch:
@@ -34,7 +37,9 @@ class Watch:
     mark : int
     state : State
         At that mark.
-    followed : sequence of (Criterion, limits by name)
+    asked : sequence of Criterion
+    limits : mapping, optional
+        As for `drydown.criteria.assess`.
     """
 
     def __init__(
@@ -43,13 +48,13 @@ class Watch:
         problem: Problem,
         mark: int,
         state: State,
-        followed: Sequence[tuple[Criterion, Mapping[str, float]]],
+        asked: Sequence[Criterion],
+        limits: Mapping[str, float] | None = None,
     ) -> None:
-        self.trackers = [c.tracker(wall, limits) for c, limits in followed]
-        for tracker in self.trackers:
-            tracker.start()
-        self.problem, self.mark = problem, mark
+        self.problem, self.begin, self.mark = problem, mark, mark
+        self.followers = Followers(wall._replace(time=wall.time[mark:]), asked, limits, 1, worst=True)
         self.row = (state.temperature[None].copy(), state.u[None].copy(), state.water[None].copy())
+        self.cells = [problem.grid.cells(j) for j in range(len(wall.names))]
 
     def see(self, stop: int, record: Record) -> None:
         """Take the marks up to `stop`."""
@@ -58,12 +63,19 @@ class Watch:
         time = self.problem.stamps[self.mark : stop + 1]
         hours = np.diff(time) / np.timedelta64(3600, "s")
         whole = np.ones(len(hours), dtype=bool)
-        dx = self.problem.grid.dx
-        block = Block(time, hours, whole, t - 273.15, np.exp(-np.exp(u)), water / dx, np.zeros((len(time), 0)))
-        for tracker in self.trackers:
-            tracker.feed(block)
+        layer_water = np.stack([water[:, cells].sum(axis=1) for cells in self.cells], axis=1)
+        block = Block(time, hours, whole, t - 273.15, np.exp(-np.exp(u)), water / self.problem.grid.dx, layer_water)
+        self.followers.see(block)
         self.mark, self.row = stop, (t[-1:], u[-1:], water[-1:])
 
     def values(self) -> tuple[float, ...]:
         """Return what each criterion found at its worst place; NaN where it does not apply."""
-        return tuple(tracker.outcome().value for tracker in self.trackers)
+        return tuple(f.value for f in self.followers.findings())
+
+    def worst_until(self, mark: int) -> Array:
+        """Return the greatest value of each criterion up to a mark, at any place; NaN where there is none."""
+        out = []
+        for rows in self.followers.rows.values():
+            course = np.concatenate(rows)[: mark - self.begin + 1, 0]
+            out.append(np.nan if np.isnan(course).all() else float(np.nanmax(course)))
+        return np.array(out)

@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..text import counted_from, day, paragraph, plain, share, span, table
+from .findings import findings_table, findings_words, limits_changed, sources
 from .loads import brought
-from .verdict import does_it_dry, does_it_stay_sound, findings_table, findings_words, limits_changed, sources
+from .unknown import unknown_words
+from .verdict import does_it_dry, does_it_stay_sound, remaining_of_last
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
     from ..case.case import Case
     from ..case.wetting import Wetting
     from ..criteria import Finding
+    from ..trial.unknown import Unknown
 
 CAUTION = (
     "Caution: damp can bring mould and rot. This is advice, not a licence: the answer is only as good as what "
@@ -44,7 +47,7 @@ def when_gone(trial: xr.Dataset) -> str:
 
     half, tenth = (float(trial.attrs[k]) for k in ("days_to_50_percent_dry", "days_to_90_percent_dry"))
     if math.isnan(half):
-        gone = share(1.0 - float(trial.attrs["remaining"]))
+        gone = share(max(1.0 - remaining_of_last(trial), 0.0))
         return f"By the end of the run {'' if gone.startswith('less') else 'only '}{gone} of it had left"
     if math.isnan(tenth):
         return f"Half of it had left {after(half)}, but nine tenths had not by the end of the run{again}"
@@ -53,7 +56,7 @@ def when_gone(trial: xr.Dataset) -> str:
 
 def which_way(trial: xr.Dataset) -> str:
     """Return to which side the water of a trial left."""
-    inward, remaining = float(trial.attrs["share_inward"]), float(trial.attrs["remaining"])
+    inward, remaining = float(trial.attrs["share_inward"]), remaining_of_last(trial)
     if remaining > 0.995 or math.isnan(inward):
         return "Next to none of it has left"
     if -0.0005 <= inward <= 1.0005:
@@ -88,6 +91,7 @@ def trial_answer(
     sure: Sequence[str] = (),
     limits: Mapping[str, float] | None = None,
     weathered: Sequence[str] = (),
+    unknown: Sequence[Unknown] = (),
 ) -> str:
     """Return the answer of a dry-out trial.
 
@@ -105,9 +109,11 @@ def trial_answer(
         Limits that the case file has set.
     weathered : sequence of str
         Of `drydown.criteria.exposed`.
+    unknown : sequence of Unknown
+        Of `drydown.trial.unknown.unknowns`; said before the answer.
     """
     a = trial.attrs
-    left = share(float(a["remaining"]))
+    left = share(remaining_of_last(trial))
     sentences = [
         *(event(w) for w in case.wettings),
         when_gone(trial),
@@ -116,7 +122,7 @@ def trial_answer(
         f"At the end, on {day(trial['time'].values[-1])}, {left} of it is still there",
     ]
     closed = f"The water is counted, not estimated: its balance closes to {a['closure_max']:.1g} kg/m2."
-    lines = [case.name, "", paragraph(does_it_dry(trial))]
+    lines = [case.name, "", *_unknown(unknown), paragraph(does_it_dry(trial))]
     if after:
         days = float((case.end - case.start) / np.timedelta64(1, "D"))
         lines.append(paragraph(does_it_stay_sound(before, after, [w.layer for w in case.wettings], days)))
@@ -131,6 +137,11 @@ def trial_answer(
     )
 
 
+def _unknown(unknown: Sequence[Unknown]) -> list[str]:
+    told = [paragraph(f"Not known: {text}") for text in unknown_words(unknown)]
+    return [*told, ""] if told else []
+
+
 def _sources(findings: Sequence[Finding]) -> list[str]:
     return ["Criteria, with their sources:", *sources(findings)] if findings else []
 
@@ -141,6 +152,7 @@ def run_answer(
     findings: Sequence[Finding] = (),
     limits: Mapping[str, float] | None = None,
     weathered: Sequence[str] = (),
+    unknown: Sequence[Unknown] = (),
 ) -> str:
     """Return what a run shows: humidity and water of every layer, and what the criteria find.
 
@@ -156,6 +168,8 @@ def run_answer(
         Limits that the case file has set.
     weathered : sequence of str
         Of `drydown.criteria.exposed`.
+    unknown : sequence of Unknown
+        Of `drydown.trial.unknown.unknowns`; said before the answer.
     """
     rows = [
         ("layer, from outside to inside", "thickness", "humidity: mean", "highest", "water: first", "last"),
@@ -171,7 +185,7 @@ def run_answer(
         rows.append((layer.name, plain(1e3 * layer.thickness), *percent, f"{water[0]:.3f}", f"{water[-1]:.3f}"))
     a = results.attrs
     closed = f"The balance of the water closes to {abs(a['water_closure_total']):.1g} kg/m2 over the run."
-    lines = [case.name, f"{day(case.start)} to {day(case.end)}", "", table(rows), ""]
+    lines = [case.name, f"{day(case.start)} to {day(case.end)}", "", *_unknown(unknown), table(rows), ""]
     offered, lost = (float(results[k].values[-1]) for k in ("rain_offered", "rain_run_off"))
     if offered > 0.0:
         lines.append(paragraph(f"Driving rain on it: {offered:.0f} kg/m2; {lost:.0f} kg/m2 ran off."))

@@ -1,13 +1,14 @@
-"""The verdict in plain words: does it dry, does it stay sound, what the water did."""
+"""The verdict in plain words: does it dry, does it stay sound."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from ..criteria import Finding, counted
-from ..text import listed, paragraph, share, table
+from ..criteria import Finding, Severity, counted
+from ..text import listed, share
+from .findings import gravest_first
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -16,17 +17,6 @@ if TYPE_CHECKING:
 QUICK, YEAR = 90.0, 365.0
 #: Share of what left from which a side counts.
 USED = 0.05
-#: What an exceeded criterion means, for people who build, under any limit that a case sets; the gravest first.
-DAMAGE_WORDS = {
-    "decay": "rot can set in",
-    "mould": "mould grows too much",
-    "accumulation": "water gathers from year to year",
-    "frost": "frost can burst what is full of water",
-    "fibre saturation": "wood gets soaked",
-    "wood moisture": "wood stays too wet for too long",
-    "condensation": "too much free water stands in it",
-    "corrosion": "metal can rust",
-}
 
 
 def pace(half: float, tenth: float) -> str:
@@ -54,27 +44,33 @@ def which_side(inward: float) -> str:
     return "mostly inward" if inward > 0.6 else "to both sides alike"
 
 
-def damage(criterion: str) -> str:
-    """Return what an exceeded criterion means; a criterion of a plugin is named."""
-    return DAMAGE_WORDS.get(criterion, f"the limit on {criterion} is passed")
+def remaining_of_last(trial: xr.Dataset) -> float:
+    """Return what is still there at the end, as a share of the last dose: the share that the days are counted by."""
+    a = trial.attrs
+    return max(float(a["remaining"]) * float(a["amount"]) / float(a.get("last_dose", a["amount"])), 0.0)
 
 
-def gravest_first(findings: Sequence[Finding]) -> list[Finding]:
-    """Return findings in the order of `DAMAGE_WORDS`, those of plugins last."""
-    order = list(DAMAGE_WORDS)
-    return sorted(findings, key=lambda f: order.index(f.criterion) if f.criterion in order else len(order))
+def parts_left(remaining: float) -> str:
+    """Return how much has left, in parts of five: '4 of 5 parts have left'."""
+    gone = 1.0 - remaining
+    if gone >= 0.875:
+        return f"{share(gone)} has left"
+    parts = round(5.0 * gone)
+    return "next to nothing has left" if parts < 1 else f"{parts} of 5 parts {'has' if parts == 1 else 'have'} left"
 
 
 def does_it_dry(trial: xr.Dataset) -> str:
     """Return whether it dries, in one line."""
     a = trial.attrs
-    half, tenth, remaining = (float(a[k]) for k in ("days_to_50_percent_dry", "days_to_90_percent_dry", "remaining"))
+    half, tenth = (float(a[k]) for k in ("days_to_50_percent_dry", "days_to_90_percent_dry"))
     side = which_side(float(a["share_inward"]))
-    left = f"{share(1.0 - remaining)} of the water left, {side}"
+    remaining = remaining_of_last(trial)
     after = f"{side}: nine tenths of the water have left after {tenth:.0f} days."
+    again = float(a.get("last_dose", a["amount"])) < 0.999 * float(a["amount"])
+    left = parts_left(remaining) + (" of what got in last" if again else "")
     words = {
-        "no": "No: by the end of the run most of the water is still there.",
-        "in part": f"Only in part: {left}; the rest is still there at the end of the run.",
+        "no": f"Not within the run: {left} by its end{f', {side}' if remaining < 0.9 else ''}.",
+        "in part": f"Only in part: {left} by the end of the run, {side}.",
         "quickly": f"Yes, quickly, {after}",
         "slowly": f"Yes, but slowly, {after}",
         "hardly": f"Hardly, {after}",
@@ -97,81 +93,31 @@ def does_it_stay_sound(
         Length of the run.
     """
 
-    def said(findings: Sequence[Finding], verdict: str) -> list[str]:
-        of = gravest_first([f for f in counted(findings, wetted) if f.verdict == verdict])
-        return [damage(f.criterion) for f in of]
+    def told(findings: Sequence[Finding], verdict: str) -> list[Finding]:
+        return gravest_first([f for f in counted(findings, wetted) if f.verdict == verdict])
 
-    dry, wet = said(before, "exceeded"), said(after, "exceeded")
-    new = [w for w in wet if w not in dry]
+    first = "Does it stay sound?"
+    dry, wet = told(before, "exceeded"), told(after, "exceeded")
+    names = {f.criterion for f in dry}
+    new = [f.harm for f in wet if f.criterion not in names]
     if dry:
         also = f" With it, {listed(new)} as well." if new else ""
-        return f"Does it stay sound? Not even without the water: {listed(dry)}.{also}"
+        return f"{first} Not even without the water: {listed([f.harm for f in dry])}.{also}"
     if new:
-        return f"Does it stay sound? Not with this water: {listed(new)}. Without it every limit holds."
-    near = [f.title for f in counted(after, wetted) if f.verdict == "watch"]
-    if near:
-        return f"Does it stay sound? Within its limits, but to be watched: {listed(near)}."
+        return f"{first} Not with this water: {listed(new)}. Without it every limit holds."
+    watched = told(after, "watch")
+    cautious = [f for f in watched if f.severity <= Severity.CAUTIOUS]
+    near = [f.title for f in watched if f.severity > Severity.CAUTIOUS]
+    if watched:
+        over = f" {_capital(listed([f.harm for f in cautious]))}." if cautious else ""
+        also = f" To be watched: {listed(near)}." if near else ""
+        return f"{first} Yes, within its limits.{over}{also}"
     if not any(f.verdict == "fine" for f in after):
-        return "Does it stay sound? No criterion applies to these layers or to so short a run."
+        return f"{first} No criterion applies to these layers or to so short a run."
     if days < YEAR:
-        return f"Does it stay sound? Within every limit, as far as {days:.0f} days can tell; a year and more tell it."
-    return "Does it stay sound? Yes, within every limit."
+        return f"{first} Within every limit, as far as {days:.0f} days can tell; a year and more tell it."
+    return f"{first} Yes, within every limit."
 
 
-def findings_table(
-    after: Sequence[Finding], before: Sequence[Finding] | None = None, weathered: Sequence[str] = ()
-) -> str:
-    """Return findings as a table, those without the water beside those with it; what does not apply is left out.
-
-    `weathered` names the layer whose outer part is not judged (`drydown.criteria.exposed`).
-    """
-    dry = {f.criterion: f for f in before or ()}
-    head = [
-        "what the water does, at the worst place" if before is not None else "criterion, at its worst place",
-        "value",
-        "limit",
-        "verdict",
-    ]
-    if before is not None:
-        head[1:2] = ["without", "with it"]
-    rows = [head]
-    for f in after:
-        if f.verdict == "not applicable":
-            continue
-        without = [dry[f.criterion].value_text if f.criterion in dry else "-"] if before is not None else []
-        rows.append([("  " if f.screening else "") + f.title, *without, f.value_text, f.limit_text, f.verdict])
-    if len(rows) == 1:
-        return "No criterion applies."
-    lines = [table(rows)]
-    if any(f.screening and f.verdict != "not applicable" for f in after):
-        lines.append("Set in: quick looks, which do not decide.")
-    for name in weathered:
-        lines.append(f"Not judged, but for frost: the outer 30 mm of '{name}', which meets the rain.")
-    return "\n".join(lines)
-
-
-def findings_words(findings: Sequence[Finding]) -> list[str]:
-    """Return what is past a limit or near it, in sentences, each with its caution."""
-    told = [f for f in findings if not f.screening and f.verdict in ("exceeded", "watch")]
-    told.sort(key=lambda f: f.verdict == "watch")
-    lines = [paragraph(f"- {f.words}", " ").lstrip() for f in told]
-    cautions = dict.fromkeys(f.caution for f in told if f.caution and f.verdict == "exceeded")
-    return lines + [paragraph(text) for text in cautions]
-
-
-def sources(findings: Sequence[Finding]) -> list[str]:
-    """Return what the criteria rest on, one line each."""
-    lines = []
-    for f in findings:
-        if f.verdict != "not applicable":
-            s = f.source
-            year = f" ({s.year})" if s.year else ""
-            lines.append(paragraph(f"{f.title}: {s.authors}{year}, {s.where}, {s.kind}", "  "))
-    return list(dict.fromkeys(lines))
-
-
-def limits_changed(limits: Mapping[str, float]) -> list[str]:
-    """Return which limits the case file has changed."""
-    if not limits:
-        return []
-    return [paragraph(f"Limits set in the case file: {', '.join(sorted(limits))}.")]
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

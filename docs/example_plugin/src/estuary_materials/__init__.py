@@ -1,4 +1,4 @@
-"""An example of a drydown plugin: a laminate that lets vapour out more easily than in, and a reed board."""
+"""An example of a drydown plugin: a laminate that lets vapour out more easily than in, a reed board, a criterion."""
 
 from __future__ import annotations
 

@@ -2,7 +2,8 @@
 (function () {
   const data = JSON.parse(document.getElementById("data").textContent);
   const bytes = (text) => Uint8Array.from(atob(text), (c) => c.charCodeAt(0));
-  const humidity = bytes(data.humidity), wettest = bytes(data.wettest), mean = bytes(data.mean), mould = bytes(data.mould);
+  const humidity = bytes(data.humidity), wettest = bytes(data.wettest), mean = bytes(data.mean);
+  const criteria = data.criteria.map((c) => ({ ...c, values: new Float32Array(bytes(c.values).buffer) }));
   const temperature = new Int16Array(bytes(data.temperature).buffer);
   const water = new Float32Array(bytes(data.water).buffer);
   const flow = new Float32Array(bytes(data.flow).buffer);
@@ -106,7 +107,10 @@
       cell[3].querySelector("span").textContent = Math.round(wet) + " %";
       cell[4].querySelector("span").textContent = told("water", water[at]) +
         (layer.dry ? " (" + (100 * water[at] / layer.dry).toFixed(0) + " % of dry mass)" : "");
-      if (cell[5]) cell[5].querySelector("span").textContent = mould[at] === 255 ? "–" : (mould[at] / 40).toFixed(1);
+      criteria.forEach((c, k) => {
+        const value = c.values[at];
+        cell[5 + k].querySelector("span").textContent = Number.isNaN(value) ? "–" : minus(value.toFixed(c.digits)) + c.unit;
+      });
     });
     arrows.forEach((group) => {
       const i = Number(group.dataset.way), amount = flow[now * ways + i], outward = amount >= 0;

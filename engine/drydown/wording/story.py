@@ -14,8 +14,9 @@ import numpy as np
 
 from ..criteria import counted
 from ..text import counted_from, day, listed, plain, share
-from ..wording.answer import on_its_way, when_gone, which_way
-from ..wording.verdict import USED, damage, gravest_first, pace, which_side
+from .answer import on_its_way, when_gone, which_way
+from .findings import gravest_first, sentence
+from .verdict import USED, pace, parts_left, remaining_of_last, which_side
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -85,9 +86,9 @@ def tell(
     judged = counted(findings, wetted)
     harmed = [f for f in judged if f.verdict == "exceeded"]
     watched = [f for f in judged if f.verdict == "watch"]
-    harm = _harm(judged, before, trial is not None)
+    told = _harm(judged, before, trial is not None)
     if trial is None:
-        return _untried(results, harmed, watched, findings, harm)
+        return _untried(results, harmed, watched, findings, told)
     a = trial.attrs
     tenth, half = float(a["days_to_90_percent_dry"]), float(a["days_to_50_percent_dry"])
     amount = float(a["amount"])
@@ -104,8 +105,9 @@ def tell(
     began = np.datetime64(a["began"])
     when = f"on {day(began)}" if counted_from(a) == began else f"from {day(began)} on, year by year"
     lead = f"The test: {litres(amount)} got into {layers} {when}."
-    told = worst([f for f in counted(before, wetted) if f.verdict == "exceeded"]) or worst(harmed)
-    rest = [damage(f.criterion) for f in gravest_first(harmed) if f.criterion != told]
+    dry = [f for f in counted(before, wetted) if f.verdict == "exceeded"]
+    first = worst(dry) or worst(harmed)
+    rest = [f.harm for f in gravest_first(harmed) if first is None or f.criterion != first.criterion]
     also = f"Besides, {listed(rest)}." if rest else ""
     if not harmed and findings:
         also = (
@@ -118,12 +120,12 @@ def tell(
     if between:
         drying.append(between.replace("kg/m2", "kg/m²") + ".")
     return Story(
-        _headline(tenth, half, float(a["remaining"]), outward, inward, harmed, counted(before, wetted)),
+        _headline(tenth, half, remaining_of_last(trial), outward, inward, harmed, dry),
         tuple(x for x in (f"{lead} {which_way(trial)}.", also) if x),
         tuple(facts),
         tuple(drying),
         tuple(_sides(trial, outward, inward)),
-        tuple(harm),
+        tuple(told),
         outward,
         inward,
         float(trial["excess"].values[-1]),
@@ -150,14 +152,14 @@ def _headline(
 ) -> str:
     """Return the answer in one sentence: drying, and the gravest of what is harmed."""
     side = which_side(inward / (outward + inward) if outward + inward > 0.0 else math.nan)
-    grave, dry = worst(harmed), worst([f for f in before if f.verdict == "exceeded"])
-    then = f"even without that water {damage(dry)}" if dry else damage(grave) if grave else ""
+    grave, dry = worst(harmed), worst(before)
+    then = f"even without that water {dry.harm}" if dry else grave.harm if grave else ""
     how, long = pace(half, tenth), about(tenth) if not math.isnan(tenth) else ""
     if how == "no":
-        first = "No: by the end of the run most of the water is still there"
+        first = f"Not within the run: {parts_left(kept)} by its end{f', {side}' if kept < 0.9 else ''}"
         return f"{first}, and {then}." if then else f"{first}."
     if how == "in part":
-        first = f"Only in part: {share(1.0 - kept)} of the water left, {side}; the rest is still there at the end"
+        first = f"Only in part: {parts_left(kept)} by the end of the run, {side}"
         return f"{first}, and {then}." if then else f"{first}."
     if how == "hardly":
         first = f"Hardly: it takes {long} to dry, {side}"
@@ -171,17 +173,9 @@ def _headline(
     return f"Yes, but slowly: it dries {side}, in {long}."
 
 
-def worst(harmed: Sequence[Any]) -> str:
-    """Return the gravest criterion among findings, empty where there is none."""
-    return gravest_first(harmed)[0].criterion if harmed else ""
-
-
-#: The same as a word in a table.
-SHORT = {
-    "decay": "rot", "mould": "mould", "accumulation": "water gathers", "frost": "frost", "fibre "
-    "saturation": "soaked wood",
-    "wood moisture": "wood wet too long", "condensation": "free water", "corrosion": "rust",
-}  # fmt: skip
+def worst(harmed: Sequence[Any]) -> Any:
+    """Return the gravest among findings; None where there is none."""
+    return gravest_first(harmed)[0] if harmed else None
 
 
 def _sides(trial: xr.Dataset, outward: float, inward: float) -> list[str]:
@@ -210,8 +204,8 @@ def _sides(trial: xr.Dataset, outward: float, inward: float) -> list[str]:
 
 
 def _last(trial: xr.Dataset) -> str:
-    left = max(float(trial.attrs["remaining"]), 0.0)
-    return f"At the end, on {day(trial['time'].values[-1])}, {share(left)} of it is still there."
+    left = share(remaining_of_last(trial))
+    return f"At the end, on {day(trial['time'].values[-1])}, {left} of it is still there."
 
 
 def _harm(findings: Sequence[Any], before: Sequence[Any], tried: bool) -> list[str]:
@@ -226,7 +220,7 @@ def _harm(findings: Sequence[Any], before: Sequence[Any], tried: bool) -> list[s
     was = {f.criterion: f.verdict for f in before}
     out = []
     for f in (*bad, *near):
-        words = f.words.replace("kg/m2", "kg/m²")
+        words = sentence(f).replace("kg/m2", "kg/m²")
         if tried and f.criterion in was:
             words += {
                 "exceeded": " This is so without the water, too.",
@@ -253,13 +247,13 @@ def put_in(results: xr.Dataset | None) -> list[tuple[str, float, np.datetime64]]
 
 
 def _untried(
-    results: xr.Dataset | None, harmed: list[Any], watched: list[Any], findings: Sequence[Any], harm: list[str]
+    results: xr.Dataset | None, harmed: list[Any], watched: list[Any], findings: Sequence[Any], told: list[str]
 ) -> Story:
     """Return the verdict on a run alone, which may have water of wettings in it."""
     wettings = put_in(results)
     when = "With the water that got in" if wettings else "In use"
     if harmed:
-        headline = f"{when}, it gets too damp: {damage(worst(harmed))}."
+        headline = f"{when}, it gets too damp: {worst(harmed).harm}."
     elif watched:
         headline = f"{when}, it stays within its limits, but comes near them."
     elif findings:
@@ -284,7 +278,7 @@ def _untried(
             (f"{plain(water[0])} kg/m²", "of water in it at the start"),
             (f"{plain(water[1])} kg/m²", "at the end"),
         ]
-    return Story(headline, lead, tuple(facts), (ask,), (), tuple(harm))
+    return Story(headline, lead, tuple(facts), (ask,), (), tuple(told))
 
 
 def litres(amount: float) -> str:

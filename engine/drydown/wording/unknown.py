@@ -1,0 +1,36 @@
+"""What an answer does not know, said first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ..text import listed, plain
+from ..trial.unknown import Unknown
+
+
+def unknown_words(unknowns: Sequence[Unknown]) -> list[str]:
+    """Return a sentence for each thing that is not known."""
+    return [_said(u) for u in unknowns]
+
+
+def _said(u: Unknown) -> str:
+    f = u.facts
+    if u.kind == "no rain":
+        share = f" A share of the rain that gets in ({listed(f['shares'])}) became nothing." if f["shares"] else ""
+        return (
+            f"There is no rain in the weather of {f['climate']}: this answer is for a wall that rain never "
+            f"meets.{share}"
+        )
+    if u.kind == "no liquid":
+        return (
+            f"The library has no data for how '{f['layer']}' takes up rain: all {plain(f['offered'])} kg/m2 of driving "
+            "rain ran off in this run. If it takes up rain, the wall gets wetter than is said here."
+        )
+    if u.kind == "closed gap":
+        return (
+            f"The air gap '{f['layer']}' behind the cladding counts as closed, with no air moving in it. If it is open "
+            "to the outside, say so with ventilated_gap: it dries faster."
+        )
+    if u.kind == "short":
+        return f"The run is too short to judge: {listed(f['titles'])}."
+    return f"Could not be judged, for want of data: {listed(f['titles'])}."
