@@ -8,13 +8,14 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from ..arrays import Array
+from ..case.assembly import Layer
 from ..case.case import Case, Numerics
 from ..case.load import Site, Source
 from ..case.sides import Physics, SideForcing
 from ..case.wetting import Wetting
 from ..errors import InputError
 from ..kernel.humidity import start_u, u_of
-from ..kernel.layout import FLOWS, LOAD_COLUMNS, SIDE_COLUMNS, Control, Forcing, State, Wall
+from ..kernel.layout import FLOWS, LOAD_COLUMNS, RAIN, SIDE_COLUMNS, Control, Forcing, State, Wall
 from ..materials.model import REFERENCE_TEMPERATURE, Film, Material
 from .grid import Grid, contact_air, make_grid
 from .loads import Lowered, lower_loads
@@ -129,8 +130,23 @@ def lower(
         lowered=lowered,
         notes={f"outside {k}": v for k, v in outside.notes.items()}
         | {f"inside {k}": v for k, v in inside.notes.items()}
+        | shed_rain(case, forcing)
         | lowered.notes,
     )
+
+
+def shed_rain(case: Case, forcing: Forcing) -> dict[str, str]:
+    """Return a note where rain meets a material that takes no liquid up: by its nature, or for want of data."""
+    first = case.assembly.parts[0]
+    material = first.material if isinstance(first, Layer) else None
+    if material is None or material.liquid is not None or material.diffusivity is not None:
+        return {}
+    if not np.any(forcing.outside[:, RAIN] > 0.0):
+        return {}
+    if material.sheds_rain:
+        return {"outside rain surface": f"'{material.name}' sheds the rain: no liquid enters it"}
+    text = f"no liquid transport of '{material.name}' is known: rain runs off it, whatever it may take up in truth"
+    return {"outside rain surface": text}
 
 
 def put_in(problem: Problem, source: int, amount: float, first: int, last: int) -> Problem:
