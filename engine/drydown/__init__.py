@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from .case.air_leakage import Leakage, LeakPath
     from .case.assembly import Assembly, Layer
     from .case.case import Case, Initial, Numerics
+    from .case.load import Load
     from .case.loads import AirLeak, AirStream, RainShare, VentilatedGap
     from .case.sides import Chamber, Physics
     from .case.wetting import Wetting
@@ -62,6 +63,7 @@ _HOME = {
     "Layer": "case.assembly",
     "LeakPath": "case.air_leakage",
     "Leakage": "case.air_leakage",
+    "Load": "case.load",
     "Material": "materials.model",
     "Measured": "sides.indoor_measured",
     "MoistureBalance": "sides.indoor_balance",
@@ -115,6 +117,7 @@ __all__ = [
     "Layer",
     "LeakPath",
     "Leakage",
+    "Load",
     "Material",
     "Measured",
     "MoistureBalance",
