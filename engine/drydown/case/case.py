@@ -11,7 +11,7 @@ import numpy as np
 from ..arrays import Marks
 from ..errors import InputError
 from ..frozen import FrozenMap
-from .assembly import Assembly
+from .assembly import Assembly, Layer
 from .load import Load
 from .sides import Physics, Side, check_humidity, check_temperature
 from .wetting import Wetting
@@ -83,6 +83,26 @@ class Numerics:
             raise InputError("output_every must be a whole number of hours", "numerics")
 
 
+#: Thickness beyond which a layer is a slip of the pen [m], by the first tag that is named here (common practice: three
+#: times what is built; a half-space of a calculation has no tag).
+THICKEST = {
+    "panel": 0.3, "sheathing": 0.3, "lining": 0.3, "cladding": 0.6, "air": 1.0, "metal": 0.3, "plaster": 0.5,
+    "wood": 1.5, "insulation": 2.0, "masonry": 5.0, "concrete": 5.0,
+}  # fmt: skip
+
+
+def check_thickness(layer: Layer) -> None:
+    """Raise InputError where a layer is thicker than anything of its kind is built."""
+    tag = next((t for t in THICKEST if t in layer.material.tags), None)
+    if tag is None or layer.thickness <= THICKEST[tag]:
+        return
+    raise InputError(
+        f"{layer.thickness:g} m of '{layer.material.name}' is more than is ever built ({THICKEST[tag]:g} m); "
+        f"is it {layer.thickness:g} mm?",
+        f"layer '{layer.name}'",
+    )
+
+
 @dataclass(frozen=True)
 class Case:
     """One simulation.
@@ -129,8 +149,17 @@ class Case:
                 raise InputError(f"a load cannot be of type {type(load).__name__}; see drydown.case.load", "loads")
             for layer in load.layers:
                 self.assembly.layer_index(layer)
+        for layer in self.assembly.layers:
+            check_thickness(layer)
+        ventilated = {name for load in self.loads if load.ventilates for name in load.layers}
         for w in self.wettings:
-            self.assembly.layer_index(w.layer)
+            wet = self.assembly.layers[self.assembly.layer_index(w.layer)]
+            if "air" in wet.material.tags and w.layer not in ventilated:
+                raise InputError(
+                    "it is closed air, which holds no water; wet the layer that the water runs to, or give the gap a "
+                    "[[ventilated_gap]]",
+                    f"wetting of '{w.layer}'",
+                )
             stop = w.start + np.timedelta64(round(w.duration), "s")
             if w.start < self.start or stop > self.end:
                 raise InputError(

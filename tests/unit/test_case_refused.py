@@ -1,0 +1,33 @@
+"""What no builder can mean is refused by the case, in one line that says what would be right."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from drydown import Assembly, Case, Chamber, InputError, Layer, Wetting
+from drydown.case.loads import VentilatedGap
+from drydown.plugins import material
+
+START = np.datetime64("2022-01-01")
+
+
+def case(*layers, wet="OSB", loads=()):
+    wetting = Wetting(wet, 0.3, START + np.timedelta64(2, "D"))
+    sides = Chamber(278.15, 0.8), Chamber(293.15, 0.5)
+    return Case(Assembly(layers), *sides, START, START + np.timedelta64(9, "D"), wettings=(wetting,), loads=loads)
+
+
+BOARD, GAP = Layer(material("OSB"), 0.011), Layer(material("air gap 25 mm"), 0.025)
+
+
+@pytest.mark.parametrize(("name", "metres"), [("OSB", 11.0), ("mineral wool", 140.0 / 10), ("clay brick", 90.0)])
+def test_metres_that_were_millimetres(name, metres):
+    with pytest.raises(InputError, match=f"layer '{name}'.*is it {metres:g} mm"):
+        case(Layer(material(name), metres), wet=name)
+
+
+def test_water_in_closed_air():
+    with pytest.raises(InputError, match=r"wetting of 'air gap 25 mm'.*closed air.*ventilated_gap"):
+        case(GAP, BOARD, wet="air gap 25 mm")
+    assert case(GAP, BOARD).wettings
+    assert case(GAP, BOARD, wet="air gap 25 mm", loads=(VentilatedGap("air gap 25 mm", 0.01),)).wettings
