@@ -63,7 +63,9 @@ class AirLeak(Load):
         q50 | air_leakage | air through a square metre of envelope at 50 Pa
         n50 | air_change | air change of the house at 50 Pa, instead; with volume and area
         volume | volume | of the house
-        area | area | of its envelope
+        area | area | of its envelope; with a joint, of the wall it is in
+        joint | one of cellular rubber, foam strip, foamed, taped, bare | what seals a sill or the like, instead of q50
+        joint_length | length | of that joint
         exponent | number | of the flow: 0.65 where none was measured
         """),
         "way",
@@ -147,19 +149,26 @@ class AirLeak(Load):
     @classmethod
     def from_keys(cls, given: dict[str, Any], assembly: Assembly, outside: Side) -> Self:
         """Return the leak of its keys; orientation and wind are those of the outer side where they are left out."""
-        if ("q50" in given) == ("n50" in given):
-            what = "q50 and n50 are both there" if "q50" in given else "its blower-door figure is missing"
+        ways = [k for k in ("q50", "n50", "joint") if k in given]
+        if len(ways) != 1:
+            what = f"{' and '.join(ways)} are both there" if ways else "its blower-door figure is missing"
             raise InputError(f'{what}; give one, such as q50 = "3 m3/(m2 h)"')
-        house = [k for k in ("volume", "area") if k in given]
-        if "q50" in given and house:
-            raise InputError("volume and area go with n50; leave them out", house[0])
-        if "n50" in given and len(house) < 2:
-            raise InputError('n50 needs the volume of the house and the area of its envelope, "400 m3" and "500 m2"')
+        needs: tuple[str, ...] = {"q50": (), "n50": ("volume", "area"), "joint": ("joint_length", "area")}[ways[0]]
+        for key, words in (
+            ("volume", "volume and area go with n50; leave them out"),
+            ("area", "volume and area go with n50, an area with a joint; leave it out"),
+            ("joint_length", "it goes with a joint; leave it out"),
+        ):
+            if key in given and key not in needs:
+                raise InputError(words, key)
+        if not all(key in given for key in needs):
+            house = 'n50 needs the volume of the house and the area of its envelope, "400 m3" and "500 m2"'
+            sill = 'a joint needs its joint_length and the area of its wall, "10 m" and "25 m2"'
+            raise InputError(house if ways[0] == "n50" else sill)
         exponent = {"exponent": given.pop("exponent")} if "exponent" in given else {}
-        if "q50" in given:
-            leakage = Leakage.from_q(given.pop("q50"), **exponent)
-        else:
-            leakage = Leakage.from_n50(*(given.pop(k) for k in ("n50", "volume", "area")), **exponent)
+        figures = [given.pop(k) for k in (ways[0], *needs)]
+        made: Any = {"q50": Leakage.from_q, "n50": Leakage.from_n50, "joint": Leakage.from_joint}[ways[0]]
+        leakage = made(*figures, **exponent)
         facing = outside.facing
         way = {} if facing is None else {"azimuth": facing.azimuth, "wind_factor": facing.wind_factor}
         way |= {f: given.pop(k) for k, f in _PATH.items() if k in given}

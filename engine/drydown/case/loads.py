@@ -25,6 +25,15 @@ __all__ = ["AirLeak", "AirStream", "Load", "RainShare", "VentilatedGap", "catalo
 #: Density above which a layer is no gap [kg/m3]; open fibres are lighter (assumed).
 SOLID = 200.0
 
+#: Air change behind a cladding [1/s]: brick veneer with open head joints 1 to 10 an hour, open siding 100 to 1000
+#: (Langmans et al. 2015-16, Build. Environ. 87:177); the value within these ranges is assumed.
+CAVITY = {
+    "brick": 5.0 / 3600.0,
+    "vertical battens": 200.0 / 3600.0,
+    "horizontal battens": 20.0 / 3600.0,
+    "contact": 1.0 / 3600.0,
+}
+
 
 @dataclass(frozen=True)
 class VentilatedGap(Load):
@@ -68,6 +77,7 @@ class VentilatedGap(Load):
         keys_of("""
         layer* | text | name of the air layer
         air_changes | air_change | constant air change
+        cladding | one of brick, vertical battens, horizontal battens, contact | what stands before it, instead
         side | one of outside, inside | whose air comes in
         height | length | between the openings; wind and warmth then drive air through it
         pressure_coefficient | number | difference of wind pressure coefficient between the openings
@@ -132,6 +142,10 @@ class VentilatedGap(Load):
         if layer.material.density > SOLID:
             what = f"'{layer.name}' is solid, {layer.material.density:g} kg/m3; a ventilated gap is a layer of air"
             raise InputError(f"{what}, such as 'air gap 25 mm'", "layer")
+        if "cladding" in given and "air_changes" in given:
+            raise InputError("cladding and air_changes are both there; give one", "cladding")
+        if "cladding" in given:
+            given["air_changes"] = CAVITY[given.pop("cladding")]
         return cls(**given)
 
 

@@ -151,8 +151,10 @@ def dryout(
     from ..criteria import assess, exposed
     from ..run.simulation import SimulationError
     from ..trial.dryout import account, twins
+    from ..trial.leaks import leak_bounds
     from ..trial.unknown import unknowns
     from ..wording.answer import trial_answer
+    from ..wording.leaks import leak_words
 
     try:
         with of_case(case_file):
@@ -164,7 +166,8 @@ def dryout(
             mesh = _mesh(case, wetted, check_mesh)
             trial.attrs.update(mesh)
             del reference, wetted
-            more = [*_calendar(case, limits, calendar, calendar_figure), *_reserve(case, limits, reserve)]
+            more = [*leak_words(leak_bounds(case)), *_calendar(case, limits, calendar, calendar_figure)]
+            more += _reserve(case, limits, reserve)
             sure = _sure(case, trial, check, spread)
     except SimulationError as error:
         raise Stop(f"{case_file}: {error}; {_kept(error, output, written=False)}") from None
