@@ -149,8 +149,8 @@ class Case:
                 raise InputError(f"a load cannot be of type {type(load).__name__}; see drydown.case.load", "loads")
             for layer in load.layers:
                 self.assembly.layer_index(layer)
-        for layer in self.assembly.layers:
-            check_thickness(layer)
+        for part in self.assembly.layers:
+            check_thickness(part)
         ventilated = {name for load in self.loads if load.ventilates for name in load.layers}
         for w in self.wettings:
             wet = self.assembly.layers[self.assembly.layer_index(w.layer)]
