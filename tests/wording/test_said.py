@@ -126,12 +126,15 @@ def test_does_it_stay_sound():
     fine = [found("mould", "none", "fine")]
     wet = {case: [found("wood moisture", case)] for case in ("stays", "gains")}
     seasonal = [found("wood moisture", "seasonal", "watch")]
+    near = [replace(found("wood moisture", "short", "watch"), value=40.0)]
     lines = [
         verdict.does_it_stay_sound(fine, fine),
         verdict.does_it_stay_sound(fine, fine, days=60.0),
         verdict.does_it_stay_sound(seasonal, seasonal),
         verdict.does_it_stay_sound(fine, [*seasonal, found("decay", "way", "watch")]),
+        verdict.does_it_stay_sound(near, near),
         verdict.does_it_stay_sound(fine, wet["stays"]),
+        verdict.does_it_stay_sound(seasonal, wet["stays"]),
         verdict.does_it_stay_sound(wet["gains"], wet["gains"]),
         verdict.does_it_stay_sound(wet["stays"], [*wet["stays"], found("decay"), found("mould")]),
         verdict.does_it_stay_sound([], [found("mould", "no surface", "not applicable")]),

@@ -34,6 +34,7 @@ __all__ = [
     "exposed",
     "follow",
     "installed",
+    "without_wetted",
     "worst_of",
 ]
 
@@ -116,13 +117,21 @@ def assess(
     return follow(dataset, asked, limits).findings
 
 
-def counted(findings: Sequence[Finding], wetted: Sequence[str] = ()) -> list[Finding]:
-    """Return the findings that count in a verdict on the whole, each at the worst place that counts.
+def without_wetted(findings: Sequence[Finding], wetted: Sequence[str] = ()) -> list[Finding]:
+    """Return findings, each at the worst place that counts.
 
-    Screening is left to the criteria that decide. That free water stands in a layer where a trial put it says nothing:
-    `wetted` names the layers of wettings, and they are left out of the findings that are not about them.
+    That free water stands in a layer where a trial put it says nothing: `wetted` names the layers of wettings, and they
+    are left out of the findings that are not about them; the finding stays, of the other layers.
     """
-    return [f if f.wetted_counts else f.without(wetted) for f in findings if not f.screening]
+    return [f if f.wetted_counts else f.without(wetted) for f in findings]
+
+
+def counted(findings: Sequence[Finding], wetted: Sequence[str] = ()) -> list[Finding]:
+    """Return the findings that count in a verdict on the whole: screening is left to the criteria that decide.
+
+    `wetted` as for `without_wetted`.
+    """
+    return [f for f in without_wetted(findings, wetted) if not f.screening]
 
 
 def worst_of(findings: Sequence[Finding], wetted: Sequence[str] = ()) -> str:

@@ -31,8 +31,9 @@ _VALID = (
     "a share of the dry mass"
 )
 _CAUTION = "Studs, sills and corners are not in a run of one dimension and stay wet longer."
-#: Hours below the limit in each whole year from which a wall counts as dry again each year (assumed: a quarter).
-YEAR, DRY_AGAIN = 8766.0, 2190.0
+#: Hours below the limit in each whole year from which a wall counts as dry again each year (assumed: five
+#: months; sheathing found sound had dried by May).
+YEAR, DRY_AGAIN = 8766.0, 3652.0
 #: Rise of the mean of a whole year over that before from which wood wets up, twice in a row [share of dry mass]
 #: (assumed).
 RISE = 0.01
@@ -225,15 +226,15 @@ MOISTURE = Criterion(
             "short": "In {place}, wood is above {level} for {value} {how}, until {when}, {end}; it holds at most "
             "{peak} there, {layer_mean} in the mean of the layer",
             "seasonal": "In {place}, wood is above the cautious limit of {level} for {value} {how}, and dry again "
-            "for a quarter of each year or more; it holds at most {peak} there, {layer_mean} in the mean of the layer. "
-            "Walls that were wet in winter only were found sound when they were opened",
+            "for five months of each year or more; it holds at most {peak} there, {layer_mean} in the mean of the "
+            "layer. Walls that were wet in winter only were found sound when they were opened",
             "gains": "In {place}, wood is above {level} for {value} {how}, and wetter in each of the last years "
             "than in the one before; it holds at most {peak} there, {layer_mean} in the mean of the layer",
             "stays": "In {place}, wood is above {level} for {value} {how}, until {when}, {end}; {total} in all; it "
             "holds at most {peak} there, {layer_mean} in the mean of the layer",
         },
         harms={
-            "seasonal": "wood is over a cautious limit for some weeks each year and dry again after",
+            "seasonal": "wood is over a cautious limit for a part of each year and dry again after",
             "gains": "wood wets up from year to year",
         },
         severities={"seasonal": Severity.CAUTIOUS, "short": Severity.CAUTIOUS, "gains": Severity.GATHERS},

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from .. import figures as drawn
+from ..criteria import without_wetted
 from ..figures.courses import Followed
 from ..text import TELL, counted_from, day, told_html
 from ..trial.unknown import unknowns
@@ -83,7 +84,7 @@ def page(
             _answer(
                 story, parts, wetted, unknown_words(unknowns(case, results, seen.findings)) if case is not None else []
             ),
-            _questions(story, seen, before, changes),
+            _questions(story, without_wetted(seen.findings, wetted), without_wetted(before, wetted), changes),
             "<section id='look'><h2>Look inside, day by day</h2>"
             f"<p>{words.LOOK}</p>" + fr.explorer(digest, parts, data) + "</section>",
             "<section id='figures'><h2>The figures</h2>" + _figures(digest, trial, seen, parts, wetted) + "</section>",
@@ -159,13 +160,13 @@ def _answer(story: Story, parts: Sequence[Part], wetted: Sequence[str], unknown:
     )
 
 
-def _questions(story: Story, seen: Followed, before: Sequence[Any], changes: Sequence[Change]) -> str:
+def _questions(story: Story, findings: Sequence[Any], before: Sequence[Any], changes: Sequence[Change]) -> str:
     first = "Does it dry?" if len(story.drying) > 1 else "Would it dry?"
     blocks = [f"<div><h3>{first}</h3>{fr.paragraphs(story.drying)}</div>"]
     if story.sides:
         blocks.append(f"<div><h3>To which side?</h3>{fr.paragraphs(story.sides)}</div>")
     out = f"<section><h2>In plain words</h2><div class='questions'>{''.join(blocks)}</div>"
-    table = fr.judged(seen.findings, before)
+    table = fr.judged(findings, before)
     out += f"<div class='change harm'><h3>Is anything harmed?</h3><div class='two'>{fr.paragraphs(story.harm)}</div>"
     if table:
         out += f"<details><summary>The numbers behind these words</summary>{table}</details>"

@@ -9,7 +9,7 @@ import numpy as np
 
 from ..case.case import Case
 from ..casefile.variants import Variant
-from ..criteria import Finding, assess, counted, worst_of
+from ..criteria import Finding, assess, without_wetted, worst_of
 from ..errors import InputError
 from ..run.simulation import simulate
 from .dryout import account, twins
@@ -76,8 +76,8 @@ def compare(
         rows.append(_one(variant.case, limits, part))
     findings = [with_water for _, with_water, _ in rows]
     wetted = [[w.layer for w in v.case.wettings] for v in variants]
-    findings = [_judged(row, layers) for row, layers in zip(findings, wetted, strict=True)]
-    dry = [_judged(row, layers) for (_, _, row), layers in zip(rows, wetted, strict=True)]
+    findings = [without_wetted(row, layers) for row, layers in zip(findings, wetted, strict=True)]
+    dry = [without_wetted(row, layers) for (_, _, row), layers in zip(rows, wetted, strict=True)]
     names = [f.criterion for f in findings[0]]
 
     def grid(take: Callable[[Finding], Any], of: Sequence[Sequence[Finding]] = findings) -> Any:
@@ -119,11 +119,6 @@ def gravest(findings: Sequence[Finding]) -> str:
         if found:
             return max(found, key=lambda f: f.severity).criterion
     return ""
-
-
-def _judged(findings: Sequence[Finding], wetted: Sequence[str]) -> list[Finding]:
-    """Return findings, each at the worst place that counts beside the layers that were wetted."""
-    return [f if f.screening else counted([f], wetted)[0] for f in findings]
 
 
 def _one(

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from ..criteria import without_wetted
 from ..text import counted_from, day, paragraph, plain, share, span, table
 from .findings import findings_table, findings_words, limits_changed, sources
 from .loads import brought
@@ -113,6 +114,8 @@ def trial_answer(
         Of `drydown.trial.unknown.unknowns`; said before the answer.
     """
     a = trial.attrs
+    wetted = [w.layer for w in case.wettings]
+    before, after = without_wetted(before, wetted), without_wetted(after, wetted)
     left = share(remaining_of_last(trial))
     sentences = [
         *(event(w) for w in case.wettings),
@@ -125,7 +128,7 @@ def trial_answer(
     lines = [case.name, "", *_unknown(unknown), paragraph(does_it_dry(trial))]
     if after:
         days = float((case.end - case.start) / np.timedelta64(1, "D"))
-        lines.append(paragraph(does_it_stay_sound(before, after, [w.layer for w in case.wettings], days)))
+        lines.append(paragraph(does_it_stay_sound(before, after, wetted, days)))
     lines += ["", *(paragraph(s + ".") for s in sentences if s), ""]
     if after:
         lines += [findings_table(after, before, weathered), *limits_changed(limits or {}), ""]

@@ -12,6 +12,8 @@ from ..criteria.model import figure
 from ..materials.model import Source
 from ..text import day, paragraph, plain, table
 
+#: What a criterion calls the place of all layers together.
+WHOLE = "whole assembly"
 #: What a verdict is called on a page.
 VERDICT = {"fine": "fine", "watch": "near its limit", "exceeded": "limit passed", "not applicable": "not judged"}
 
@@ -37,7 +39,7 @@ def sentence(f: Finding) -> str:
         "limit": f.limit_text,
         "place": f.place,
         "when": f.when,
-        "layer": f"'{f.place.layer}'" if f.place is not None else "",
+        "layer": _layer(f.place),
     }
     template = f.terms.cases.get(f.case)
     if template is None:
@@ -47,6 +49,12 @@ def sentence(f: Finding) -> str:
         when = f", on {day(f.when)}" if f.when is not None else ""
         return f"{_capital(f.title)}: {f.value_text}{where}{when}; the limit is {f.limit_text}."
     return template.format(**{k: said(v) for k, v in facts.items()}) + "."
+
+
+def _layer(place: Place | None) -> str:
+    if place is None:
+        return ""
+    return f"the {WHOLE}" if place.layer == WHOLE else f"'{place.layer}'"
 
 
 def _capital(text: str) -> str:

@@ -67,7 +67,7 @@ def does_it_dry(trial: xr.Dataset) -> str:
     remaining = remaining_of_last(trial)
     after = f"{side}: nine tenths of the water have left after {tenth:.0f} days."
     again = float(a.get("last_dose", a["amount"])) < 0.999 * float(a["amount"])
-    left = parts_left(remaining) + (" of what got in last" if again else "")
+    left = ("of what got in last, " if again else "") + parts_left(remaining)
     words = {
         "no": f"Not within the run: {left} by its end{f', {side}' if remaining < 0.9 else ''}.",
         "in part": f"Only in part: {left} by the end of the run, {side}.",
@@ -103,21 +103,26 @@ def does_it_stay_sound(
     if dry:
         also = f" With it, {listed(new)} as well." if new else ""
         return f"{first} Not even without the water: {listed([f.harm for f in dry])}.{also}"
+
+    def cautious(findings: Sequence[Finding]) -> list[str]:
+        over = [f for f in told(findings, "watch") if f.severity <= Severity.CAUTIOUS and f.value > f.limit]
+        return [f.harm for f in over]
+
     if new:
-        return f"{first} Not with this water: {listed(new)}. Without it every limit holds."
-    watched = told(after, "watch")
-    cautious = [f for f in watched if f.severity <= Severity.CAUTIOUS]
-    near = [f.title for f in watched if f.severity > Severity.CAUTIOUS]
-    if watched:
-        over = f" {_capital(listed([f.harm for f in cautious]))}." if cautious else ""
-        also = f" To be watched: {listed(near)}." if near else ""
-        return f"{first} Yes, within its limits.{over}{also}"
+        without = cautious(before)
+        held = (
+            f"Without it {listed(without)}; no other limit is passed." if without else "Without it every limit holds."
+        )
+        return f"{first} Not with this water: {listed(new)}. {held}"
+    over, watched = cautious(after), told(after, "watch")
+    near = [f.title for f in watched if f.severity > Severity.CAUTIOUS or f.value <= f.limit]
+    also = f" To be watched: {listed(near)}." if near else ""
+    if over:
+        return f"{first} No limit that tells of damage is passed, but {listed(over)}.{also}"
+    if near:
+        return f"{first} Yes, within its limits.{also}"
     if not any(f.verdict == "fine" for f in after):
         return f"{first} No criterion applies to these layers or to so short a run."
     if days < YEAR:
         return f"{first} Within every limit, as far as {days:.0f} days can tell; a year and more tell it."
     return f"{first} Yes, within every limit."
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
