@@ -227,14 +227,15 @@ MOISTURE = Criterion(
             "{peak} there, {layer_mean} in the mean of the layer",
             "seasonal": "In {place}, wood is above the cautious limit of {level} for {value} {how}, and dry again "
             "for five months of each year or more; it holds at most {peak} there, {layer_mean} in the mean of the "
-            "layer. Walls that were wet in winter only were found sound when they were opened",
+            "layer",
             "gains": "In {place}, wood is above {level} for {value} {how}, and wetter in each of the last years "
             "than in the one before; it holds at most {peak} there, {layer_mean} in the mean of the layer",
             "stays": "In {place}, wood is above {level} for {value} {how}, until {when}, {end}; {total} in all; it "
             "holds at most {peak} there, {layer_mean} in the mean of the layer",
         },
         harms={
-            "seasonal": "wood is over a cautious limit for a part of each year and dry again after",
+            "seasonal": "wood is over a cautious limit for a part of each year and dry again after, as in walls "
+            "that were found sound when they were opened",
             "gains": "wood wets up from year to year",
         },
         severities={"seasonal": Severity.CAUTIOUS, "short": Severity.CAUTIOUS, "gains": Severity.GATHERS},
