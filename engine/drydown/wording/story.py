@@ -215,8 +215,8 @@ def _harm(findings: Sequence[Any], before: Sequence[Any], tried: bool) -> list[s
         return ["Mould, rot and other damage were not judged on this page."]
     if not told:
         return ["No criterion of damage applies to it, or the results do not say enough about its materials."]
-    bad = [f for f in told if f.verdict == "exceeded"]
-    near = [f for f in told if f.verdict == "watch"]
+    bad = gravest_first([f for f in told if f.verdict == "exceeded"])
+    near = gravest_first([f for f in told if f.verdict == "watch"])
     was = {f.criterion: f.verdict for f in before}
     out = []
     for f in (*bad, *near):
