@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from numbers import Real
 
 from ..errors import InputError, nearest
 from ..materials.model import Film, Material
@@ -35,6 +36,10 @@ class Layer:
             raise InputError(f"a layer needs a material, not {what}; list a film without a thickness", "layer")
         if not self.name:
             object.__setattr__(self, "name", self.material.name)
+        if not isinstance(self.thickness, Real) or isinstance(self.thickness, bool):
+            raise InputError(
+                f"thickness is {self.thickness!r}; a number in metres is needed, such as 0.011", f"layer '{self.name}'"
+            )
         if not (self.thickness > 0.0 and self.thickness < 100.0):
             raise InputError(
                 f"thickness is {self.thickness:g} m; it must be greater than 0 and below 100 m",
@@ -98,3 +103,87 @@ class Assembly:
         if name not in names:
             raise InputError(f"no layer is called '{name}'; {nearest(name, names)}", "assembly")
         return names.index(name)
+
+    def part_index(self, name: str) -> int:
+        """Return the position of a layer or film among all parts, by its name.
+
+        Raises
+        ------
+        InputError
+            If nothing has that name, or two films have it.
+        """
+        names = [part.name for part in self.parts]
+        if name not in names:
+            raise InputError(f"no layer or film is called '{name}'; {nearest(name, names)}", "assembly")
+        if names.count(name) > 1:
+            raise InputError(f"two parts are called '{name}'; give one a name of its own", "assembly")
+        return names.index(name)
+
+    def replace(self, name: str, part: Layer | Film) -> Assembly:
+        """Return the assembly with another part in the place of a layer or film.
+
+        Parameters
+        ----------
+        name : str
+            Of the layer or film that goes.
+        part : Layer or Film
+
+        Raises
+        ------
+        InputError
+            As `part_index`; also if the new part's name is there already.
+        """
+        at = self.part_index(name)
+        return replace(self, parts=(*self.parts[:at], part, *self.parts[at + 1 :]))
+
+    def insert(self, part: Layer | Film, *, before: str = "", after: str = "") -> Assembly:
+        """Return the assembly with one more part, outside of `before` or inside of `after`.
+
+        Parameters
+        ----------
+        part : Layer or Film
+        before, after : str
+            Name of the layer or film beside it; one of the two.
+
+        Raises
+        ------
+        InputError
+            As `part_index`; also if none or both are given.
+        """
+        if bool(before) == bool(after):
+            raise InputError("say where: before='its inner neighbour' or after='its outer neighbour'", "insert")
+        at = self.part_index(before) if before else self.part_index(after) + 1
+        return replace(self, parts=(*self.parts[:at], part, *self.parts[at:]))
+
+    def remove(self, name: str) -> Assembly:
+        """Return the assembly without a layer or film.
+
+        Raises
+        ------
+        InputError
+            As `part_index`; also if no layer would be left.
+        """
+        at = self.part_index(name)
+        return replace(self, parts=(*self.parts[:at], *self.parts[at + 1 :]))
+
+    def with_thickness(self, name: str, thickness: float) -> Assembly:
+        """Return the assembly with a layer of another thickness [m].
+
+        Raises
+        ------
+        InputError
+            If no layer has that name, or the thickness cannot be.
+        """
+        layer = self.layers[self.layer_index(name)]
+        return self.replace(name, replace(layer, thickness=thickness))
+
+    def __str__(self) -> str:
+        """Return its parts from outside to inside, a line each."""
+        rows = [f"{self.name}, {1e3 * self.thickness:.4g} mm, from outside to inside:"]
+        for part in self.parts:
+            if isinstance(part, Film):
+                rows.append(f"  {'film':>9}  {part.name}")
+            else:
+                of = f" ({part.material.name})" if part.name != part.material.name else ""
+                rows.append(f"  {1e3 * part.thickness:6.4g} mm  {part.name}{of}")
+        return "\n".join(rows)

@@ -16,6 +16,9 @@ from .load import Load
 from .sides import Physics, Side, check_humidity, check_temperature
 from .wetting import Wetting
 
+#: Rows of an assembly that a printed case has at most.
+MOST_ROWS = 10
+
 
 @dataclass(frozen=True)
 class Initial:
@@ -173,3 +176,26 @@ class Case:
     def marks(self) -> Marks:
         """Hour marks of the run, start and end included (datetime64[s])."""
         return np.arange(self.start, self.end + np.timedelta64(1, "h"), np.timedelta64(3600, "s"))
+
+    def __str__(self) -> str:
+        """Return what it is in some twenty lines."""
+        days = (self.end - self.start) / np.timedelta64(1, "D")
+        start = f"{self.initial.temperature - 273.15:.4g} degC, {100.0 * self.initial.humidity:.4g} %"
+        start += "".join(f"; {name} {100.0 * value:.4g} %" for name, value in self.initial.layers.items())
+        layers = str(self.assembly).splitlines()
+        if len(layers) > MOST_ROWS:
+            layers = [*layers[:MOST_ROWS], f"  and {len(layers) - MOST_ROWS} more"]
+        happens = [f"{w.amount:.4g} kg/m2 of water into {w.layer}, {w.start}" for w in self.wettings]
+        happens += [load.label for load in self.loads]
+        if len(happens) > 4:
+            happens = [*happens[:3], f"and {len(happens) - 3} more"]
+        rows = [
+            self.name,
+            f"period   {self.start} to {self.end}, {days:.6g} days",
+            f"outside  {self.outside.describe()}",
+            f"inside   {self.inside.describe()}",
+            f"start    {start}",
+            *(f"{'' if i else 'happens':9}{line}" for i, line in enumerate(happens)),
+            *layers,
+        ]
+        return "\n".join(rows)
