@@ -8,6 +8,11 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 
+def _printable(text: str) -> str:
+    """Return a text without what would break its line or steer a terminal: it may quote a file of anyone's."""
+    return text if text.isprintable() else "".join(c if c.isprintable() else " " for c in text)
+
+
 class InputError(ValueError):
     """Something given to drydown cannot be used.
 
@@ -22,9 +27,9 @@ class InputError(ValueError):
     """
 
     def __init__(self, message: str, where: str = "") -> None:
-        self.message = " ".join(message.split())
-        self.where = where
-        super().__init__(f"{where}: {self.message}" if where else self.message)
+        self.message = " ".join(_printable(message).split())
+        self.where = _printable(where)
+        super().__init__(f"{self.where}: {self.message}" if where else self.message)
 
     def at(self, where: str) -> InputError:
         """Return the same error with `where` put in front of what it already says."""

@@ -108,6 +108,10 @@ def read_table(path: Path, known: Sequence[str]) -> tuple[Any, dict[str, Any], d
     except (pd.errors.ParserError, pd.errors.EmptyDataError) as e:
         raise InputError(f"the table cannot be read ({e}); see the schema of weather files", where) from None
     units = dict(_split(str(c)) for c in table.columns)
+    if len(units) < len(table.columns):
+        names = [_split(str(c))[0] for c in table.columns]
+        twice = next(n for n in names if names.count(n) > 1)
+        raise InputError(f"column '{twice}' is there twice", f"{where}, line {skip + 1}")
     if "time" not in units:
         raise InputError("column time is missing; the header line names it first", f"{where}, line {skip + 1}")
     columns: dict[str, Any] = {}

@@ -285,6 +285,8 @@ def sorption_points(
         raise InputError("sorption points need humidities between 0 and 1 and water above 0; leave 0 and 100 % out")
     straight = w[-1] + (w[-1] - w[-2]) / (phi[-1] - phi[-2]) * (1.0 - phi[-1])
     top = straight if limit is None else limit
+    if not (1.0 < n < 100.0 and 0.0 < pores < np.inf):
+        raise InputError(f"the pores are {pores:g} Pa with n = {n:g}; n must lie above 1, the pores above 0")
     share = filled(np.array(phi), pores, n)
     # what the tail adds at the points depends on the limit, which is given: no iteration
     left = np.array(w) - (saturation - top) * share
