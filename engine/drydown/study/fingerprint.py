@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import dataclasses
 import hashlib
 import inspect
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
-
-import numpy as np
 
 from ..systems import c_library, processor_name
 
@@ -128,53 +125,3 @@ def of_plugins(group: str, names: Iterable[str]) -> dict[str, str]:
             of_folder(str(path.parent)) if path.stem == "__init__" else of_file(path)
         )
     return out
-
-
-def of_function(function: Any) -> str:
-    """Return a hash of the source of a function; of its compiled code where there is no source.
-
-    What the function calls is not seen.
-    """
-    if hasattr(function, "fingerprint"):
-        return str(function.fingerprint())
-    try:
-        return of_text(inspect.getsource(function))
-    except (OSError, TypeError):
-        code = getattr(function, "__code__", None)
-        return of_text(repr(function)) if code is None else of_bytes(code.co_code, repr(code.co_consts).encode())
-
-
-def of_object(thing: Any) -> str:
-    """Return a hash of inputs: frozen dataclasses, arrays, mappings, functions, plain values."""
-    digest = hashlib.sha256()
-    _feed(thing, digest, 0)
-    return digest.hexdigest()[:32]
-
-
-def _feed(thing: Any, digest: Any, depth: int) -> None:
-    digest.update(type(thing).__qualname__.encode() + b":")
-    if depth > 30:
-        raise ValueError("the inputs contain themselves")
-    if isinstance(thing, np.ndarray) and thing.dtype != object:
-        digest.update(str(thing.dtype).encode() + repr(thing.shape).encode() + np.ascontiguousarray(thing).tobytes())
-    elif dataclasses.is_dataclass(thing) and not isinstance(thing, type):
-        for field in dataclasses.fields(thing):
-            digest.update(field.name.encode())
-            _feed(getattr(thing, field.name), digest, depth + 1)
-    elif isinstance(thing, Mapping):
-        for key in sorted(thing, key=str):
-            digest.update(str(key).encode())
-            _feed(thing[key], digest, depth + 1)
-    elif isinstance(thing, tuple | list):
-        for item in thing:
-            _feed(item, digest, depth + 1)
-    elif thing is None or isinstance(thing, str | int | float | complex | np.generic | Path):
-        digest.update(repr(thing).encode())
-    elif callable(thing) and hasattr(thing, "__code__"):
-        digest.update(of_function(thing).encode())
-        for cell in getattr(thing, "__closure__", None) or ():
-            _feed(cell.cell_contents, digest, depth + 1)
-    elif hasattr(thing, "__dict__") and vars(thing):
-        _feed({k: v for k, v in vars(thing).items() if not k.startswith("__")}, digest, depth + 1)
-    else:
-        digest.update(repr(thing).encode() if "0x" not in repr(thing) else b"")

@@ -17,7 +17,7 @@ from ..case.case import Case
 from ..casefile import files_of
 from ..casefile.paths import Document, Place, put, resolve
 from ..errors import InputError
-from . import fingerprint, outputs
+from . import fingerprint, identity, outputs
 from .axes import Axis
 from .observe import Labelled, Records, remembering
 from .outputs import Field, Output
@@ -79,7 +79,7 @@ class FunctionModel:
 
     def inputs(self) -> dict[str, str]:
         """Return a hash of the function."""
-        return {"function": fingerprint.of_function(self.function)}
+        return {"function": identity.of_function(self.function)}
 
     def check(self, points: Sequence[tuple[str, Point]]) -> None:
         """Accept every point."""
@@ -210,9 +210,10 @@ class VariedCase(_Cases):
     def inputs(self) -> dict[str, str]:
         """Return hashes of the base case, the function and the engine."""
         return {
-            "base case": fingerprint.of_object(self.base),
-            "function": fingerprint.of_function(self.vary),
-            "outputs": fingerprint.of_object(self.outputs),
+            "base case": identity.of_object(self.base),
+            "function": identity.of_function(self.vary),
+            "outputs": identity.of_object(self.outputs),
+            **fingerprint.of_plugins("criteria", [o.criterion for o in self.outputs if o.criterion]),
             **fingerprint.of_engine(),
         }
 
@@ -347,9 +348,9 @@ class CaseFileModel(_Cases):
 
     def inputs(self) -> dict[str, str]:
         """Return hashes of the base case, the files it reads, the plugins it uses and the engine."""
-        out = {"base case": fingerprint.of_data(self.document), "outputs": fingerprint.of_object(self.outputs)}
+        out = {"base case": fingerprint.of_data(self.document), "outputs": identity.of_object(self.outputs)}
         if self.vary is not None:
-            out["function"] = fingerprint.of_function(self.vary)
+            out["function"] = identity.of_function(self.vary)
         naming = [a for a in self.axes if any(place[-1] in _NAMING for place in self._places[a.name])]
         varied = [self.document_at({a.name: value}) for a in naming for value in a.values]
         from ..case.loads import catalogue
