@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from drydown import Assembly, Case, Chamber, InputError, Layer, Wetting
+from drydown import Assembly, Case, Chamber, Initial, InputError, Layer, Wetting, dryout
 from drydown.case.loads import VentilatedGap
 from drydown.plugins import material
 
@@ -31,3 +31,15 @@ def test_water_in_closed_air():
         case(GAP, BOARD, wet="air gap 25 mm")
     assert case(GAP, BOARD).wettings
     assert case(GAP, BOARD, wet="air gap 25 mm", loads=(VentilatedGap("air gap 25 mm", 0.01),)).wettings
+
+
+def test_water_that_does_not_fit_on_its_own_date():
+    """A board fills up after the start: one wetting takes the room of the next, which is on trial alone."""
+    board = BOARD.material
+    room = BOARD.thickness * board.saturation
+    first, second = (Wetting("OSB", 0.6 * room, START + np.timedelta64(d, "D")) for d in (1, 2))
+    sides = Chamber(278.15, 0.95), Chamber(293.15, 0.9)
+    end = START + np.timedelta64(9, "D")
+    full = Case(Assembly((BOARD,)), *sides, START, end, wettings=(first, second), initial=Initial(283.15, 0.9))
+    with pytest.raises(InputError, match=r"wetting of 'OSB': .* do not fit on 2022-01-03; .* then"):
+        dryout(full, trial=[1])

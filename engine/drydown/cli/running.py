@@ -148,6 +148,11 @@ def dryout(
     """Run a case with its wettings and without them: does it dry, how fast, to which side, and does it stay sound?"""
     given = _ready(case_file, output, figure, calendar_figure)
     case, limits = given.case, given.limits
+    from ..trial.built_in import wet_at_start
+
+    if not case.wettings and wet_at_start(case):
+        _built_in(case, case_file, output)
+        return
     from ..criteria import assess, exposed
     from ..run.simulation import SimulationError
     from ..trial.dryout import account, twins
@@ -181,6 +186,23 @@ def dryout(
         tell(said)
     _mesh_said(mesh)
     say_written(output, figure, calendar_figure)
+
+
+def _built_in(case: Case, case_file: Path, output: Path | None) -> None:
+    """Say when water that was built in has left; the case has no wetting but a layer that starts wet."""
+    from ..run.simulation import SimulationError
+    from ..trial.built_in import built_in
+    from ..wording.answer import CAUTION
+    from ..wording.built_in import built_in_words
+
+    try:
+        with of_case(case_file), Progress("as built, and at its usual moisture") as progress:
+            found = built_in(case, progress)
+    except SimulationError as error:
+        raise Stop(f"{case_file}: {error}; {_kept(error, output, written=False)}") from None
+    write_data(found, output)
+    tell("\n".join([case.name, "", *built_in_words(found), "", CAUTION]))
+    say_written(output)
 
 
 def _calendar(case: Case, limits: dict[str, float], asked: bool, figure: Path | None) -> list[str]:

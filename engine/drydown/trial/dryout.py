@@ -99,7 +99,36 @@ def twins(
     def half(offset: float) -> Callable[[float], None] | None:
         return None if progress is None else (lambda x: progress(offset + 0.5 * x))
 
-    return simulate(reference, half(0.0)), simulate(case, half(0.5))
+    dry = simulate(reference, half(0.0))
+    check_room(case, dry, chosen)
+    return dry, simulate(case, half(0.5))
+
+
+def check_room(case: Case, reference: xr.Dataset, chosen: Sequence[int]) -> None:
+    """Raise InputError where a wetting on trial finds less room in its layer on its own date than it brings.
+
+    Parameters
+    ----------
+    case : Case
+    reference : Dataset
+        Of the run without the wettings on trial.
+    chosen : sequence of int
+        Positions of those on trial.
+    """
+    time = reference["time"].values
+    free = (reference["saturation"] - reference["water_content"]) * reference["width"]
+    for i in chosen:
+        w = case.wettings[i]
+        cells = np.flatnonzero(reference["layer_of_cell"].values == w.layer)
+        for start in w.starts(case.end):
+            row = max(int(np.searchsorted(time, start, side="right")) - 1, 0)
+            room = float(free.isel(time=row, cell=cells).sum())
+            if w.amount > room:
+                raise InputError(
+                    f"{w.amount:g} kg/m2 do not fit on {str(start)[:10]}; the free pores of the layer hold "
+                    f"{max(room, 0.0):.3g} kg/m2 then",
+                    f"wetting of '{w.layer}'",
+                )
 
 
 def account(case: Case, reference: xr.Dataset, wetted: xr.Dataset, trial: Sequence[int] | None = None) -> xr.Dataset:
