@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import json
 import sys
+from dataclasses import replace
 
 import numpy as np
 from drydown import Assembly, Case, Chamber, Layer
@@ -22,6 +23,8 @@ from drydown.lowering.problem import lower
 from drydown.plugins import film as film_named
 from drydown.plugins import material
 
+#: Of the same kind as the first, its pore water freezing and conducting three times as well then.
+FREEZING = 3.0
 MATERIALS = ("clay brick", "lime plaster", "OSB", "mineral wool", "gypsum board", "aerated concrete", "EPS", "spruce")
 STEP_U, STEP_T = 1e-5, 1e-4
 TIGHT = 1e-13
@@ -30,11 +33,13 @@ TIGHT = 1e-13
 def walls(names):
     """Return wall and tables of every pair of materials, with a film on the face and without."""
     out = []
-    for k, a in enumerate(names):
-        b = names[(k + 3) % len(names)]
+    made = [material(name) for name in names]
+    made.append(replace(made[0], name="freezing", freezing=True, frozen_conductivity=FREEZING))
+    for k, a in enumerate(made):
+        b = made[(k + 3) % len(made)]
         for sheet in (False, True):
-            first = Layer(material(a), 0.02, name="first", cells=2)
-            parts = (first, film_named("polyamide film 0.05 mm"), Layer(material(b), 0.02, name="second", cells=2))
+            first = Layer(a, 0.02, name="first", cells=2)
+            parts = (first, film_named("polyamide film 0.05 mm"), Layer(b, 0.02, name="second", cells=2))
             assembly = Assembly(parts if sheet else (parts[0], parts[2]))
             start = np.datetime64("2021-01-01T00:00:00")
             chamber = Chamber(290.0, 0.5, surface=False)

@@ -86,7 +86,7 @@ def properties(tables, wall, m, u, t):
     share = 1.0
     share_u = 0.0
     share_t = 0.0
-    if wall.freeze[m] == 1 and t < ZERO_CELSIUS:
+    if wall.freeze[m] == 1 and t < wall.melting:
         wf, wf_t = unfrozen(tables, wall, m, t, ln_t)
         # a surplus over full pores would freeze all at once at the melting point; it stays liquid
         held = min(w, tables.material[tables.offset[m], WATER, 0])
@@ -98,9 +98,13 @@ def properties(tables, wall, m, u, t):
             share = wf / held
             share_u = -share * held_z / held
             share_t = (wf_t - share * held_z * kappa / t) / held
+    # ice conducts better than the water it was
+    stiff = 1.0 + wall.frozen[m] * (1.0 - share)
+    lam_u = lam_z * heat * stiff - lam * heat * wall.frozen[m] * share_u
+    lam_t = (lam * wall.slope[m] + lam_z * heat * kappa / t) * stiff - lam * heat * wall.frozen[m] * share_t
     cell = Cell(
         u, t, phi, phi_u, ps, ps_t, delta, delta_z, psi, fac, fac_t, potential, potential_z, potential_zz,
-        lam * heat, lam_z * heat, lam * wall.slope[m] + lam_z * heat * kappa / t, share, share_u, share_t,
+        lam * heat * stiff, lam_u, lam_t, share, share_u, share_t,
     )  # fmt: skip
     return cell, Content(w, w_z, ice, ice_u, ice_t)
 
@@ -148,6 +152,31 @@ def _keep(rows, o, c):
     rows[o + at.OPEN_T] = c.liquid_fraction_t
 
 
+@compiled(_nrt=False, forceinline=True)
+def _keep_values(rows, o, c):
+    """Write the values of a `Cell` to its columns, not the derivatives."""
+    rows[o + at.U] = c.u
+    rows[o + at.T] = c.t
+    rows[o + at.PHI] = c.phi
+    rows[o + at.PS] = c.ps
+    rows[o + at.DELTA] = c.delta
+    rows[o + at.PSI] = c.psi
+    rows[o + at.FAC] = c.fac
+    rows[o + at.THETA] = c.liquid_potential
+    rows[o + at.THETA_Z] = c.liquid_potential_z
+    rows[o + at.LAM] = c.lam
+    rows[o + at.OPEN] = c.liquid_fraction
+
+
+@compiled(_nrt=False, forceinline=True)
+def _enthalpy(wall, m, t, x):
+    """Return the enthalpy of a `Content` [J/m3]; its derivatives by water and by t, ice held; and those of its ice."""
+    celsius = t - ZERO_CELSIUS
+    capacity = wall.heat[m] + wall.c_water * x.w
+    less, less_t = ice_enthalpy(wall, t)
+    return capacity * celsius - x.ice * less, wall.c_water * celsius, capacity, less, less_t
+
+
 @compiled(_nrt=False)
 def property_pass(tables, wall, rows, u, t):
     """Write properties and contents of every cell at the state (u, t)."""
@@ -157,25 +186,30 @@ def property_pass(tables, wall, rows, u, t):
         c, x = properties(tables, wall, m, u[i], t[i])
         _keep(rows, o, c)
         dx = wall.dx[i]
-        celsius = t[i] - ZERO_CELSIUS
         w_u = dx * x.w_z
         w_t = w_u * wall.kappa[m] / t[i]
-        capacity = wall.heat[m] + wall.c_water * x.w
-        h = dx * capacity * celsius
-        h_u = wall.c_water * celsius * w_u
-        h_t = dx * capacity + wall.c_water * celsius * w_t
-        if x.ice > 0.0:
-            less, less_t = ice_enthalpy(wall, t[i])
-            h -= dx * x.ice * less
-            h_u -= dx * x.ice_u * less
-            h_t -= dx * (x.ice_t * less + x.ice * less_t)
+        h, by_w, capacity, less, less_t = _enthalpy(wall, m, t[i], x)
         rows[o + at.CONTENT] = x.w
         rows[o + at.WATER] = dx * x.w
         rows[o + at.WATER_U] = w_u
         rows[o + at.WATER_T] = w_t
-        rows[o + at.HEAT] = h
-        rows[o + at.HEAT_U] = h_u
-        rows[o + at.HEAT_T] = h_t
+        rows[o + at.HEAT] = dx * h
+        rows[o + at.HEAT_U] = by_w * w_u - dx * x.ice_u * less
+        rows[o + at.HEAT_T] = dx * capacity + by_w * w_t - dx * (x.ice_t * less + x.ice * less_t)
+
+
+@compiled(_nrt=False)
+def value_pass(tables, wall, rows, u, t):
+    """Write values alone: the derivatives in the rows stay those that the factors were made of."""
+    for i in range(u.shape[0]):
+        m = wall.material[i]
+        o = at.offset(i)
+        c, x = properties(tables, wall, m, u[i], t[i])
+        _keep_values(rows, o, c)
+        h, _, _, _, _ = _enthalpy(wall, m, t[i], x)
+        rows[o + at.CONTENT] = x.w
+        rows[o + at.WATER] = wall.dx[i] * x.w
+        rows[o + at.HEAT] = wall.dx[i] * h
 
 
 @compiled(_nrt=False, forceinline=True)

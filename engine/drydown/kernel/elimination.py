@@ -96,6 +96,24 @@ def factor(rows, n, a, moving):
 
 
 @compiled(_nrt=False)
+def forward(rows, n, a):
+    """Reduce new right-hand sides with the factors that stand in the rows."""
+    u = 0.0
+    t = 0.0
+    for i in range(n):
+        o = at.offset(i)
+        s0 = rows[o + at.R_W]
+        s1 = rows[o + at.R_H]
+        if i > 0:
+            s0 += a * (rows[o + at.G_UL] * u + rows[o + at.G_TL] * t)
+            s1 += a * (rows[o + at.Q_UL] * u + rows[o + at.Q_TL] * t)
+        u = rows[o + at.D_UU] * s0 + rows[o + at.D_UT] * s1
+        t = rows[o + at.D_TU] * s0 + rows[o + at.D_TT] * s1
+        rows[o + at.F_U] = u
+        rows[o + at.F_T] = t
+
+
+@compiled(_nrt=False)
 def substitute(rows, du, dt):
     """Write the solution to du, dt."""
     n = du.shape[0]

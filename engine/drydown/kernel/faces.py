@@ -40,14 +40,10 @@ class Half(NamedTuple):
 
 
 class Toward(NamedTuple):
-    """Moisture from a cell to a face, derivatives by the face (us, ts) and the cell (u, t); vapour pressure there."""
+    """Vapour and total moisture from a cell (left) to a face (right); vapour pressure of the face."""
 
-    vapour: float
-    total: float
-    by_us: float
-    by_ts: float
-    by_u: float
-    by_t: float
+    vapour: Linear
+    total: Linear
     p: float
     p_us: float
     p_ts: float
@@ -82,15 +78,13 @@ class OneSided(NamedTuple):
     taken_ts: float
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def toward(tables, wall, half, us, ts):
     """Return the moisture flow from half a cell to a face at (us, ts)."""
     face = cell_at(tables, wall, half.m, us, ts)
     v, f = moisture_flow(wall, half.m, half.cell, face, 1.0 / half.h)
-    return Toward(
-        v.value, v.value + f.value, v.ur + f.ur, v.tr + f.tr, v.ul + f.ul, v.tl + f.tl,
-        face.phi * face.ps, face.phi_u * face.ps, face.phi * face.ps_t,
-    )  # fmt: skip
+    total = Linear(v.value + f.value, v.ul + f.ul, v.tl + f.tl, v.ur + f.ur, v.tr + f.tr)
+    return Toward(v, total, face.phi * face.ps, face.phi_u * face.ps, face.phi * face.ps_t)
 
 
 @compiled(_nrt=False)
@@ -107,8 +101,8 @@ def one_sided(tables, wall, film, half, beyond, ts, kept, side):
         x = toward(tables, wall, half, us, ts)
         y = series(tables, wall, film, beyond.inward, Ends(x.p, 0.0, beyond.p, beyond.r), ts)
         g = y.g
-        f = x.total - g + beyond.offered
-        slope = x.by_us - y.by_pl * x.p_us
+        f = x.total.value - g + beyond.offered
+        slope = x.total.ur - y.by_pl * x.p_us
         if f > 0.0:
             high = us
         else:
@@ -136,39 +130,38 @@ def one_sided(tables, wall, film, half, beyond, ts, kept, side):
     own_ts = y.by_pl * x.p_ts + y.by_t
     if pinned:
         # the saturated face takes up less than is offered: the rest of the liquid runs off
-        taken = min(max(g - x.total, 0.0), beyond.offered)
+        taken = min(max(g - x.total.value, 0.0), beyond.offered)
         inside = 1.0 if taken > 0.0 and taken < beyond.offered else 0.0
-        if beyond.drain == 1 and g < x.total:
-            return OneSided(x.total, 0.0, x.by_u, x.by_t, 0.0, 0.0, x.by_ts, 0.0, 0.0, 0.0)
+        if beyond.drain == 1 and g < x.total.value:
+            return OneSided(x.total.value, 0.0, x.total.ul, x.total.tl, 0.0, 0.0, x.total.tr, 0.0, 0.0, 0.0)
         return OneSided(
             g, taken, 0.0, 0.0, y.by_pr, y.by_rr, own_ts,
-            -inside * x.by_u, -inside * x.by_t, inside * (own_ts - x.by_ts),
+            -inside * x.total.ul, -inside * x.total.tl, inside * (own_ts - x.total.tr),
         )  # fmt: skip
-    slope = x.by_us - y.by_pl * x.p_us
+    slope = x.total.ur - y.by_pl * x.p_us
     inv = 1.0 / slope if slope > 0.0 else 0.0
     # how the face follows the state on both sides
     lead = y.by_pl * x.p_us
-    s_ts = -(x.by_ts - y.by_pl * x.p_ts - y.by_t) * inv
+    s_ts = -(x.total.tr - y.by_pl * x.p_ts - y.by_t) * inv
     return OneSided(
-        g, beyond.offered, lead * (-x.by_u * inv), lead * (-x.by_t * inv), y.by_pr + lead * (y.by_pr * inv),
+        g, beyond.offered, lead * (-x.total.ul * inv), lead * (-x.total.tl * inv), y.by_pr + lead * (y.by_pr * inv),
         y.by_rr + lead * (y.by_rr * inv), own_ts + lead * s_ts, 0.0, 0.0, 0.0,
     )  # fmt: skip
 
 
 @compiled(_nrt=False)
 def _in_contact(tables, wall, left, right, ts, kept):
-    """Flow between two half cells in contact: vapour, total as `Linear` and its derivative by ts."""
+    """Flow between two half cells in contact: vapour, total, each as `Linear`; their derivatives by ts."""
     low = WETTEST
     high = DRIEST
     s = min(max(left.cell.u + kept[OF_LEFT], low), high)
     kept[SHORT] = 1.0
+    step = 0.0
     for _ in range(MOST + 10):
         x = toward(tables, wall, left, s, ts)
         y = toward(tables, wall, right, s, ts)
-        ga = x.total
-        gb = y.total
-        f = ga + gb
-        slope = x.by_us + y.by_us
+        f = x.total.value + y.total.value
+        slope = x.total.ur + y.total.ur
         if f > 0.0:
             high = s
         else:
@@ -179,17 +172,29 @@ def _in_contact(tables, wall, left, right, ts, kept):
         step = new - s
         s = new
         if abs(step) < CLOSE:
-            ga += x.by_us * step
-            gb += y.by_us * step
             kept[SHORT] = 0.0
             break
+        step = 0.0
     kept[OF_LEFT] = s - left.cell.u
     kept[OF_RIGHT] = s - right.cell.u
-    slope = x.by_us + y.by_us
-    wa = x.by_us / slope if slope > 0.0 else 0.5
+    slope = x.total.ur + y.total.ur
+    wa = x.total.ur / slope if slope > 0.0 else 0.5
     wb = 1.0 - wa
-    total = Linear(wb * ga - wa * gb, wb * x.by_u, wb * x.by_t, -wa * y.by_u, -wa * y.by_t)
-    return 0.5 * (x.vapour - y.vapour), total, wb * x.by_ts - wa * y.by_ts
+    ga = x.total.value + x.total.ur * step
+    gb = y.total.value + y.total.ur * step
+    total = Linear(wb * ga - wa * gb, wb * x.total.ul, wb * x.total.tl, -wa * y.total.ul, -wa * y.total.tl)
+    # the face follows its cells; the vapour is the mean of what both sides say
+    inv = 1.0 / slope if slope > 0.0 else 0.0
+    by_s = 0.5 * (x.vapour.ur - y.vapour.ur) * inv
+    vapour = Linear(
+        0.5 * (x.vapour.value - y.vapour.value) + by_s * slope * step,
+        0.5 * x.vapour.ul - by_s * x.total.ul,
+        0.5 * x.vapour.tl - by_s * x.total.tl,
+        -0.5 * y.vapour.ul - by_s * y.total.ul,
+        -0.5 * y.vapour.tl - by_s * y.total.tl,
+    )
+    v_ts = 0.5 * (x.vapour.tr - y.vapour.tr) - by_s * (x.total.tr + y.total.tr)
+    return vapour, total, v_ts, wb * x.total.tr - wa * y.total.tr
 
 
 @compiled(_nrt=False)
@@ -203,12 +208,12 @@ def _through_a_film(tables, wall, film, left, right, ts, kept):
         y = toward(tables, wall, right, sb, ts)
         z = series(tables, wall, film, 1, Ends(x.p, 0.0, y.p, 0.0), ts)
         g = z.g
-        f1 = x.total - g
-        f2 = y.total + g
-        m11 = x.by_us - z.by_pl * x.p_us
+        f1 = x.total.value - g
+        f2 = y.total.value + g
+        m11 = x.total.ur - z.by_pl * x.p_us
         m12 = -z.by_pr * y.p_us
         m21 = z.by_pl * x.p_us
-        m22 = y.by_us + z.by_pr * y.p_us
+        m22 = y.total.ur + z.by_pr * y.p_us
         det = m11 * m22 - m12 * m21
         if not det > 0.0:
             break
@@ -230,10 +235,10 @@ def _through_a_film(tables, wall, film, left, right, ts, kept):
     # a face at the wet end does not move
     free_a = 1.0 if sa > WETTEST else 0.0
     free_b = 1.0 if sb > WETTEST else 0.0
-    m11 = free_a * (x.by_us - z.by_pl * x.p_us) + (1.0 - free_a)
+    m11 = free_a * (x.total.ur - z.by_pl * x.p_us) + (1.0 - free_a)
     m12 = -free_a * z.by_pr * y.p_us
     m21 = free_b * z.by_pl * x.p_us
-    m22 = free_b * (y.by_us + z.by_pr * y.p_us) + (1.0 - free_b)
+    m22 = free_b * (y.total.ur + z.by_pr * y.p_us) + (1.0 - free_b)
     det = m11 * m22 - m12 * m21
     inv = 1.0 / det if abs(det) > 0.0 else 0.0
     ka = z.by_pl * x.p_us * inv
@@ -241,8 +246,8 @@ def _through_a_film(tables, wall, film, left, right, ts, kept):
     # change of g when f1 or f2 changes by one
     by_f1 = free_a * (-ka * m22 + kb * m21)
     by_f2 = free_b * (ka * m12 - kb * m11)
-    vapour = Linear(g, by_f1 * x.by_u, by_f1 * x.by_t, by_f2 * y.by_u, by_f2 * y.by_t)
-    return vapour, own + by_f1 * (x.by_ts - own) + by_f2 * (y.by_ts + own)
+    vapour = Linear(g, by_f1 * x.total.ul, by_f1 * x.total.tl, by_f2 * y.total.ul, by_f2 * y.total.tl)
+    return vapour, own + by_f1 * (x.total.tr - own) + by_f2 * (y.total.tr + own)
 
 
 @compiled(_nrt=False, forceinline=True)
@@ -260,19 +265,25 @@ def _by_temperature(wall, half, by_p, by_r, r, r_z):
     return by_p * c.phi * c.ps_t + by_r * (r_z * wall.kappa_v[half.m] / c.t - r * c.fac_t / c.fac)
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _moisture(tables, wall, film, left, right, ts, kept):
-    """Vapour and liquid between two half cells, each as `Linear` at constant ts, and the derivative by ts."""
+    """Vapour and liquid between two half cells, each as `Linear` at constant ts, and their derivatives by ts."""
     a = left.cell
     b = right.cell
     vapour = nothing()
     liquid = nothing()
+    liquid_ts = 0.0
     if wall.resolve[left.m] == 1 and wall.resolve[right.m] == 1:
         if film < 0:
-            v, total, by_ts = _in_contact(tables, wall, left, right, ts, kept)
-            # derivatives are those of the sum; the split only sets the enthalpy carried
-            vapour = Linear(v, 0.0, 0.0, 0.0, 0.0)
-            liquid = Linear(total.value - v, total.ul, total.tl, total.ur, total.tr)
+            vapour, total, by_ts, total_ts = _in_contact(tables, wall, left, right, ts, kept)
+            liquid = Linear(
+                total.value - vapour.value,
+                total.ul - vapour.ul,
+                total.tl - vapour.tl,
+                total.ur - vapour.ur,
+                total.tr - vapour.tr,
+            )
+            liquid_ts = total_ts - by_ts
         else:
             vapour, by_ts = _through_a_film(tables, wall, film, left, right, ts, kept)
     elif wall.resolve[left.m] == 1:
@@ -299,10 +310,16 @@ def _moisture(tables, wall, film, left, right, ts, kept):
             _by_temperature(wall, right, y.by_pr, y.by_rr, rb, rb_z),
         )
         by_ts = y.by_t
-    return vapour, liquid, by_ts
+    return vapour, liquid, by_ts, liquid_ts
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
+def _at_face(x, by_ts, ts):
+    """Return a flow whose derivatives hold the temperature of the face, with those of that temperature added."""
+    return Linear(x.value, x.ul + by_ts * ts.ul, x.tl + by_ts * ts.tl, x.ur + by_ts * ts.ur, x.tr + by_ts * ts.tr)
+
+
+@compiled(_nrt=False, forceinline=True)
 def interface_flux(tables, wall, film, left, right, kept):
     """Flux between half cells of different materials, or through a film; `kept` is the row of the face."""
     a = left.cell
@@ -312,13 +329,12 @@ def interface_flux(tables, wall, film, left, right, kept):
     inv = 1.0 / (ca + cb)
     wa = ca * inv
     wb = cb * inv
-    vapour, liquid, by_ts = _moisture(tables, wall, film, left, right, wa * a.t + wb * b.t, kept)
-    if film < 0 and wall.resolve[left.m] == 1 and wall.resolve[right.m] == 1:
-        liquid = Linear(liquid.value, liquid.ul, liquid.tl + wa * by_ts, liquid.ur, liquid.tr + wb * by_ts)
-    else:
-        vapour = Linear(vapour.value, vapour.ul, vapour.tl + wa * by_ts, vapour.ur, vapour.tr + wb * by_ts)
-    c = ca * wb
     dt = b.t - a.t
+    va = wb * inv * dt / left.h
+    vb = wa * inv * dt / right.h
+    ts = Linear(wa * a.t + wb * b.t, -va * a.lam_u, wa - va * a.lam_t, vb * b.lam_u, wb + vb * b.lam_t)
+    vapour, liquid, vapour_ts, liquid_ts = _moisture(tables, wall, film, left, right, ts.value, kept)
+    c = ca * wb
     heat = Linear(
         -c * dt,
         -wb * wb * a.lam_u / left.h * dt,
@@ -326,4 +342,5 @@ def interface_flux(tables, wall, film, left, right, kept):
         -wa * wa * b.lam_u / right.h * dt,
         -c - wa * wa * b.lam_t / right.h * dt,
     )
-    return with_enthalpy(wall, 0.5 * (a.t + b.t), vapour, liquid, heat)
+    vapour = _at_face(vapour, vapour_ts, ts)
+    return with_enthalpy(wall, 0.5 * (a.t + b.t), vapour, _at_face(liquid, liquid_ts, ts), heat)

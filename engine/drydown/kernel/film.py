@@ -8,8 +8,9 @@ from .jit import compiled
 from .layout import P_SAT, PERM_IN, PERM_OUT, POT_IN, POT_OUT
 from .lookup import cubic, place
 
-#: Newton's method for the flow through a film ends at this relative correction, or after so many.
-FILM_CLOSE, FILM_MOST = 1e-8, 30
+#: Newton's method for the flow through a film ends at this relative correction, which is still applied (what is left
+#: is of the order of its square), or after so many.
+FILM_CLOSE, FILM_MOST = 1e-5, 30
 
 
 class Ends(NamedTuple):

@@ -169,40 +169,63 @@ def keep_flux(rows, o, x):
     rows[o + at.Q_TR] = x.heat.tr
 
 
+@compiled(_nrt=False, forceinline=True)
+def keep_values(rows, o, x):
+    """Write the values of a `Flux` to the columns of the face at o, not the derivatives."""
+    rows[o + at.G] = x.vapour.value + x.liquid.value
+    rows[o + at.Q] = x.heat.value
+
+
+@compiled(_nrt=False, forceinline=True)
+def _by_humidity(wall, m, x, j, r):
+    a = cell_of(x, j)
+    b = cell_of(x, j + 1)
+    v = vapour_by_humidity(a, b, r)
+    f = liquid_flow(a, b, r, wall.kappa[m], wall.temperature_power[m], wall.t_ref)
+    return with_enthalpy(wall, 0.5 * (a.t + b.t), v, f, conduction(a, b, r))
+
+
+@compiled(_nrt=False, forceinline=True)
+def _by_content(wall, m, x, j, r):
+    a = cell_of(x, j)
+    b = cell_of(x, j + 1)
+    v = vapour_by_content(a, b, r, wall.kappa_v[m])
+    f = liquid_flow(a, b, r, wall.kappa[m], wall.temperature_power[m], wall.t_ref)
+    return with_enthalpy(wall, 0.5 * (a.t + b.t), v, f, conduction(a, b, r))
+
+
 @compiled(_nrt=False)
 def interior_pass(wall, rows, runs):
-    """Write the fluxes inside layers, run by run [first face, number of faces]; no branch, so that it vectorises."""
+    """Write the fluxes inside layers, run by run [first face, number of faces]; no branch, so that it vectorises.
+
+    The liquid flow of a material without any is computed from zeros.
+    """
     for k in range(runs.shape[0]):
         first = runs[k, 0]
         count = runs[k, 1]
         m = wall.material[first]
         x = rows[at.offset(first - 1) :]
         width = wall.dx[first - 1 :]
-        kappa = wall.kappa[m]
-        kappa_v = wall.kappa_v[m]
-        power = wall.temperature_power[m]
-        if wall.liquid[m] == 0 and kappa_v == 0.0:
+        if wall.kappa_v[m] == 0.0:
             for j in range(count):
-                a = cell_of(x, j)
-                b = cell_of(x, j + 1)
-                r = 1.0 / (0.5 * (width[j] + width[j + 1]))
-                v = vapour_by_humidity(a, b, r)
-                keep_flux(x, j + 1, with_enthalpy(wall, 0.5 * (a.t + b.t), v, nothing(), conduction(a, b, r)))
-        elif kappa_v == 0.0:
-            for j in range(count):
-                a = cell_of(x, j)
-                b = cell_of(x, j + 1)
-                r = 1.0 / (0.5 * (width[j] + width[j + 1]))
-                v = vapour_by_humidity(a, b, r)
-                f = liquid_flow(a, b, r, kappa, power, wall.t_ref)
-                keep_flux(x, j + 1, with_enthalpy(wall, 0.5 * (a.t + b.t), v, f, conduction(a, b, r)))
+                keep_flux(x, j + 1, _by_humidity(wall, m, x, j, 1.0 / (0.5 * (width[j] + width[j + 1]))))
         else:
             for j in range(count):
-                a = cell_of(x, j)
-                b = cell_of(x, j + 1)
-                r = 1.0 / (0.5 * (width[j] + width[j + 1]))
-                v = vapour_by_content(a, b, r, kappa_v)
-                f = nothing()
-                if wall.liquid[m] == 1:
-                    f = liquid_flow(a, b, r, kappa, power, wall.t_ref)
-                keep_flux(x, j + 1, with_enthalpy(wall, 0.5 * (a.t + b.t), v, f, conduction(a, b, r)))
+                keep_flux(x, j + 1, _by_content(wall, m, x, j, 1.0 / (0.5 * (width[j] + width[j + 1]))))
+
+
+@compiled(_nrt=False)
+def interior_values(wall, rows, runs):
+    """Write the values of the fluxes inside layers alone."""
+    for k in range(runs.shape[0]):
+        first = runs[k, 0]
+        count = runs[k, 1]
+        m = wall.material[first]
+        x = rows[at.offset(first - 1) :]
+        width = wall.dx[first - 1 :]
+        if wall.kappa_v[m] == 0.0:
+            for j in range(count):
+                keep_values(x, j + 1, _by_humidity(wall, m, x, j, 1.0 / (0.5 * (width[j] + width[j + 1]))))
+        else:
+            for j in range(count):
+                keep_values(x, j + 1, _by_content(wall, m, x, j, 1.0 / (0.5 * (width[j] + width[j + 1]))))

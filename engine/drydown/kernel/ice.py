@@ -9,20 +9,16 @@ from __future__ import annotations
 
 import math
 
-from .humidity import ZERO_CELSIUS
 from .jit import compiled
 from .layout import WATER
 from .lookup import cubic, place
 
-#: Heat of fusion [J/kg], heat capacity of ice [J/(kg K)] (from memory).
-FUSION, C_ICE = 3.336e5, 2100.0
-
 
 @compiled(_nrt=False)
 def unfrozen(tables, wall, m, t, ln_t):
-    """Return the water that stays liquid at t < ZERO_CELSIUS [kg/m3] and its derivative by t; ln_t = ln(t/T_ref)."""
-    depth = math.log(ZERO_CELSIUS / t)
-    uf = math.log(FUSION * depth / (wall.r_vapour * t))
+    """Return the water that stays liquid at t < wall.melting [kg/m3] and its derivative by t; ln_t = ln(t/T_ref)."""
+    depth = math.log(wall.melting / t)
+    uf = math.log(wall.fusion * depth / (wall.r_vapour * t))
     zf = uf + wall.kappa[m] * ln_t
     if zf <= tables.z0:
         return tables.material[tables.offset[m], WATER, 0], 0.0
@@ -31,11 +27,11 @@ def unfrozen(tables, wall, m, t, ln_t):
     return w, w_z * (-1.0 / (t * depth) - (1.0 - wall.kappa[m]) / t)
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def ice_enthalpy(wall, t):
     """Enthalpy that a kilogram of ice holds less than the water it was [J/kg], and its derivative by t."""
-    c = wall.c_water - C_ICE
-    return FUSION + c * (t - ZERO_CELSIUS), c
+    c = wall.c_water - wall.c_ice
+    return wall.fusion + c * (t - wall.melting), c
 
 
 @compiled()
@@ -45,7 +41,7 @@ def ice_of(wall, tables, temperature, water, ice):
         for i in range(water.shape[1]):
             m = wall.material[i]
             t = temperature[k, i]
-            if wall.freeze[m] == 1 and t < ZERO_CELSIUS:
+            if wall.freeze[m] == 1 and t < wall.melting:
                 liquid, _ = unfrozen(tables, wall, m, t, math.log(t / wall.t_ref))
                 held = min(water[k, i] / wall.dx[i], tables.material[tables.offset[m], WATER, 0])
                 ice[k, i] = max(held - liquid, 0.0)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from .jit import compiled
 
 
@@ -17,6 +19,7 @@ def place(x, x0, x1, n):
 @compiled(_nrt=False, forceinline=True)
 def cubic(c, row, col, t, scale):
     """Return value and slope of one column; beyond the ends along the tangent."""
+    row = np.uint64(row)  # never negative: the compiler need not ask
     p = min(max(t, 0.0), 1.0)
     a1 = c[row, col, 1]
     a2 = c[row, col, 2]
@@ -28,5 +31,6 @@ def cubic(c, row, col, t, scale):
 @compiled(_nrt=False, forceinline=True)
 def bend(c, row, col, t, scale):
     """Return the second derivative of one column (at the ends beyond them)."""
+    row = np.uint64(row)
     p = min(max(t, 0.0), 1.0)
     return (2.0 * c[row, col, 2] + 6.0 * p * c[row, col, 3]) * scale * scale

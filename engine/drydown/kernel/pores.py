@@ -17,7 +17,7 @@ def enthalpy(tables, wall, m, u, t):
     w = storage_at(tables, wall, m, u, t)
     capacity = wall.heat[m] + wall.c_water * w
     h = capacity * (t - ZERO_CELSIUS)
-    if t < ZERO_CELSIUS:
+    if t < wall.melting:
         wf, _ = unfrozen(tables, wall, m, t, math.log(t / wall.t_ref))
         held = min(w, tables.material[tables.offset[m], WATER, 0])
         if held > wf:

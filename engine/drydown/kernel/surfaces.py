@@ -31,14 +31,21 @@ class Surface(NamedTuple):
 
 @compiled(_nrt=False, forceinline=True)
 def _heat(surface, half, side):
-    """Heat into the wall, with derivatives by (u, t) of the cell; temperature of the surface, and its derivative."""
+    """Heat into the wall and temperature of the surface, each as `Linear` with the cell on the right."""
     c = half.cell
     ta = side[T_AIR]
     cond = c.lam / half.h
     if surface.kind == SURFACE:
-        return Linear(
-            cond * (ta - c.t), 0.0, 0.0, (ta - c.t) * c.lam_u / half.h, -cond + (ta - c.t) * c.lam_t / half.h
-        ), ta, 0.0  # fmt: skip
+        return (
+            Linear(
+                cond * (ta - c.t),
+                0.0,
+                0.0,
+                (ta - c.t) * c.lam_u / half.h,
+                -cond + (ta - c.t) * c.lam_t / half.h,
+            ),
+            Linear(ta, 0.0, 0.0, 0.0, 0.0),
+        )
     hc = side[H_CONV]
     hr = 4.0 * surface.emissivity * SIGMA * c.t * c.t * c.t
     net = hc * (ta - c.t) + side[RADIATION] - surface.emissivity * SIGMA * c.t**4
@@ -46,10 +53,13 @@ def _heat(surface, half, side):
     q = cond * net / total
     q_c = net * (hc + hr) / (total * total)
     q_t = -cond * (hc + hr) / total + q_c * c.lam_t / half.h - q / total * 3.0 * hr / c.t
-    return Linear(q, 0.0, 0.0, q_c * c.lam_u / half.h, q_t), c.t + net / total, 1.0 - (hc + hr) / total
+    by_total = net / (total * total)
+    ts_t = 1.0 - (hc + hr) / total - by_total * (3.0 * hr / c.t + c.lam_t / half.h)
+    ts = Linear(c.t + net / total, 0.0, 0.0, -by_total * c.lam_u / half.h, ts_t)
+    return Linear(q, 0.0, 0.0, q_c * c.lam_u / half.h, q_t), ts
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def surface_flux(tables, wall, surface, half, side, kept):
     """Return the `Flux` INTO the wall; derivatives by the cell stand in the right slots."""
     c = half.cell
@@ -61,7 +71,7 @@ def surface_flux(tables, wall, surface, half, side, kept):
         ps, _ = cubic(tables.air, i, P_SAT, p, s)
         phi = min(max(pa / ps, PHI_LOW), PHI_SURFACE)
         return interior_flux(wall, m, cell_at(tables, wall, m, _u_of(phi), ta), c, half.h)
-    heat, ts, ts_t = _heat(surface, half, side)
+    heat, ts = _heat(surface, half, side)
     vapour = nothing()
     liquid = nothing()
     if surface.kind != SEALED:
@@ -72,15 +82,15 @@ def surface_flux(tables, wall, surface, half, side, kept):
             rain = 0.0
             if surface.film < 0 and surface.kind == AIR and wall.liquid[m] == 1:
                 rain = side[RAIN]
-            x = one_sided(
-                tables, wall, surface.film, half, Beyond(pa, r0, rain, 1, 1 - surface.outer), ts, kept, OF_LEFT
-            )
-            vapour = Linear(-x.g, 0.0, 0.0, -x.by_u, -x.by_t - x.by_ts * ts_t)
-            liquid = Linear(x.taken, 0.0, 0.0, x.taken_u, x.taken_t + x.taken_ts * ts_t)
+            beyond = Beyond(pa, r0, rain, 1, 1 - surface.outer)
+            x = one_sided(tables, wall, surface.film, half, beyond, ts.value, kept, OF_LEFT)
+            vapour = Linear(-x.g, 0.0, 0.0, -x.by_u - x.by_ts * ts.ur, -x.by_t - x.by_ts * ts.tr)
+            liquid = Linear(x.taken, 0.0, 0.0, x.taken_u + x.taken_ts * ts.ur, x.taken_t + x.taken_ts * ts.tr)
         else:
             rc, rc_z = resistance(half)
-            y = series(tables, wall, surface.film, surface.outer, Ends(pa, r0, c.phi * c.ps, rc), ts)
+            y = series(tables, wall, surface.film, surface.outer, Ends(pa, r0, c.phi * c.ps, rc), ts.value)
+            by_u = y.by_pr * c.phi_u * c.ps + y.by_rr * rc_z
             by_t = y.by_pr * c.phi * c.ps_t + y.by_rr * (rc_z * wall.kappa_v[m] / c.t - rc * c.fac_t / c.fac)
-            vapour = Linear(y.g, 0.0, 0.0, y.by_pr * c.phi_u * c.ps + y.by_rr * rc_z, by_t + y.by_t * ts_t)
+            vapour = Linear(y.g, 0.0, 0.0, by_u + y.by_t * ts.ur, by_t + y.by_t * ts.tr)
     # what flows carries the temperature halfway between air and cell
     return with_enthalpy(wall, 0.5 * (ta + c.t), vapour, liquid, heat)

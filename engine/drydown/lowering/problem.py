@@ -323,6 +323,10 @@ def wall_of(
         c_water=physics.water_heat_capacity,
         r_vapour=physics.vapour_gas_constant,
         t_ref=REFERENCE_TEMPERATURE,
+        melting=physics.melting_temperature,
+        fusion=physics.latent_heat_of_fusion,
+        c_ice=physics.ice_heat_capacity,
+        frozen=np.array([m.frozen_conductivity - 1.0 if m.freezing else 0.0 for m in materials]),
         watch=watch,
     )
 

@@ -104,6 +104,8 @@ class Material:
         wood (see `drydown.materials.curves.WOOD_TEMPERATURE_SHIFT`). A curve of suction behaves as with 1 already.
     freezing : bool
         Whether its pore water freezes: below 0 degC what is held at a lower suction than that of freezing is ice.
+    frozen_conductivity : float
+        Conductivity when all pore water is ice, over that when it is liquid [-].
     mould_class : {'', 'very sensitive', 'sensitive', 'medium resistant', 'resistant'}
         How easily mould grows on it; empty: not stated.
     critical_saturation : float or None
@@ -138,6 +140,7 @@ class Material:
     conductivity_temperature_coefficient: float = 0.0
     sorption_temperature_exponent: float = 0.0
     freezing: bool = False
+    frozen_conductivity: float = 1.0
     mould_class: MouldClass | Literal[""] = ""
     critical_saturation: float | None = None
     sheds_rain: bool = False

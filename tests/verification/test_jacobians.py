@@ -1,0 +1,42 @@
+"""Derivatives of every flux function of the kernel against differences, on states drawn anew each time."""
+
+import json
+import os
+import secrets
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+SCRIPT = Path(__file__).parents[1] / "support" / "flux_jacobians.py"
+FUNCTIONS = ("interior", "interface", "surface", "imposed", "through_film", "by_air")
+
+
+@pytest.fixture(scope="module")
+def measured():
+    """Measure in a process without the compiler: every function is called as it stands in the source."""
+    seed = secrets.randbelow(10**6)
+    environment = {**os.environ, "NUMBA_DISABLE_JIT": "1"}
+    done = subprocess.run(
+        [sys.executable, str(SCRIPT), str(seed), "4"], env=environment, capture_output=True, text=True, check=True
+    )
+    print(f"seed {seed}")
+    return json.loads(done.stdout)
+
+
+@pytest.mark.parametrize("name", FUNCTIONS)
+def test_derivatives_are_those_of_the_flux(measured, name):
+    found = measured[name]
+    print(f"{name}: median {found['median']:.1e}, nine in ten below {found['ninth']:.1e}, worst {found['worst']:.1e}")
+    assert found["median"] < 1e-5
+    assert found["ninth"] < 1e-4
+
+
+@pytest.mark.parametrize("name", ("interface", "surface"))
+def test_how_far_a_face_is_off_at_its_usual_tolerance(measured, name):
+    """The last correction of a face is applied, so that what is left goes with the square of the tolerance."""
+    found = measured[name]
+    print(f"{name}: flux off by {found['off_median']:.1e} (median), {found['off_worst']:.1e} (worst) of itself")
+    assert found["off_median"] < 1e-5
+    assert found["off_worst"] < 2e-2
