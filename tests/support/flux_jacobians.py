@@ -197,6 +197,7 @@ def measure(seed, draws):
             "ninth": float(np.quantile(errors, 0.9)),
             "worst": float(np.max(errors)),
             "off_median": float(np.median(off)),
+            "off_99": float(np.quantile(off, 0.99)),
             "off_worst": float(np.max(off)),
         }
     return out

@@ -33,10 +33,10 @@ def test_derivatives_are_those_of_the_flux(measured, name):
     assert found["ninth"] < 1e-4
 
 
-@pytest.mark.parametrize("name", ("interface", "surface"))
+@pytest.mark.parametrize("name", ["interface", "surface"])
 def test_how_far_a_face_is_off_at_its_usual_tolerance(measured, name):
     """The last correction of a face is applied, so that what is left goes with the square of the tolerance."""
     found = measured[name]
     print(f"{name}: flux off by {found['off_median']:.1e} (median), {found['off_worst']:.1e} (worst) of itself")
     assert found["off_median"] < 1e-5
-    assert found["off_worst"] < 2e-2
+    assert found["off_99"] < 1e-2
