@@ -13,11 +13,7 @@ def result():
     """Run two weeks of a rendered brick wall in driving rain and sun."""
     c = climate("fernmoor")
     start = c.start.astype("datetime64[Y]").astype("datetime64[s]") + np.timedelta64(273, "D")
-    layers = (
-        Layer(material("clay brick"), 0.115),
-        Layer(material("mineral wool"), 0.1),
-        Layer(material("gypsum board"), 0.0125),
-    )
+    parts = (("clay brick", 0.115), ("mineral wool", 0.1), ("gypsum board", 0.0125))
     layers = tuple(Layer(material(name), thickness) for name, thickness in parts)
     outside = Outdoor(c, Exposure(azimuth=270.0))
     return simulate(Case(Assembly(layers), outside, Indoor(FromOutdoor()), start, start + np.timedelta64(14, "D")))
