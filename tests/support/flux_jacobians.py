@@ -15,7 +15,8 @@ from dataclasses import replace
 
 import numpy as np
 from drydown import Assembly, Case, Chamber, Layer
-from drydown.kernel import air, faces, film, fluxes, surfaces
+from drydown.kernel import air, elimination, faces, film, fluxes, surfaces
+from drydown.kernel import columns as at
 from drydown.kernel.cell import cell_at
 from drydown.kernel.faces import FACE_COLUMNS, Half
 from drydown.kernel.layout import AIR, BETA, H_CONV, P_AIR, RADIATION, RAIN, SIDE_COLUMNS, SURFACE, T_AIR
@@ -174,6 +175,41 @@ class LOADS:
 FUNCTIONS = {f.__name__: f for f in (interior, interface, surface, imposed, through_film, by_air)}
 
 
+def elimination_is_off(rng, n):
+    """Return how far corrections by factors, and by the same factors used again, are from a dense solution."""
+    rows, a = np.zeros((n // at.BLOCK + 1) * at.SIZE), 500.0
+    blocks = np.zeros((n, 2, n, 2))
+    for i in range(n + 1):
+        o = at.offset(i)
+        for c in (at.G_UL, at.G_TL, at.G_UR, at.G_TR, at.Q_UL, at.Q_TL, at.Q_UR, at.Q_TR):
+            rows[o + c] = rng.normal(0.0, 1e-4)
+        for c in (at.WATER_U, at.HEAT_T):
+            rows[o + c] = rng.uniform(1.0, 2.0)
+        left = rows[[o + at.G_UL, o + at.G_TL, o + at.Q_UL, o + at.Q_TL]].reshape(2, 2)
+        right = rows[[o + at.G_UR, o + at.G_TR, o + at.Q_UR, o + at.Q_TR]].reshape(2, 2)
+        if i < n:
+            blocks[i, :, i] += np.diag(rows[[o + at.WATER_U, o + at.HEAT_T]]) - a * right
+        if i > 0:
+            blocks[i - 1, :, i - 1] += a * left
+        if 0 < i < n:
+            blocks[i, :, i - 1] -= a * left
+            blocks[i - 1, :, i] += a * right
+    off = []
+    for again in (False, True):
+        given = rng.normal(size=(n, 2))
+        for i in range(n):
+            rows[at.offset(i) + at.R_W], rows[at.offset(i) + at.R_H] = given[i]
+        if again:
+            elimination.forward(rows, n, a)
+        else:
+            elimination.factor(rows, n, a, False)
+        du, dt = np.zeros(n), np.zeros(n)
+        elimination.substitute(rows, du, dt)
+        exact = np.linalg.solve(blocks.reshape(2 * n, 2 * n), given.ravel()).reshape(n, 2)
+        off.append(float(np.max(np.abs(np.stack([du, dt], axis=1) - exact)) / np.max(np.abs(exact))))
+    return max(off)
+
+
 def measure(seed, draws):
     """Return for every function: median and worst error of derivatives, and what the usual tolerance leaves."""
     rng = np.random.default_rng(seed)
@@ -200,6 +236,7 @@ def measure(seed, draws):
             "off_99": float(np.quantile(off, 0.99)),
             "off_worst": float(np.max(off)),
         }
+    out["elimination"] = {"off": elimination_is_off(rng, 150)}
     return out
 
 

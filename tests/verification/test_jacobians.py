@@ -40,3 +40,8 @@ def test_how_far_a_face_is_off_at_its_usual_tolerance(measured, name):
     print(f"{name}: flux off by {found['off_median']:.1e} (median), {found['off_worst']:.1e} (worst) of itself")
     assert found["off_median"] < 1e-5
     assert found["off_99"] < 1e-2
+
+
+def test_factors_serve_a_further_right_hand_side(measured):
+    """Against a dense solution, across the border of two blocks of rows."""
+    assert measured["elimination"]["off"] < 1e-11

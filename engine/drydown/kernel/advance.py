@@ -61,10 +61,9 @@ class Piece(NamedTuple):
 
 
 class Advanced(NamedTuple):
-    """What a step took and brought in: sweeps (-1: failed), the light ones, faces short of tolerance, sources."""
+    """What a step took and brought in: sweeps (-1: failed), faces short of tolerance, sources."""
 
     sweeps: int
-    light: int
     short: int
     added_water: float  # kg/m2, of the first stage
     added_heat: float  # J/m2
@@ -139,9 +138,9 @@ def advance(wall, tables, forcing, control, state, work, piece):
         one.u[i] = state.u[i] + a * work.slope_u[i]
         one.t[i] = state.temperature[i] + a * work.slope_t[i]
     _surroundings(wall, forcing, piece.k, (piece.done + a) / piece.length, state.temperature, one.t, work)
-    sweeps, light = stage(wall, tables, control, piece.newton, loads, work, one, state.water, state.heat, a, False)
+    sweeps = stage(wall, tables, control, piece.newton, loads, work, one, state.water, state.heat, a)
     if sweeps < 0:
-        return Advanced(-1, light, 0, 0.0, 0.0)
+        return Advanced(-1, 0, 0.0, 0.0)
     short = short_faces(work)
     if piece.euler:
         # the two-stage step overshoots where a thin cell empties at once; this one cannot
@@ -150,7 +149,7 @@ def advance(wall, tables, forcing, control, state, work, piece):
             two.t[i] = one.t[i]
             two.water[i] = one.water[i]
             two.heat[i] = one.heat[i]
-        return Advanced(sweeps, light, short, 0.0, 0.0)
+        return Advanced(sweeps, short, 0.0, 0.0)
     copy(work.flow_one, work.flow)
     copy(work.load_one, work.load)
     added_w = 0.0
@@ -167,11 +166,10 @@ def advance(wall, tables, forcing, control, state, work, piece):
         two.heat[i] = state.heat[i] + k0 * (one.heat[i] - state.heat[i])
         two.u[i] = min(two.u[i], DRIEST_CELL)
     _surroundings(wall, forcing, piece.k, piece.end / piece.length, one.t, two.t, work)
-    more, more_light = stage(wall, tables, control, piece.newton, loads, work, two, two.water, two.heat, a, True)
-    light += more_light
+    more = stage(wall, tables, control, piece.newton, loads, work, two, two.water, two.heat, a)
     if more < 0:
-        return Advanced(-1, light, 0, 0.0, 0.0)
-    return Advanced(sweeps + more, light, short + short_faces(work), added_w, added_h)
+        return Advanced(-1, 0, 0.0, 0.0)
+    return Advanced(sweeps + more, short + short_faces(work), added_w, added_h)
 
 
 @compiled(_nrt=False)

@@ -153,22 +153,6 @@ def _keep(rows, o, c):
 
 
 @compiled(_nrt=False, forceinline=True)
-def _keep_values(rows, o, c):
-    """Write the values of a `Cell` to its columns, not the derivatives."""
-    rows[o + at.U] = c.u
-    rows[o + at.T] = c.t
-    rows[o + at.PHI] = c.phi
-    rows[o + at.PS] = c.ps
-    rows[o + at.DELTA] = c.delta
-    rows[o + at.PSI] = c.psi
-    rows[o + at.FAC] = c.fac
-    rows[o + at.THETA] = c.liquid_potential
-    rows[o + at.THETA_Z] = c.liquid_potential_z
-    rows[o + at.LAM] = c.lam
-    rows[o + at.OPEN] = c.liquid_fraction
-
-
-@compiled(_nrt=False, forceinline=True)
 def _enthalpy(wall, m, t, x):
     """Return the enthalpy of a `Content` [J/m3]; its derivatives by water and by t, ice held; and those of its ice."""
     celsius = t - ZERO_CELSIUS
@@ -196,20 +180,6 @@ def property_pass(tables, wall, rows, u, t):
         rows[o + at.HEAT] = dx * h
         rows[o + at.HEAT_U] = by_w * w_u - dx * x.ice_u * less
         rows[o + at.HEAT_T] = dx * capacity + by_w * w_t - dx * (x.ice_t * less + x.ice * less_t)
-
-
-@compiled(_nrt=False)
-def value_pass(tables, wall, rows, u, t):
-    """Write values alone: the derivatives in the rows stay those that the factors were made of."""
-    for i in range(u.shape[0]):
-        m = wall.material[i]
-        o = at.offset(i)
-        c, x = properties(tables, wall, m, u[i], t[i])
-        _keep_values(rows, o, c)
-        h, _, _, _, _ = _enthalpy(wall, m, t[i], x)
-        rows[o + at.CONTENT] = x.w
-        rows[o + at.WATER] = wall.dx[i] * x.w
-        rows[o + at.HEAT] = wall.dx[i] * h
 
 
 @compiled(_nrt=False, forceinline=True)

@@ -170,13 +170,6 @@ def keep_flux(rows, o, x):
 
 
 @compiled(_nrt=False, forceinline=True)
-def keep_values(rows, o, x):
-    """Write the values of a `Flux` to the columns of the face at o, not the derivatives."""
-    rows[o + at.G] = x.vapour.value + x.liquid.value
-    rows[o + at.Q] = x.heat.value
-
-
-@compiled(_nrt=False, forceinline=True)
 def _by_humidity(wall, m, x, j, r):
     a = cell_of(x, j)
     b = cell_of(x, j + 1)
@@ -212,20 +205,3 @@ def interior_pass(wall, rows, runs):
         else:
             for j in range(count):
                 keep_flux(x, j + 1, _by_content(wall, m, x, j, 1.0 / (0.5 * (width[j] + width[j + 1]))))
-
-
-@compiled(_nrt=False)
-def interior_values(wall, rows, runs):
-    """Write the values of the fluxes inside layers alone."""
-    for k in range(runs.shape[0]):
-        first = runs[k, 0]
-        count = runs[k, 1]
-        m = wall.material[first]
-        x = rows[at.offset(first - 1) :]
-        width = wall.dx[first - 1 :]
-        if wall.kappa_v[m] == 0.0:
-            for j in range(count):
-                keep_values(x, j + 1, _by_humidity(wall, m, x, j, 1.0 / (0.5 * (width[j] + width[j + 1]))))
-        else:
-            for j in range(count):
-                keep_values(x, j + 1, _by_content(wall, m, x, j, 1.0 / (0.5 * (width[j] + width[j + 1]))))

@@ -33,8 +33,8 @@ LOAD_COLUMNS = 2
 WATER_CLOSURE_MAX, HEAT_CLOSURE_MAX, WATER_CLOSURE_SUM, ERROR_MAX, ERROR_SQUARES, STEP_MIN = 0, 1, 2, 3, 4, 5
 TOTALS = 6
 # record.counters
-STEPS, REJECTED, SWEEPS, FAILED, OVERFULL, SHORT_FACES, LIGHT_SWEEPS = 0, 1, 2, 3, 4, 5, 6
-COUNTERS = 7
+STEPS, REJECTED, SWEEPS, FAILED, OVERFULL, SHORT_FACES = 0, 1, 2, 3, 4, 5
+COUNTERS = 6
 # what stands behind a surface: air with films, an imposed state, nothing
 AIR, SURFACE, SEALED = 0, 1, 2
 #: Temperature about which the conductivity of a material changes with `slope` [K].

@@ -5,7 +5,7 @@ from __future__ import annotations
 from .advance import Piece, accept, advance, indicator
 from .controller import AFTER_FAILURE, AFTER_JUMP, CLOSER, following, pieces_of, rejected, shorter
 from .jit import compiled
-from .layout import FAILED, LIGHT_SWEEPS, REJECTED, SWEEPS
+from .layout import FAILED, REJECTED, SWEEPS
 from .saving import save
 from .stage import worst_cell
 
@@ -61,7 +61,6 @@ def march(wall, tables, forcing, control, state, record, work, first, last, h):
                     return STEP_TOO_SMALL, k, start + done, step, worst_cell(work)
                 continue
             counters[SWEEPS] += tried.sweeps
-            counters[LIGHT_SWEEPS] += tried.light
             error, bad = indicator(wall, control, state, work)
             if bad >= 0:
                 h = AFTER_FAILURE * step

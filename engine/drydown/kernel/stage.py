@@ -12,13 +12,10 @@ from .air import linear_loads
 from .humidity import DRIEST_CELL
 from .jit import compiled
 from .pores import temperature_of
-from .sweep import light_sweep, linear_flow, sweep
+from .sweep import linear_flow, sweep
 
 #: Corrections that count as 1: of relative humidity, of temperature [K].
 SMALL_PHI, SMALL_TEMPERATURE = 0.004, 0.05
-#: A sweep with factors of the stage before is the last one where its corrections are below this: what the factors are
-#: off by goes with the correction, not with its square.
-REUSE = 1.0
 #: Most that u and T change in one sweep.
 MOST_U, MOST_T = 1.5, 20.0
 
@@ -85,29 +82,20 @@ def _size(wall, tables, work, y):
 
 
 @compiled(_nrt=False)
-def stage(wall, tables, control, newton, loads, work, y, water, heat, a, factored):
-    """Solve one stage from the guess in y, whose state is updated; return the sweeps used (-1: failed), and the light.
+def stage(wall, tables, control, newton, loads, work, y, water, heat, a):
+    """Solve one stage from the guess in y, whose state is updated; return the sweeps used, or -1 on failure.
 
-    `factored` : the rows hold factors of this a, made near this state. A sweep that uses factors again is light.
     newton : size of the last correction, 1 stands for 0.4 % relative humidity and 0.05 K; water, heat : y*, which may
     be the arrays of y: those receive the conserved amounts.
     """
     n = y.u.shape[0]
     rows = work.rows
     before = 0.0
-    light = 0
     for k in range(control.max_sweeps):
-        again = k == 0 and factored and loads.active == 0
-        if again:
-            light = 1
-            light_sweep(wall, tables, work, y, water, heat, a)
-        else:
-            sweep(wall, tables, loads, work, y, water, heat, a)
+        sweep(wall, tables, loads, work, y, water, heat, a)
         worst, clipped = _size(wall, tables, work, y)
-        if again and (worst < 0.0 or clipped or worst > newton):
-            continue  # not to be trusted: the state stays, new factors are made here
         if worst < 0.0:
-            return -1, light
+            return -1
         last = k == control.max_sweeps - 1
         if k > 8 and not last and worst > newton and worst > 0.5 * before:
             # sweeps that go to and fro (a surface that turns wet and dry again) meet half-way
@@ -119,7 +107,7 @@ def stage(wall, tables, control, newton, loads, work, y, water, heat, a, factore
             # far from the solution: no cell may run away, and the sweep does not count as the last
             _move(wall, tables, work, y)
             continue
-        done = worst <= (min(newton, REUSE) if again else newton)
+        done = worst <= newton
         if last and a < 1.0 and worst <= 10.0 * newton:
             # within a second sweeps still go to and fro between two states of a face: either is near enough, and
             # what it is off stays in the amounts carried on
@@ -136,8 +124,8 @@ def stage(wall, tables, control, newton, loads, work, y, water, heat, a, factore
                 y.heat[i] = rows[o + at.HEAT] + rows[o + at.HEAT_U] * du + rows[o + at.HEAT_T] * dt
         _move(wall, tables, work, y)
         if done:
-            return k + 1, light
-    return -1, light
+            return k + 1
+    return -1
 
 
 @compiled(_nrt=False)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from . import columns as at
 from .air import air_pass, turned
-from .cell import cell_of, property_pass, value_pass
-from .elimination import factor, forward, residual_pass, substitute
+from .cell import cell_of, property_pass
+from .elimination import factor, residual_pass, substitute
 from .faces import Half, interface_flux
-from .fluxes import Flux, interior_flux, interior_pass, interior_values, keep_flux, keep_values
+from .fluxes import Flux, interior_flux, interior_pass, keep_flux
 from .jit import compiled
 from .layout import CONVECTED, FLOWS, HEAT, LIQUID, VAPOUR
 from .surfaces import Surface, surface_flux
@@ -24,28 +24,15 @@ def _watch(watched, k, x):
 
 
 @compiled(_nrt=False, forceinline=True)
-def _watch_values(watched, k, x):
-    watched[k, VAPOUR, 0] = x.vapour.value
-    watched[k, LIQUID, 0] = x.liquid.value
-    watched[k, HEAT, 0] = x.heat.value
-
-
-@compiled(_nrt=False, forceinline=True)
-def _put(wall, work, i, x, values):
-    """Write the flux through face i to the rows, and to the record of a watched one; `values`: no derivatives."""
-    k = wall.watch[i]
-    if values:
-        keep_values(work.rows, at.offset(i), x)
-        if k >= 0:
-            _watch_values(work.watched, k, x)
-    else:
-        keep_flux(work.rows, at.offset(i), x)
-        if k >= 0:
-            _watch(work.watched, k, x)
+def _put(wall, work, i, x):
+    """Write the flux through face i to the rows, and to the record of a watched one."""
+    keep_flux(work.rows, at.offset(i), x)
+    if wall.watch[i] >= 0:
+        _watch(work.watched, wall.watch[i], x)
 
 
 @compiled(_nrt=False)
-def face_pass(wall, tables, work, values):
+def face_pass(wall, tables, work):
     """Write the fluxes through faces between layers and through those that no run holds."""
     rows = work.rows
     for j in range(work.single.shape[0]):
@@ -59,11 +46,11 @@ def face_pass(wall, tables, work, values):
             left = Half(m, a, 0.5 * wall.dx[i - 1])
             right = Half(wall.material[i], b, 0.5 * wall.dx[i])
             x = interface_flux(tables, wall, wall.film[i], left, right, work.faces[i])
-        _put(wall, work, i, x, values)
+        _put(wall, work, i, x)
 
 
 @compiled(_nrt=False)
-def surface_pass(wall, tables, work, values):
+def surface_pass(wall, tables, work):
     """Write the fluxes through the two surfaces."""
     n = wall.dx.shape[0]
     rows = work.rows
@@ -80,7 +67,7 @@ def surface_pass(wall, tables, work, values):
         x = surface_flux(tables, wall, surface, half, work.inn if end == 1 else work.out, work.faces[face])
         if end == 1:
             x = Flux(turned(x.vapour), turned(x.liquid), turned(x.heat))
-        _put(wall, work, face, x, values)
+        _put(wall, work, face, x)
 
 
 @compiled(_nrt=False)
@@ -93,28 +80,12 @@ def sweep(wall, tables, loads, work, y, water, heat, a):
     moving = loads.active == 1
     property_pass(tables, wall, work.rows, y.u, y.t)
     interior_pass(wall, work.rows, work.runs)
-    face_pass(wall, tables, work, False)
-    surface_pass(wall, tables, work, False)
+    face_pass(wall, tables, work)
+    surface_pass(wall, tables, work)
     if moving:
         air_pass(wall, loads, work, (work.out, work.inn))
     residual_pass(wall, work, water, heat, a, moving)
     factor(work.rows, n, a, moving)
-    substitute(work.rows, work.du, work.dt)
-
-
-@compiled(_nrt=False)
-def light_sweep(wall, tables, work, y, water, heat, a):
-    """Correct the state with the factors of an earlier sweep of the same a: residuals alone are computed.
-
-    The balance holds as in a full sweep: what is linear in the corrections are storage and fluxes with the derivatives
-    that the factors were made of. Not for a wall with moving air.
-    """
-    value_pass(tables, wall, work.rows, y.u, y.t)
-    interior_values(wall, work.rows, work.runs)
-    face_pass(wall, tables, work, True)
-    surface_pass(wall, tables, work, True)
-    residual_pass(wall, work, water, heat, a, False)
-    forward(work.rows, wall.dx.shape[0], a)
     substitute(work.rows, work.du, work.dt)
 
 

@@ -27,8 +27,8 @@ rain_offered, rain_run_off (time)
 Attributes tell what was run and how well. `error_indicator_rms`, `_max`: the bend of the state over a step, in units
 of 0.32 % relative humidity, 0.16 K or 0.8 kg/m3 (times the tolerance); a cautious measure of the time error (see
 docs/numerics.md). `water_closure_*`, `heat_closure_*`: what the budgets leave open. `overfull_cell_steps`: occasions on
-which a cell held more water than its pores. `steps`, `sweeps`, `sweeps_light`
-(with factors used again), and the first two per simulated year: the effort. `faces_short_of_tolerance`: occasions on
+which a cell held more water than its pores. `steps` and `sweeps`, and
+both per simulated year: the effort. `faces_short_of_tolerance`: occasions on
 which the state of a face was taken before its iteration had come to an end.
 """
 
@@ -51,7 +51,6 @@ from ..kernel.layout import (
     FAILED,
     HEAT,
     HEAT_CLOSURE_MAX,
-    LIGHT_SWEEPS,
     LIQUID,
     LOAD_HEAT,
     LOAD_WATER,
@@ -228,7 +227,6 @@ def attributes(problem: Problem, record: Record | None) -> dict[str, Any]:
             "steps": int(c[STEPS]),
             "steps_rejected": int(c[REJECTED]),
             "sweeps": int(c[SWEEPS]),
-            "sweeps_light": int(c[LIGHT_SWEEPS]),
             "steps_per_year": float(c[STEPS] / years),
             "sweeps_per_year": float(c[SWEEPS] / years),
             "steps_failed": int(c[FAILED]),
