@@ -11,8 +11,8 @@ import numpy as np
 from ..arrays import Array
 from ..errors import InputError
 from ..materials.model import Argument, CurveLike, Film, Material, argument_of
-from ..moist_air import R_VAPOUR, WATER_DENSITY
 from .assembly import Layer
+from .sides import Physics
 
 #: Relative humidity [-] at which the permeance of the rest of the assembly is taken: about that between a room and
 #: its sheathing in winter (assumed). With it the library wall passes in a heating season what the two walls side by
@@ -62,7 +62,7 @@ class PartlyCovering:
         return (np.asarray(self._curve(x), dtype=float) + (1.0 - self.covered) * self.rest) / self.covered
 
 
-def partly_covering(film: Film, covered: float, others: Sequence[Layer | Film]) -> Film:
+def partly_covering(film: Film, covered: float, others: Sequence[Layer | Film], physics: Physics | None = None) -> Film:
     """Return a film that covers part of the area of an assembly.
 
     Parameters
@@ -73,6 +73,8 @@ def partly_covering(film: Film, covered: float, others: Sequence[Layer | Film]) 
     others : sequence of Layer or Film
         The other parts between the two airs (a ventilated gap is outdoor air); their vapour resistance at
         `REST_HUMIDITY` is the rest, air films left out.
+    physics : Physics, optional
+        Constants of vapour and water.
 
     Raises
     ------
@@ -85,7 +87,7 @@ def partly_covering(film: Film, covered: float, others: Sequence[Layer | Film]) 
         return film
     if not others:
         raise InputError("a film alone leaves an open hole where it does not cover", f"film '{film.name}'")
-    rest = 1.0 / sum(_resistance(part) for part in others)
+    rest = 1.0 / sum(_resistance(part, physics or Physics()) for part in others)
     return replace(
         film,
         name=f"{film.name}, {100.0 * covered:.4g} % of the area",
@@ -112,16 +114,16 @@ def between_airs(parts: Sequence[Layer | Film], place: int, gaps: Collection[str
     return [part for i, part in enumerate(parts) if low < i < high and i != place]
 
 
-def _resistance(part: Layer | Film) -> float:
+def _resistance(part: Layer | Film, physics: Physics) -> float:
     """Vapour resistance [m2 s Pa/kg] at `REST_HUMIDITY`."""
     if isinstance(part, Layer):
-        return part.thickness / _at(part.material.permeability, part.material)
-    return 1.0 / _at(part.permeance, None)
+        return part.thickness / _at(part.material.permeability, part.material, physics)
+    return 1.0 / _at(part.permeance, None, physics)
 
 
-def _at(curve: CurveLike, material: Material | None) -> float:
+def _at(curve: CurveLike, material: Material | None, physics: Physics) -> float:
     by: dict[str, Any] = {"humidity": REST_HUMIDITY}
-    by["suction"] = -WATER_DENSITY * R_VAPOUR * 296.15 * np.log(REST_HUMIDITY)
+    by["suction"] = -physics.water_density * physics.vapour_gas_constant * 296.15 * np.log(REST_HUMIDITY)
     if argument_of(curve) == "water content" and material is not None:
-        by["water content"] = _at(material.storage, None)
+        by["water content"] = _at(material.storage, None, physics)
     return float(np.asarray(curve(np.array([by[argument_of(curve)]])), dtype=float)[0])

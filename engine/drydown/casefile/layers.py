@@ -188,11 +188,13 @@ def humidity_at(material: Material, water: float, where: str = "") -> float:
     InputError
         If the material cannot hold as little or as much.
     """
-    from ..moist_air import R_VAPOUR, WATER_DENSITY
+    from ..case.sides import Physics
+
+    physics = Physics()
 
     z = np.linspace(2.0, -17.0, 4001)
     by_suction = argument_of(material.storage) == "suction"
-    x = WATER_DENSITY * R_VAPOUR * 296.15 * np.exp(z) if by_suction else np.exp(-np.exp(z))
+    x = physics.water_density * physics.vapour_gas_constant * 296.15 * np.exp(z) if by_suction else np.exp(-np.exp(z))
     held = np.asarray(material.storage(x), dtype=float)
     if not held[0] <= water <= held[-1]:
         raise InputError(
