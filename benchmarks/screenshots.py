@@ -18,7 +18,7 @@ from drydown.accessor import Plot
 from drydown.casefile import read_case
 from drydown.figures.courses import follow
 from drydown.report import page
-from drydown.trial.changes import try_changes
+from drydown.trial.advice import advise
 from drydown.trial.dryout import account, twins
 
 WIDTHS = (360, 820, 1440)
@@ -53,7 +53,7 @@ def draw(folder: Path) -> Path:
             print(folder / f"figure_{figure}_{name}.png")
     path = folder / "wall.html"
     before = follow(reference).findings
-    path.write_text(page(wetted, trial, case, None, before, try_changes(case)), encoding="utf-8")
+    path.write_text(page(wetted, trial, case, None, before, advise(case)), encoding="utf-8")
     return path
 
 

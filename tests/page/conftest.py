@@ -73,9 +73,10 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> SimpleNamespace:
     """A page with a trial and one without, and the results they were made of."""
     import drydown.accessor  # noqa: F401 (results draw themselves)
     from drydown.casefile import read_case
+    from drydown.casefile.heading import Heading
     from drydown.figures.courses import follow
     from drydown.report import page
-    from drydown.trial.changes import Change
+    from drydown.trial.advice import Advice, Number, Tried
     from drydown.trial.dryout import account, twins
 
     folder = tmp_path_factory.mktemp("page")
@@ -84,11 +85,14 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> SimpleNamespace:
     reference, wetted = twins(case)
     trial = account(case, reference, wetted)
     before = follow(reference).findings
-    changes = [
-        Change("as it is", 150.0, 0.3, 0.02, (), (), (("mould index", "1.0"),)),
-        Change("a tighter film", float("nan"), 0.1, 0.4, ("mould",), (), (("mould index", "3.5"),)),
-    ]
-    whole = page(wetted, trial, case, None, before, changes)
+    low = Number("mould", "mould index", 1.0, 3.0, "fine", True)
+    high = Number("mould", "mould index", 3.5, 3.0, "exceeded", True)
+    now = Tried("as it is", (), 0, (low,), (high,), 150.0, 0.3, 0.02)
+    gap = Tried("the air gap 25 mm open at top and bottom", ("gap",), 2, (low,), (low,), 90.0, 0.2, 0.01)
+    tight = Tried("a tighter film", ("film",), 2, (high,), (high,), float("nan"), 0.1, 0.4, ("mould index",))
+    advice = Advice(now, (gap, tight), (gap,), gap)
+    heading = Heading("SI", "12 Mill Lane, Fernmoor", "", "1 March 2022")
+    whole = page(wetted, trial, case, None, before, advice, heading)
     bare = page(reference)
     paths = {"trial": folder / "wall.html", "run": folder / "run.html"}
     paths["trial"].write_text(whole, encoding="utf-8")

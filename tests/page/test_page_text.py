@@ -3,17 +3,13 @@
 import base64
 import json
 import re
-from dataclasses import replace
 
 import numpy as np
 import pytest
 from drydown.criteria import Outcome, Place, catalogue
 from drydown.report.pack import colours, encoded, stretch_of
-from drydown.run.simulation import SimulationError
 from drydown.text import day
-from drydown.trial.changes import LESS, Change, candidates, try_changes
 from drydown.wording.answer import when_gone
-from drydown.wording.changes import advice
 from drydown.wording.story import about, tell
 from drydown.wording.verdict import does_it_dry, does_it_stay_sound
 
@@ -172,55 +168,6 @@ def test_lengths_of_time():
     ]  # fmt: skip
 
 
-def change(words, days, harmed=(), dry=(), remaining=0.0):
-    return Change(words, days, 0.3, remaining, tuple(harmed), tuple(dry))
-
-
-def test_advice_names_what_helps_and_what_hurts():
-    said = " ".join(
-        advice([
-            change("as it is", 240.0, ["rot"]),
-            change("a ventilated gap", 150.0),
-            change("a tight sheet", np.nan, ["rot", "mould"], remaining=0.5),
-            change("a wetter trick", 60.0, [], ["mould"]),
-            change(LESS, 100.0),
-        ])
-    )  # fmt: skip
-    assert "What helps most of what was tried: a ventilated gap" in said
-    assert "these limits are kept: rot" in said
-    assert "What to leave alone: a tight sheet. Then 50 % of it is still there" in said
-    assert "Even if no water ever gets in, a limit is passed with a wetter trick" in said
-
-
-def test_advice_does_not_promise_where_nothing_helps():
-    said = " ".join(
-        advice([change("as it is", 240.0, ["rot"]), change("a", 235.0, ["rot"]), change(LESS, 200.0, ["rot"])])
-    )
-    assert "None of the changes" in said and "Keeping the water out comes first" in said
-
-
-def test_advice_where_nothing_gets_there_goes_by_what_is_left():
-    nan = float("nan")
-    tries = [change("as it is", nan, remaining=0.43), change("an open sheet", nan, remaining=0.25)]
-    said = " ".join(advice([*tries, change("a tight sheet", nan, remaining=0.68), change(LESS, nan, remaining=0.46)]))
-    assert "What helps most of what was tried: an open sheet. Then 25 % of it is still there" in said
-    assert "instead of 43 % still there" in said and "What to leave alone: a tight sheet" in said
-    said = " ".join(advice([tries[0], change("a sheet", nan, remaining=0.40)]))
-    assert "None of the changes" in said and "leave alone" not in said
-
-
-def test_candidates_change_one_thing_each(made):
-    tries = candidates(made.case)
-    words = [w for w, _ in tries]
-    assert any("in place of polyamide film 0.05 mm" in w for w in words)
-    assert any("ventilated" in w for w in words)
-    for w, case in tries:
-        assert case.start == made.case.start and case.outside is made.case.outside
-        same = case.assembly.parts == made.case.assembly.parts
-        assert same == (w == LESS or "ventilated" in w)
-    assert dict(tries)[LESS].wettings[0].amount == pytest.approx(0.5 * made.case.wettings[0].amount)
-
-
 def test_notebooks_show_assembly_case_and_trial(made):
     from drydown.accessor import show
     from drydown.report.notebook import case_html
@@ -258,28 +205,6 @@ def test_a_run_with_water_in_it_is_not_told_as_use(made):
     assert "0.8 litres on every square metre, got into OSB on 15 December 2021" in story.lead[0]
     dry = tell(None, [finding("mould", "exceeded")], [], made.reference)
     assert dry.headline == "In use, it gets too damp: mould grows too much." and dry.lead == ()
-
-
-def test_changes_run_two_at_a_time_and_keep_their_order(made, monkeypatch):
-    """One that cannot be run to the end is left out."""
-    from threading import Barrier
-
-    together = Barrier(2, timeout=20)
-
-    def slow_then_quick(words, case, limits):
-        if words in ("as it is", "own 1"):
-            together.wait()  # broken, and so an error, unless both run at once
-        if words == "own 2":
-            raise SimulationError("no")
-        return change(words, 1.0)
-
-    monkeypatch.setattr("drydown.trial.changes._compared", slow_then_quick)
-    monkeypatch.setattr("drydown.trial.changes.os.cpu_count", lambda: 2)
-    told = []
-    own = [("own 1", made.case), ("own 2", made.case), ("no water", replace(made.case, wettings=()))]
-    found = [c.words for c in try_changes(made.case, progress=told.append, own=own)]
-    assert found == ["as it is", "own 1", *(words for words, _ in candidates(made.case))]
-    assert told[-1] == 1.0 and told == sorted(told)
 
 
 def test_days_of_a_wetting_that_comes_back_are_counted_from_the_last(made):

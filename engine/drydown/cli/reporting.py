@@ -101,32 +101,34 @@ def _same(case: Case, results: xr.Dataset, case_file: Path | None, source: Path)
 
 def _of_case(source: Path, changes: bool, output: Path) -> str:
     from ..casefile import read_file
+    from ..casefile.heading import heading_of
     from ..figures.courses import follow
     from ..report import page
     from ..run.simulation import SimulationError
-    from ..trial.changes import try_changes
+    from ..trial.advice import advise
 
     given = read_file(source)
     keep_inputs({"--output": output}, given.files)
     case, limits = given.case, given.limits
     in_units_of(given.document, source, case)
+    heading = heading_of(given.document, source)
     try:
         with of_case(source), tempfile.TemporaryDirectory() as folder:
             if not case.wettings:
                 with Progress("running") as progress:
                     results = _simulated(case, Path(folder) / "run.nc", progress)
                 with results:
-                    return page(results, None, case, follow(results, limits))
+                    return page(results, None, case, follow(results, limits), heading=heading)
             with Progress("running with the water and without") as progress:
                 reference, wetted, trial = _tried(case, Path(folder), progress)
             with reference, wetted:
                 before = follow(reference, limits).findings
                 followed = follow(wetted, limits)
-                found = []
+                advice = None
                 if changes:
                     with Progress("trying changes") as progress:
-                        found = try_changes(case, limits, progress, _variants(given))
-                return page(wetted, trial, case, followed, before, found)
+                        advice = advise(case, limits, progress, _variants(given))
+                return page(wetted, trial, case, followed, before, advice, heading)
     except SimulationError as error:
         raise Stop(f"{source}: {error}; no page was written") from None
 

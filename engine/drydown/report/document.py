@@ -21,16 +21,18 @@ from ..wording import page as words
 from ..wording.story import Story, put_in, tell
 from ..wording.unknown import unknown_words
 from . import fragments as fr
-from .drawing import hatch_css, key, section, side
+from .drawing import hatch_css
 from .pack import pack, stretch_of
 from .parts import Part, layers_of, parts_of
+from .sheet import changed, sheet
 
 if TYPE_CHECKING:
     import xarray as xr
     from matplotlib.figure import Figure
 
     from ..case.case import Case
-    from ..trial.changes import Change
+    from ..casefile.heading import Heading
+    from ..trial.advice import Advice
 
 #: Widths of the figures [in]: for a screen or paper, and for a phone.
 WIDE, SLIM = 8.6, 4.2
@@ -44,7 +46,8 @@ def page(
     case: Case | None = None,
     followed: Followed | None = None,
     before: Sequence[Any] = (),
-    changes: Sequence[Change] = (),
+    advice: Advice | None = None,
+    heading: Heading | None = None,
 ) -> str:
     """Return the page of a run as one HTML document that needs nothing else.
 
@@ -60,8 +63,10 @@ def page(
         Of `drydown.figures.courses.follow`; made here if not given.
     before : sequence of Finding
         Of the run without the wetting.
-    changes : sequence of Change
-        Of `drydown.trial.changes.try_changes`.
+    advice : Advice, optional
+        Of `drydown.trial.advice.advise`.
+    heading : Heading, optional
+        What a case file says of itself: address, builder, date, units, line.
 
     Returns
     -------
@@ -81,10 +86,16 @@ def page(
         [
             _head(name, results),
             "<main id='main'>",
-            _answer(
-                story, parts, wetted, unknown_words(unknowns(case, results, seen.findings)) if case is not None else []
+            sheet(
+                name,
+                story,
+                parts,
+                wetted,
+                heading,
+                advice,
+                unknown_words(unknowns(case, results, seen.findings)) if case is not None else (),
             ),
-            _questions(story, without_wetted(seen.findings, wetted), without_wetted(before, wetted), changes),
+            _questions(story, without_wetted(seen.findings, wetted), without_wetted(before, wetted), advice),
             "<section id='look'><h2>Look inside, day by day</h2>"
             f"<p>{words.LOOK}</p>" + fr.explorer(digest, parts, data) + "</section>",
             "<section id='figures'><h2>The figures</h2>" + _figures(digest, trial, seen, parts, wetted) + "</section>",
@@ -115,7 +126,8 @@ def _units() -> dict[str, Any]:
 
 def _document(name: str, story: Story, body: str, data: dict[str, Any]) -> str:
     assets = files("drydown.report").joinpath("assets")
-    css = assets.joinpath("page.css").read_text(encoding="utf-8") + hatch_css()
+    sheets = (assets.joinpath(f"{sheet}.css").read_text(encoding="utf-8") for sheet in ("page", "print"))
+    css = "".join(sheets) + hatch_css()
     script = assets.joinpath("page.js").read_text(encoding="utf-8")
     packed = json.dumps(data, separators=(",", ":"), ensure_ascii=True).replace("<", "\\u003c")
     return (
@@ -147,20 +159,7 @@ def _head(name: str, results: xr.Dataset) -> str:
     )
 
 
-def _answer(story: Story, parts: Sequence[Part], wetted: Sequence[str], unknown: Sequence[str]) -> str:
-    facts = "".join(f"<div><dt>{fr.text(about)}</dt><dd>{fr.text(number)}</dd></div>" for number, about in story.facts)
-    return (
-        f"<section id='answer' class='answer'><h1>{fr.text(story.headline)}</h1>"
-        + (f"<div class='lead'>{fr.paragraphs([words.unknown(t) for t in unknown])}</div>" if unknown else "")
-        + f"<div class='lead'>{fr.paragraphs(story.lead)}</div>"
-        f"<div class='picture'>{side('outside', story)}{section(parts, wetted)}{side('inside', story)}</div>"
-        f"{key(parts)}"
-        + (f"<dl class='facts'>{facts}</dl>" if facts else "")
-        + f"<p class='care'>{words.CARE} <a href='#cautions'>Read the cautions</a> {words.READ_CAUTIONS}</p></section>"
-    )
-
-
-def _questions(story: Story, findings: Sequence[Any], before: Sequence[Any], changes: Sequence[Change]) -> str:
+def _questions(story: Story, findings: Sequence[Any], before: Sequence[Any], advice: Advice | None) -> str:
     first = "Does it dry?" if len(story.drying) > 1 else "Would it dry?"
     blocks = [f"<div><h3>{first}</h3>{fr.paragraphs(story.drying)}</div>"]
     if story.sides:
@@ -171,8 +170,8 @@ def _questions(story: Story, findings: Sequence[Any], before: Sequence[Any], cha
     if table:
         out += f"<details><summary>The numbers behind these words</summary>{table}</details>"
     out += "</div>"
-    if changes:
-        out += f"<div class='change'><h3>What would change it?</h3>{fr.changed(changes)}</div>"
+    if advice is not None:
+        out += f"<div class='change'><h3>What would change it?</h3>{changed(advice)}</div>"
     note = f"<p class='small soft' style='margin-top:1.2rem'>{words.PACE}</p>"
     return out + (note if story.sides else "") + "</section>"
 

@@ -14,9 +14,7 @@ import numpy as np
 
 from ..figures.stretches import monthly_means
 from ..text import MONTHS, day, plain, share, span
-from ..trial.changes import Change
 from ..wording import page as words
-from ..wording.changes import advice
 from ..wording.findings import VERDICT, cited
 from .drawing import strip
 from .parts import Part, cells_of, layers_of
@@ -86,31 +84,6 @@ def table(caption: str, heads: Sequence[str], rows: Sequence[str], ident: str = 
         f"<thead><tr>{head}</tr></thead>"
         f"<tbody>{''.join(rows)}</tbody></table></div>"
     )
-
-
-def changed(changes: Sequence[Change]) -> str:
-    """Return what to change: advice, and the table of what was tried."""
-    if not changes:
-        return ""
-    rows = []
-    titles = [title for title, _ in changes[0].columns]
-    for i, c in enumerate(changes):
-        dry = words.gone_in(c)
-        inward = "–" if c.remaining > 0.995 or math.isnan(c.inward) else share(min(max(c.inward, 0.0), 1.0))
-        of = dict(c.columns)
-        cells = "".join(f'<td data-label="{text(t)}">{text(of.get(t, "–"))}</td>' for t in titles)
-        rows.append(
-            f'<tr{"" if i else " class=now"}><th scope="row">{text(c.words[:1].upper() + c.words[1:])}</th>'
-            f'<td data-label="nine tenths gone in">{dry}</td><td data-label="left inward">{text(inward)}</td>'
-            f'{cells}<td data-label="limits passed">{text(", ".join(c.harmed) or "none")}</td>'
-            f'<td data-label="limits passed without the water">{text(", ".join(c.harmed_dry) or "none")}</td></tr>'
-        )
-    heads = (
-        "what is tried", "nine tenths gone in", "left inward", *titles, "limits passed",
-        "limits passed without the water",
-    )  # fmt: skip
-    foot = f"<p class='small soft'>{words.SD}</p>" if any("sd " in c.words for c in changes) else ""
-    return paragraphs(advice(changes)) + table(words.EACH_CHANGE, heads, rows) + foot
 
 
 def explorer(digest: xr.Dataset, parts: Sequence[Part], data: dict[str, Any]) -> str:

@@ -262,10 +262,16 @@ def _outcome(
 
 def numbers(findings: Sequence[Finding], wetted: Sequence[str] = ()) -> tuple[Number, ...]:
     """Return the judged numbers of findings; quick looks are among them, but do not decide."""
-    deciding = {id(f) for f in counted(findings, wetted)}
+    counts = {f.criterion: f for f in counted(findings, wetted)}
+    out = []
+    for f in findings:
+        told = counts.get(f.criterion, f)
+        out.append((f.criterion, told, f.criterion in counts))
+        if told is not f:  # without the wetted layers it decides; with them it must not rise either
+            out.append((f"{f.criterion}, wetted layers too", f, False))
     return tuple(
-        Number(f.criterion, f.title, max(float(f.value), 0.0), float(f.limit), f.verdict, id(f) in deciding)
-        for f in findings
+        Number(key, f.title, max(float(f.value), 0.0), float(f.limit), f.verdict, decides)
+        for key, f, decides in out
         if f.verdict != "not applicable" and math.isfinite(float(f.value))
     )
 

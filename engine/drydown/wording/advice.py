@@ -57,7 +57,7 @@ def effect(tried: Tried, now: Tried) -> str:
     if not math.isnan(tried.remaining) and tried.days_to_90_percent_dry != now.days_to_90_percent_dry:
         here, there = span(tried), span(now)
         if here != there:
-            said.append(f"nine tenths of the water gone {here}, instead of {there}")
+            said.append(f"nine tenths of the water gone {here}, instead of {there.removeprefix('in ')}")
     return f": {'; '.join(said)}" if said else ""
 
 

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..text import day, plain, share
-from ..trial.changes import Change
+from ..text import day, plain
 from .verdict import QUICK
 
 if TYPE_CHECKING:
@@ -37,7 +36,17 @@ PACE = (
     f"“Quickly” means that nine tenths of the water are gone within {QUICK:.0f} days, “slowly” within a year, “hardly” "
     "later. A side counts when a twentieth or more of the water leaves by it. The words are ours, not of a standard."
 )
-EACH_CHANGE = "Each line has the same weather, the same water, and one thing different; it was run and counted anew."
+EACH_CHANGE = (
+    "Each line has the same weather, the same water, and one thing different; it was run and judged anew. What is "
+    "advised makes nothing that is judged worse, dry or wetted."
+)
+#: Cautions in the fewest words, for the sheet.
+SHORT = (
+    "A calculation of one dimension, not a promise: no corners, studs, fixings, windows or leaks in three dimensions. "
+    "It is only as good as what went in.",
+    "Damp can bring mould and rot, and rot can bring down what it holds up. Local codes and licensed practice come "
+    "first; this sheet is no approval.",
+)
 SD = (
     "sd is the thickness of still air that would hold vapour back as much: 100 m lets next to nothing through, 0.2 m "
     "nearly everything."
@@ -87,13 +96,6 @@ def history(place: str) -> str:
 def not_judged(titles: Sequence[str]) -> str:
     """Return which criteria say nothing."""
     return f"Does not apply here, or could not be judged: {', '.join(titles)}."
-
-
-def gone_in(c: Change) -> str:
-    """Return how long nine tenths take with a change, or what is left."""
-    if math.isnan(c.days_to_90_percent_dry):
-        return f"not within the run, {share(c.remaining)} left"
-    return f"{c.days_to_90_percent_dry:.0f} days"
 
 
 def how_well(results: xr.Dataset, trial: xr.Dataset | None) -> list[str]:
