@@ -27,7 +27,10 @@ def test_new_writes_a_case_that_can_be_read_and_never_overwrites(folder, drydown
 
 
 def test_dryout_answers_in_words_and_writes_both_files(folder, drydown):
-    result = drydown("dryout", "wall.toml", "-o", "trial.nc", "--figure", "trial.png")
+    short = " ".join(drydown("dryout", "wall.toml").stdout.split())
+    assert "--sources" in short and "Local codes" in short
+    assert "balance closes to" not in short and "Criteria, with their sources" not in short
+    result = drydown("dryout", "wall.toml", "-o", "trial.nc", "--figure", "trial.png", "--sources")
     assert result.exit_code == 0, result.stderr
     assert result.stderr == ""
     assert "0.5 kg/m2 of water got into 'OSB' on 3 January 2022, over 6 hours." in result.stdout

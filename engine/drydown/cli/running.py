@@ -66,7 +66,8 @@ def _ready(case_file: Path, output: Path | None, figure: Path | None, calendar: 
 @_out("the hourly state of the wall")
 @_picture("the humidity of the wall by depth and time")
 @click.option("--check-mesh", is_flag=True, help="Also: the error of the mesh, by a run in twice the cells.")
-def run(case_file: Path, output: Path | None, figure: Path | None, check_mesh: bool) -> None:
+@click.option("--sources", is_flag=True, help="Also: how it was computed, and where the criteria come from.")
+def run(case_file: Path, output: Path | None, figure: Path | None, check_mesh: bool, sources: bool) -> None:
     """Run a case and say how humid each layer gets."""
     given = _ready(case_file, output, figure)
     case, limits = given.case, given.limits
@@ -87,7 +88,7 @@ def run(case_file: Path, output: Path | None, figure: Path | None, check_mesh: b
         results = keep(results, output, mesh)
     with results:
         found = assess(results, limits)
-        tell(run_answer(results, case, found, limits, exposed(results), unknowns(case, results, found)))
+        tell(run_answer(results, case, found, limits, exposed(results), unknowns(case, results, found), sources))
         if figure is not None:
             from ..figures import run_figure
 
@@ -134,6 +135,7 @@ def _flag(name: str, text: str) -> Callable[[F], F]:
 @_flag("check", "Also: the numerical error, by a run in finer cells and steps.")
 @_flag("check-mesh", "Also: the error of the mesh in every cell, by a run in twice the cells.")
 @_flag("spread", "Also: what the spread of the material data does to the answer.")
+@_flag("sources", "Also: how it was computed, and where the criteria come from.")
 def dryout(
     case_file: Path,
     output: Path | None,
@@ -144,6 +146,7 @@ def dryout(
     check: bool,
     check_mesh: bool,
     spread: bool,
+    sources: bool,
 ) -> None:
     """Run a case with its wettings and without them: does it dry, how fast, to which side, and does it stay sound?"""
     given = _ready(case_file, output, figure, calendar_figure)
@@ -181,7 +184,7 @@ def dryout(
         from ..figures import trial_figure
 
         write_figure(trial_figure(trial), figure)
-    tell(trial_answer(trial, case, before, after, more, sure, limits, weathered, unknown))
+    tell(trial_answer(trial, case, before, after, more, sure, limits, weathered, unknown, sources))
     if said := line_of(given.document, case_file):
         tell(said)
     _mesh_said(mesh)

@@ -93,6 +93,7 @@ def trial_answer(
     limits: Mapping[str, float] | None = None,
     weathered: Sequence[str] = (),
     unknown: Sequence[Unknown] = (),
+    in_full: bool = True,
 ) -> str:
     """Return the answer of a dry-out trial.
 
@@ -112,6 +113,8 @@ def trial_answer(
         Of `drydown.criteria.exposed`.
     unknown : sequence of Unknown
         Of `drydown.trial.unknown.unknowns`; said before the answer.
+    in_full : bool
+        With the account of the water, how it was computed, and the sources.
     """
     a = trial.attrs
     wetted = [w.layer for w in case.wettings]
@@ -135,9 +138,8 @@ def trial_answer(
         told = findings_words(after)
         lines += [*told, ""] if told else []
     lines += [line for part in more for line in (part, "")]
-    return "\n".join(
-        [*lines, paragraph(closed), *sure, *how(a, "with: "), *warned(a), *_sources(after), "", paragraph(CAUTION)]
-    )
+    account = [paragraph(closed), *sure, *how(a, "with: ")] if in_full else [*sure]
+    return "\n".join([*lines, *account, *warned(a), *_last(after, in_full), paragraph(CAUTION)])
 
 
 def _unknown(unknown: Sequence[Unknown]) -> list[str]:
@@ -156,6 +158,7 @@ def run_answer(
     limits: Mapping[str, float] | None = None,
     weathered: Sequence[str] = (),
     unknown: Sequence[Unknown] = (),
+    in_full: bool = True,
 ) -> str:
     """Return what a run shows: humidity and water of every layer, and what the criteria find.
 
@@ -173,6 +176,8 @@ def run_answer(
         Of `drydown.criteria.exposed`.
     unknown : sequence of Unknown
         Of `drydown.trial.unknown.unknowns`; said before the answer.
+    in_full : bool
+        With the account of the water, how it was computed, and the sources.
     """
     rows = [
         ("layer, from outside to inside", "thickness", "humidity: mean", "highest", "water: first", "last"),
@@ -202,7 +207,13 @@ def run_answer(
         ]
         told = findings_words(findings)
         lines += [*told, ""] if told else []
-    return "\n".join([*lines, paragraph(closed), *how(a), *warned(a), *_sources(findings), "", paragraph(CAUTION)])
+    account = [paragraph(closed), *how(a)] if in_full else []
+    return "\n".join([*lines, *account, *warned(a), *_last(findings, in_full), paragraph(CAUTION)])
+
+
+def _last(findings: Sequence[Finding], in_full: bool) -> list[str]:
+    """Return the sources, or where they and the account are to be had."""
+    return [*_sources(findings), ""] if in_full else ["Sources, and how it was computed: --sources.", ""]
 
 
 def how(attrs: dict[str, Any], front: str = "") -> list[str]:

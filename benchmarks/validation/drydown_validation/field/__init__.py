@@ -118,7 +118,7 @@ def usual(wall: dict[str, Any]) -> dict[str, Any]:
         "inside": inside,
         "period": {"start": "2021-10-01", "years": YEARS},
         "start": {"temperature": "10 degC", "humidity": "75 %"},
-        "layer": [layer_of(text) for text in wall["layers"]],
+        "layer": layers_of(wall["layers"]),
     }
     for key, section in (("vented", "ventilated_gap"), ("leak", "air_leak"), ("rain_share", "rain_share")):
         if key in wall:
@@ -126,6 +126,17 @@ def usual(wall: dict[str, Any]) -> dict[str, Any]:
     if "wetting" in wall:
         data["wetting"] = [wall["wetting"]]
     return data
+
+
+def layers_of(texts: Sequence[str]) -> list[dict[str, Any]]:
+    """Return the layers of their words; a second layer of one material is called the inner one."""
+    out: list[dict[str, Any]] = []
+    for text in texts:
+        layer = layer_of(text)
+        if "material" in layer and any(layer["material"] == other.get("material") for other in out):
+            layer["name"] = f"inner {layer['material']}"
+        out.append(layer)
+    return out
 
 
 def layer_of(text: str) -> dict[str, Any]:
