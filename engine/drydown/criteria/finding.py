@@ -292,3 +292,9 @@ def worst_layer(rows: tuple[LayerResult, ...]) -> Outcome:
     """Return the outcome whose worst layer is the worst of those given."""
     worst = max(rows, key=LayerResult.order)
     return Outcome(**{k: getattr(worst, k) for k in _SHARED}, by_layer=rows)
+
+
+def chosen(criterion: Any, limits: Mapping[str, float] | None) -> dict[str, float]:
+    """Return the limits of a criterion by name: its own values, or those given instead."""
+    given = limits or {}
+    return {limit.name: float(given.get(limit.name, limit.value)) for limit in criterion.limits}

@@ -2,18 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any, NamedTuple
+from collections.abc import Callable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
 import numpy as np
 
 from ..arrays import Array
-from .model import Criterion, Finding, chosen
+from .finding import Finding, Outcome, chosen
 from .reading import BLOCK, Block, Wall, blocks, read_wall
 from .spots import Spots, cells
 
 if TYPE_CHECKING:
     import xarray as xr
+
+
+class Asked(Protocol):
+    """What is needed of a criterion here; `drydown.criteria.Criterion` has it."""
+
+    @property
+    def name(self) -> str:
+        """Its name."""
+        ...
+
+    @property
+    def tracker(self) -> Callable[[Wall, Mapping[str, float]], Any]:
+        """Returns a fresh tracker of a wall and the limits."""
+        ...
+
+    def finding(self, found: Outcome) -> Finding:
+        """Return a finding of what a tracker found."""
+        ...
+
+
+def _tracked(criterion: Any) -> bool:
+    return hasattr(criterion, "tracker") and hasattr(criterion, "finding")
 
 
 class Followed(NamedTuple):
@@ -42,7 +64,7 @@ class Followers:
     def __init__(
         self,
         wall: Wall,
-        asked: Sequence[Criterion],
+        asked: Sequence[Asked],
         limits: Mapping[str, float] | None = None,
         every: int = 0,
         worst: bool = False,
@@ -97,10 +119,10 @@ def follow(
         If the Dataset is no result of a run.
     """
     wall = read_wall(dataset)
-    followers = Followers(wall, [c for c in asked if isinstance(c, Criterion)], limits, every)
+    followers = Followers(wall, [c for c in asked if _tracked(c)], limits, every)
     for block in blocks(dataset, wall, BLOCK) if followers.asked else ():
         followers.see(block)
     found = {f.criterion: f for f in followers.findings()}
-    findings = [found[c.name] if isinstance(c, Criterion) else c.judge(dataset, limits) for c in asked]
+    findings = [found[c.name] if _tracked(c) else c.judge(dataset, limits) for c in asked]
     values = {name: np.concatenate(rows) for name, rows in followers.rows.items()} if every else {}
     return Followed(findings, followers.spots, values)

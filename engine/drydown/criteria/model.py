@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from ..arrays import Array
 from ..errors import InputError, nearest
@@ -26,6 +26,7 @@ from .finding import Place as Place
 from .finding import Severity as Severity
 from .finding import Terms as Terms
 from .finding import Verdict as Verdict
+from .finding import chosen as chosen
 from .finding import figure as figure
 from .finding import nothing as nothing
 from .finding import worst_layer as worst_layer
@@ -183,12 +184,6 @@ class Criterion:
             found.column,
             self.wetted_counts,
         )
-
-
-def chosen(criterion: Any, limits: Mapping[str, float] | None) -> dict[str, float]:
-    """Return the limits of a criterion by name: its own values, or those given instead."""
-    given = limits or {}
-    return {limit.name: float(given.get(limit.name, limit.value)) for limit in criterion.limits}
 
 
 def check_names(limits: Mapping[str, float], known: list[str]) -> None:

@@ -15,7 +15,7 @@ import numpy as np
 from ..arrays import Array
 
 if TYPE_CHECKING:
-    from .model import Place
+    from .finding import Place
     from .reading import Wall
 
 #: Depth over which wood is judged [m]: what a pin or a hand meter reads (EN 13183-2; a German leaflet on wood judges
@@ -63,7 +63,7 @@ class Spots(NamedTuple):
 
     def place(self, i: int) -> Place:
         """Return where a spot is."""
-        from .model import Place
+        from .finding import Place
 
         return Place(self.names[self.layer[i]], float(self.x[i]), self.what[i])
 
