@@ -50,11 +50,12 @@ def effect(tried: Tried, now: Tried) -> str:
         for after in afters
         if before.criterion == after.criterion and before.decides and before.limit > 0.0
     ]
-    worst = max(pairs, key=lambda p: p[0].value / p[0].limit, default=None)
+    told = [p for p in pairs if p[1].value < p[0].value and _of(p[0]) != _of(p[1])]
+    worst = max(told, key=lambda p: p[0].value / p[0].limit, default=None)
     said = []
-    if worst is not None and worst[1].value < worst[0].value:
+    if worst is not None:
         said.append(f"{worst[0].title} at {_of(worst[1])} of its limit, instead of {_of(worst[0])}")
-    if not math.isnan(tried.remaining) and tried.days_to_90_percent_dry != now.days_to_90_percent_dry:
+    if not math.isnan(tried.days_to_90_percent_dry):
         here, there = span(tried), span(now)
         if here != there:
             said.append(f"nine tenths of the water gone {here}, instead of {there.removeprefix('in ')}")
