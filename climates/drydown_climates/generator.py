@@ -43,7 +43,7 @@ Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 #: What the share of cloud in the temperature is for a wanted correlation r of temperature with sun: a - b r. Sun is no
 #: straight function of the latent cloud and temperature has slow parts, so b is above 1; rain cools, so a is above 0.
-GAIN = (0.10, 1.5)
+GAIN = (0.12, 1.75)
 FIRST_YEAR = 2021
 YEARS = 10
 
@@ -224,7 +224,7 @@ def _temperature(
     is found so that highest less lowest of a day has its normal mean.
     """
     share = np.clip(GAIN[0] - GAIN[1] * warmth_of_sun(place.latitude, month, place.sun_correlation), -0.95, 0.95)
-    dull = _standard(_low_pass(sky.front, 12.0))
+    dull = _standard(_low_pass(np.minimum(sky.cloud, 1.3), 24.0))
     smooth = _standard(_low_pass(series(50.0), 8.0))
     weather = season(place.synoptic) * (share * dull + np.sqrt(1.0 - share**2) * smooth)
     slow = 1.2 * series(480.0) + 0.6 * rng.standard_normal(years)[year]

@@ -57,11 +57,24 @@ def test_a_clear_day_swings_wide_and_is_cold_in_winter_where_the_sun_is_low(plac
     place, c = place_and_climate
     got = behaviour(c)
     winter, summer = warmth_of_sun(place.latitude, np.array([1, 7]))
-    assert got["sun_winter"] == pytest.approx(winter, abs=0.3 if abs(place.latitude) > 60.0 else 0.15)
+    if abs(place.latitude) > 55.0:  # little sun to go with: between what the three TMY years have
+        assert -0.65 <= got["sun_winter"] <= -0.22
+    else:
+        assert got["sun_winter"] == pytest.approx(winter, abs=0.15)
     assert got["sun_summer"] == pytest.approx(summer, abs=0.15)
     assert got["sun_winter"] < 0.0 < got["sun_summer"]
     assert 1.2 < got["clear_range"] < 2.0
     assert got["calm_night"] > 1.1
+
+
+def test_rain_in_a_cold_winter_falls_mostly_as_snow():
+    c = drydown_climates.catalogue()["fernmoor"]()
+    month, _ = calendar(c)
+    january = month == 0
+    thawing = january & (c.temperature > 273.15)
+    assert c.rain[thawing].sum() < 0.2 * c.rain[january].sum()
+    wet = january & (c.rain > 0.0)
+    assert 0.0 < c.temperature[wet].mean() - c.temperature[january].mean() < 5.0
 
 
 def test_hours_are_as_restless_and_as_calm_as_measured_ones(place_and_climate):
