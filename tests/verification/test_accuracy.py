@@ -44,15 +44,16 @@ def test_indicator_of_the_step_is_no_smaller_than_the_error_of_time():
 
 @pytest.mark.slow
 def test_mesh_check_estimates_the_error_of_space():
-    """Half to twice the error against a mesh four times finer."""
+    """Within 0.7 and 3 times the error against a mesh four times finer (DESIGN section 6)."""
     case = ASSEMBLIES["timber frame"]()
     case = replace(case, end=case.start + np.timedelta64(60, "D"))
     found = mesh_error(case, simulate(case))
     usual, fine = accuracy.march(case), accuracy.march(case, refine=4.0)
     exact = float(accuracy.rms(usual.humidity, accuracy.at_centres(usual, fine, fine.humidity)).max())
     print(f"estimated {100 * float(found['mesh_error_humidity']):.4f} %, against four times {100 * exact:.4f} %")
-    assert 0.5 * exact < float(found["mesh_error_humidity"]) < 2.0 * exact
-    assert found["mesh_error_cells"] == 2 * len(usual.x)
+    assert 0.7 * exact < float(found["mesh_error_humidity"]) < 3.0 * exact
+    assert found["mesh_error_humidity_hour"] > found["mesh_error_humidity"] * 0.5
+    assert found["mesh_error_cells"] == 3 * len(usual.x)
 
 
 @pytest.mark.parametrize("grading", [OPEN, CAPILLARY, EXPOSED])

@@ -53,8 +53,8 @@ class Numerics:
     Parameters
     ----------
     tolerance : float
-        Error wanted of a step, as a fraction: 1 means the default of 0.03 % relative humidity and 0.03 K;
-        smaller is tighter and slower.
+        What the error indicator of a step is held to, as a multiple of 0.32 % relative humidity and 0.16 K; the error
+        of time itself, root mean square over the hours, is several times smaller. Smaller is tighter and slower.
     max_step, min_step : float
         [s]; a step never passes an hour mark or an event.
     refine : float

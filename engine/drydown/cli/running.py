@@ -65,7 +65,7 @@ def _ready(case_file: Path, output: Path | None, figure: Path | None, calendar: 
 @_case
 @_out("the hourly state of the wall")
 @_picture("the humidity of the wall by depth and time")
-@click.option("--check-mesh", is_flag=True, help="Also: the error of the mesh, by a run in twice the cells.")
+@click.option("--check-mesh", is_flag=True, help="Also: the error of the mesh, by a run in three times the cells.")
 @click.option("--sources", is_flag=True, help="Also: how it was computed, and where the criteria come from.")
 def run(case_file: Path, output: Path | None, figure: Path | None, check_mesh: bool, sources: bool) -> None:
     """Run a case and say how humid each layer gets."""
@@ -105,7 +105,7 @@ def _mesh(case: Case, results: Any, asked: bool) -> dict[str, float | str]:
         return {}
     from ..run.mesh_error import mesh_error
 
-    with Progress("once more in twice the cells") as progress:
+    with Progress("once more in three times the cells") as progress:
         return mesh_error(case, results, progress)
 
 
@@ -133,7 +133,7 @@ def _flag(name: str, text: str) -> Callable[[F], F]:
 )
 @_flag("reserve", "Also: how much water may get in every year (some ten runs).")
 @_flag("check", "Also: the numerical error, by a run in finer cells and steps.")
-@_flag("check-mesh", "Also: the error of the mesh in every cell, by a run in twice the cells.")
+@_flag("check-mesh", "Also: the error of the mesh in every cell, by a run in three times the cells.")
 @_flag("spread", "Also: what the spread of the material data does to the answer.")
 @_flag("sources", "Also: how it was computed, and where the criteria come from.")
 def dryout(

@@ -67,8 +67,10 @@ def spread_answer(spread: Sequence[Spread], trial: xr.Dataset) -> list[str]:
 
 def error_of_the_mesh(found: dict[str, float | str]) -> str:
     """Return the estimate of `drydown.run.mesh_error` in one sentence."""
+    rms, hour = 100 * float(found["mesh_error_humidity"]), 100 * float(found["mesh_error_humidity_hour"])
+    warm, warm_hour = float(found["mesh_error_temperature"]), float(found["mesh_error_temperature_hour"])
     return (
-        f"Error of the mesh, estimated by a run in {found['mesh_error_cells']} cells: "
-        f"{100 * float(found['mesh_error_humidity']):.2g} % relative humidity (in '{found['mesh_error_humidity_in']}') "
-        f"and {float(found['mesh_error_temperature']):.2g} K, root mean square in the worst cell."
+        f"Error of the mesh, estimated by a run in {found['mesh_error_cells']} cells: root mean square over the hours "
+        f"in the worst cell {rms:.2g} % relative humidity (in '{found['mesh_error_humidity_in']}') and {warm:.2g} K; "
+        f"greatest single hour after the first two days {hour:.2g} % and {warm_hour:.2g} K."
     )
