@@ -98,7 +98,9 @@ def run_command(line: str) -> str:
     if words[1] == "report" and "--no-changes" not in words:
         words.append("--no-changes")  # the changes are further runs, one each
     done = CliRunner().invoke(main, words[1:])
-    assert done.exit_code == 0, f"{line}\n{done.output}\n{done.exception!r}"
+    # a check of entries that a page shows in short ends with 1 and says what they lack
+    usual = (0, 1) if words[1:3] == ["materials", "--check"] else (0,)
+    assert done.exit_code in usual, f"{line}\n{done.output}\n{done.exception!r}"
     if words[1] == "new":
         for path in Path().glob("*.toml"):
             if "years = 2 " in path.read_text(encoding="utf-8"):
