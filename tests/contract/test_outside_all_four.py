@@ -93,7 +93,7 @@ def test_all_four_show_everywhere(tmp_path):
     def drydown(*arguments):
         return " ".join(python("-c", "from drydown.cli import main; main()", *arguments).split())
 
-    told = drydown("dryout", "wall.toml", "-o", "trial.nc")
+    told = drydown("dryout", "wall.toml", "-o", "trial.nc", "--sources")
     assert "reed board" in told and "spring tides" in told and "salt" in told
     drydown("report", "wall.toml", "-o", "wall.html", "--no-changes")
     page = (folder / "wall.html").read_text(encoding="utf-8")

@@ -86,7 +86,7 @@ def test_it_is_read_written_and_counted(shell):
 
 @pytest.mark.slow
 def test_the_trial_counts_what_it_lets_out(shell):
-    told = drydown(shell, "dryout", "wall.toml", "-o", "trial.nc")
+    told = drydown(shell, "dryout", "wall.toml", "-o", "trial.nc", "--sources")
     assert "3 spring tides" in told
     ways = shell("-c", "import xarray as xr; print(*xr.open_dataset('trial.nc')['way'].values, sep='|')")
     assert ways.strip().split("|")[-1] == "spray in OSB"

@@ -277,7 +277,7 @@ def test_criteria_are_asked_and_unknown_ones_answered_with_the_nearest(folder):
     study = folder / "study.toml"
     text = study.read_text().replace('outputs = ["remaining", "share_inward"]', "")
     add = '\n[[output]]\nof = "criterion"\ncriterion = "{}"\n'
-    study.write_text(text + add.format("mold"))
+    study.write_text(text + add.format("moulds"))
     with pytest.raises(InputError, match="mould"):
         read_study("study.toml").check()
     study.write_text(text + add.format("mould"))

@@ -344,7 +344,7 @@ def test_reading_a_file(tmp_path, name, text):
         ("a.csv", "cup,room\n0,0.5,3", "3 values for 2 columns"),
         ("a.csv", "cup,room\n0,0", "line 2: cup and room are both"),
         ("a.toml", "test = 3", "write .*test"),
-        ("a.toml", "[[test]]\ncup = ", "no TOML"),
+        ("a.toml", "[[test]]\ncup = ", "no valid TOML"),
         ("a.txt", "cup", "must end in .csv or .toml"),
     ],
 )

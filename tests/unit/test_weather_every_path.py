@@ -36,7 +36,9 @@ def raw():
 
 def epw(path, raw, rain):
     head = ["LOCATION,Greensboro,NC,USA,TMY3,723170,36.1,-79.95,-5.0,273.0"]
-    head += [f"HEAD {i}" for i in range(6)] + ["DATA PERIODS,1,1,Data,Sunday, 1/ 1,12/31"]
+    head += ["DESIGN CONDITIONS,0", "TYPICAL/EXTREME PERIODS,0", "GROUND TEMPERATURES,0"]
+    head += ["HOLIDAYS/DAYLIGHT SAVINGS,No,0,0,0", "COMMENTS 1,made", "COMMENTS 2,made"]
+    head += ["DATA PERIODS,1,1,Data,Sunday, 1/ 1,12/31"]
     rows = []
     begin = np.arange("2001-01-01", "2002-01-01", dtype="M8[h]").astype("M8[s]").tolist()
     for k, b in enumerate(begin):

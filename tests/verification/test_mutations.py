@@ -46,11 +46,11 @@ SEEN_BY = {
 
 
 def run_with(change, name: str, monkeypatch) -> Outcome:
-    def changed(case):
-        return change(lower(case))
+    def changed(case, **seams):
+        return change(lower(case, **seams))
 
-    monkeypatch.setattr(drydown.run.simulation, "build", changed)
-    monkeypatch.setattr(manufactured_runs, "build", changed)
+    monkeypatch.setattr(drydown.run.simulation, "lower", changed)
+    monkeypatch.setattr(manufactured_runs, "lower", changed)
     return run_one(name)
 
 

@@ -62,6 +62,7 @@ def _plain(number: int) -> Case:
     draw = np.random.default_rng([1729, number])
     parts = _parts(draw)
     layers = [p.name for p in parts if isinstance(p, Layer)]
+    wettable = [p.name for p in parts if isinstance(p, Layer) and "air" not in p.material.tags]
     places = sorted(climates().plugins["drydown"])
     weather = climates().get_entry(f"drydown:{_pick(draw, places)}")
     day = int(draw.integers(0, 3300))
@@ -83,11 +84,11 @@ def _plain(number: int) -> Case:
         name: float(_pick(draw, (draw.uniform(0.02, 0.95), draw.uniform(0.95, 0.9999), 1.0))) for name in layers
     }
     wettings: tuple[Wetting, ...] = ()
-    if draw.random() < 0.7:
+    if draw.random() < 0.7 and wettable:
         begin = start + np.timedelta64(int(draw.integers(0, 10 * 86400)), "s")
         place = _pick(draw, ("whole", "outer", "inner"))
         amount, duration = 10.0 ** draw.uniform(-2.0, 0.7), 10.0 ** draw.uniform(1.0, 5.0)
-        wettings = (Wetting(_pick(draw, layers), amount, begin, duration, place),)
+        wettings = (Wetting(_pick(draw, wettable), amount, begin, duration, place),)
     return Case(
         Assembly(tuple(parts)),
         outside,
