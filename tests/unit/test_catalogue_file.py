@@ -249,3 +249,14 @@ def test_bad_files_get_one_line_that_says_where(tmp_path, old, new, says):
 def test_a_missing_file_is_one_line(tmp_path):
     with pytest.raises(InputError, match="there is no such file"):
         read_catalogue(tmp_path / "none.toml")
+
+
+def test_a_density_of_nothing_is_refused(tmp_path):
+    """Found by fuzzing: conductivity by mass of water divided by it."""
+    import re
+
+    path = tmp_path / "none.toml"
+    path.write_text(re.sub(r"^density = .*$", 'density = "0 kg/m3"', GOOD, flags=re.M))
+    board = next(entry for entry in read_catalogue(path).values() if entry.kind == "material")
+    with pytest.raises(InputError, match="density is 0 kg/m3; it must be greater than 0"):
+        board()

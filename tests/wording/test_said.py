@@ -39,6 +39,7 @@ FACTS = {
     "peak_when": WHEN,
     "layer_mean": (0.217, "fraction"),
     "total": (131.0, "d"),
+    "in_all": "; 131 days in all",
     "how": "on end",
     "end": "and then dries",
     "loss": (4.2, "number"),

@@ -123,6 +123,8 @@ class Entry(Given):
 
     def _material(self, entry: Table) -> Material:
         density = entry.density = entry.value("density", "density")
+        if not density > 0.0:
+            raise InputError(f"density is {density:g} kg/m3; it must be greater than 0", entry.at("density"))
         saturation = entry.value("saturation", "water_content")
         conductivity, storage = entry.table("conductivity"), entry.table("storage")
         is_gap = conductivity.raw("family", "") == "gap"

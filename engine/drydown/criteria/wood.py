@@ -136,13 +136,14 @@ class _TimeAbove:
         mean = dict(zip(layers.tolist(), self.layer_peak[~self.moisture.judged].tolist(), strict=True))
 
         def told(i: int, value: float) -> Told:
-            verdict = grades(value)
+            verdict, in_all = grades(value), round(float(self.total[i]) / 24.0)
             facts = {
                 "level": (float(self.level[i]), "fraction"),
                 "peak": (float(self.peak.value[i]), "fraction"),
                 "peak_when": self.peak.when[i],
                 "layer_mean": (mean[int(self.spots.layer[i])], "fraction"),
                 "total": (float(self.total[i]) / 24.0, "d"),
+                "in_all": f"; {in_all} days in all" if in_all != round(value) else "",
                 "how": "on end" if self.breaks[i] <= 0.0 else "with breaks of at most a week",
                 "end": "still above it at the end of the run" if self.last[i] > self.level[i] else "and then dries",
             }
@@ -230,7 +231,7 @@ MOISTURE = Criterion(
             "layer",
             "gains": "In {place}, wood is above {level} for {value} {how}, and wetter in each of the last years "
             "than in the one before; it holds at most {peak} there, {layer_mean} in the mean of the layer",
-            "stays": "In {place}, wood is above {level} for {value} {how}, until {when}, {end}; {total} in all; it "
+            "stays": "In {place}, wood is above {level} for {value} {how}, until {when}, {end}{in_all}; it "
             "holds at most {peak} there, {layer_mean} in the mean of the layer",
         },
         harms={
