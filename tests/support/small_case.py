@@ -1,6 +1,7 @@
 """A small demo wall as a case file with its weather, and a way to run the command without a new process."""
 
 from pathlib import Path
+from unittest import mock
 
 import numpy as np
 from click.testing import CliRunner, Result
@@ -67,7 +68,8 @@ def write_case(folder: Path, case: str = CASE) -> None:
 
 
 def run_command(*arguments: str) -> Result:
-    """Run the command with arguments, in this process."""
-    from drydown.cli import main
+    """Run the command with arguments, in this process; on a slow machine too without a word on progress."""
+    from drydown.cli import frame, main
 
-    return CliRunner().invoke(main, list(arguments), prog_name="drydown")
+    with mock.patch.object(frame, "SILENCE", float("inf")):
+        return CliRunner().invoke(main, list(arguments), prog_name="drydown")

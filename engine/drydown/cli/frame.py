@@ -240,6 +240,10 @@ def _materials(case: Any) -> list[str]:
     return [p.material.name for p in case.assembly.parts if hasattr(p, "material")]
 
 
+#: Seconds between two lines of progress where there is no terminal.
+SILENCE = 30.0
+
+
 class Progress:
     """Show on stderr how far a run is, where it takes longer than two seconds.
 
@@ -280,7 +284,7 @@ class Progress:
             self._done = fraction
             if self._bar is not None:
                 self._bar.update(self._bar.task_ids[0], completed=fraction, total=1.0, description=self.label)
-        if not sys.stderr.isatty() and time.monotonic() - self._spoken > 30.0:
+        if not sys.stderr.isatty() and time.monotonic() - self._spoken > SILENCE:
             self._spoken = time.monotonic()
             say(f"{self.label}: {fraction:.0%} done")
 
