@@ -150,7 +150,7 @@ TIME = make().time
         ({"latitude": 159.0}, "latitude is 159"),
         ({"latitude": float("nan")}, "latitude is nan"),
         ({"utc_offset": -6.0}, "check the signs"),
-        ({"time": ["yesterday"] * 8760}, "cannot be read as dates"),
+        ({"time": ["yesterday"] * 8760}, "cannot be read as a date"),
     ],
 )
 def test_refusals_name_the_column_and_the_place(changes, words):

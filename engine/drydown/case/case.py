@@ -11,6 +11,7 @@ import numpy as np
 from ..arrays import Marks
 from ..errors import InputError
 from ..frozen import FrozenMap
+from ..times import local_time
 from .assembly import Assembly, Layer
 from .load import Load
 from .sides import Physics, Side, check_humidity, check_temperature
@@ -139,7 +140,7 @@ class Case:
 
     def __post_init__(self) -> None:
         for key in ("start", "end"):
-            value = np.datetime64(getattr(self, key), "s")
+            value = local_time(getattr(self, key), self.outside.utc_offset, f"period, {key}")
             if value.astype("datetime64[h]").astype("datetime64[s]") != value:
                 raise InputError(f"{key} is {value}; it must be a whole hour", "period")
             object.__setattr__(self, key, value)

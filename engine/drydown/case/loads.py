@@ -13,6 +13,7 @@ from typing import Any, ClassVar, Literal, Self
 import numpy as np
 
 from ..errors import InputError
+from ..times import local_time
 from .air_leak import AirLeak
 from .air_leakage import GRAVITY
 from .assembly import Assembly
@@ -172,7 +173,7 @@ class AirStream(Load):
     )
 
     def __post_init__(self) -> None:
-        points = tuple((np.datetime64(t, "s"), float(g)) for t, g in self.points)  # type: ignore[call-overload]
+        points = tuple((local_time(t, None, "air stream, points"), float(g)) for t, g in self.points)
         object.__setattr__(self, "points", points)
         if not points:
             raise InputError("give at least one point (date, flow)", "air stream")

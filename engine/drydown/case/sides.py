@@ -82,6 +82,11 @@ class Side(Protocol):
         f = self.forcing(marks, physics)
         return f.temperature, f.vapour_pressure
 
+    @property
+    def utc_offset(self) -> float | None:
+        """Offset of the local standard time of its weather [h]; None where it has none."""
+        return None
+
     def weather(self, marks: Marks) -> Hours | None:
         """Return its weather at the marks, repeated by the side's own cycle; None where it has none."""
         return None

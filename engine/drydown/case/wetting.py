@@ -8,6 +8,7 @@ from typing import Literal
 import numpy as np
 
 from ..errors import InputError
+from ..times import local_time
 
 
 @dataclass(frozen=True)
@@ -49,7 +50,7 @@ class Wetting:
             raise InputError(f"place is '{self.place}'; use 'whole', 'outer' or 'inner'", where)
         if not self.depth > 0.0:
             raise InputError(f"depth is {self.depth:g} m; it must be greater than 0", where)
-        object.__setattr__(self, "start", np.datetime64(self.start, "s"))  # type: ignore[call-overload]
+        object.__setattr__(self, "start", local_time(self.start, None, f"{where}, start"))
         if np.isnat(self.start):
             raise InputError("the start is no date; write it as 2022-01-15", where)
 

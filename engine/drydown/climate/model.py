@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from ..arrays import Array
 from ..errors import InputError
 from ..frozen import ByValue
+from ..times import local_time, local_times, zone_of
 
 Times = NDArray[np.datetime64]
 HOUR = np.timedelta64(3600, "s")
@@ -149,7 +150,7 @@ class Climate(ByValue):
     utc_offset : float
         [h] of the local standard time of the stamps; no daylight saving.
     time : array of datetime64, shape (N,)
-        The END of each hour, local standard time.
+        The END of each hour, local standard time; an index with a zone is converted to it.
     temperature : array, shape (N,)
         [K], value at the stamp.
     humidity : array, shape (N,)
@@ -211,10 +212,14 @@ class Climate(ByValue):
 
     def __post_init__(self) -> None:
         where = f"weather '{self.name}'"
-        try:
-            time = np.array(self.time, dtype="datetime64[s]")
-        except ValueError as e:
-            raise InputError(f"time cannot be read as dates ({e})", where) from None
+        time = np.array(local_times(self.time, self.utc_offset, f"{where}, time"))
+        if zone_of(self.time) and (past := time - time.astype("datetime64[h]"))[:1].astype(int).any():
+            minutes = int(past[0] / np.timedelta64(1, "m"))
+            raise InputError(
+                f"its hours, of the zone {zone_of(self.time)}, end {minutes} minutes past the hour at utc_offset "
+                f"{self.utc_offset:+g} h; give the utc_offset of the place",
+                where,
+            )
         if time.ndim != 1 or len(time) < 2:
             raise InputError(f"it has {time.size} hours; at least 2 are needed", where)
         for key, value in self.columns().items():
@@ -248,6 +253,21 @@ class Climate(ByValue):
                 f"is near {solar:+.0f} h; check the signs",
                 where,
             )
+
+    def local(self, time: Any) -> np.datetime64:
+        """Return a time with a zone, or without one, in the local standard time of this climate.
+
+        Parameters
+        ----------
+        time : str, datetime, Timestamp or datetime64
+            Such as ``"2022-01-15T06:00+00:00"``; what has no zone is local already.
+
+        Raises
+        ------
+        InputError
+            If it cannot be read.
+        """
+        return local_time(time, self.utc_offset, f"weather '{self.name}', time")
 
     def columns(self) -> dict[str, Array]:
         """Return the columns that are available, by name."""

@@ -115,6 +115,11 @@ class Outdoor(Side):
     exposure: Exposure = Exposure()
     cyclic: bool | None = None
 
+    @property
+    def utc_offset(self) -> float:
+        """Offset of the local standard time of its weather [h]."""
+        return self.climate.utc_offset
+
     def weather(self, marks: Marks) -> Hours:
         """Return the weather at the marks."""
         return self.climate.at_marks(marks, self.cyclic)

@@ -103,6 +103,11 @@ class Ground(Side):
     conductance: float | None = None
     vapour_transfer: float = 6.5e-10
 
+    @property
+    def utc_offset(self) -> float | None:
+        """Offset of the local standard time of its weather [h]; None where it has none."""
+        return None if self.climate is None else self.climate.utc_offset
+
     def __post_init__(self) -> None:
         check_humidity(self.humidity, "humidity of the ground")
         for key, low, high, unit in (
