@@ -5,7 +5,10 @@ from __future__ import annotations
 import difflib
 import warnings
 from collections.abc import Iterable, Mapping
+from numbers import Real
 from typing import Any
+
+import numpy as np
 
 
 def _printable(text: str) -> str:
@@ -35,6 +38,41 @@ class InputError(ValueError):
         """Return the same error with `where` put in front of what it already says."""
         inner = f"{where}: {self.where}" if self.where else where
         return InputError(self.message, inner)
+
+
+def shown(value: Any) -> str:
+    """Return what was handed in, for a message: itself where it is short, its type where it is not."""
+    text = repr(value)
+    return text if len(text) <= 40 and "\n" not in text else f"of type {type(value).__name__}"
+
+
+def is_number(value: Any) -> bool:
+    """Return whether a value is a plain number: no bool, no text, no array of many."""
+    return isinstance(value, Real) and not isinstance(value, bool | np.bool_)
+
+
+def need(value: Any, kind: type | tuple[type, ...], what: str, right: str, where: str) -> None:
+    """Raise InputError unless a value is of a type.
+
+    Parameters
+    ----------
+    value : object
+    kind : type or tuple of type
+    what : str
+        What the value is called.
+    right : str
+        What would be right, such as ``"a number in metres"``.
+    where : str
+    """
+    if not isinstance(value, kind):
+        raise InputError(f"{what} is {shown(value)}; {right} is needed", where)
+
+
+def need_number(value: Any, what: str, where: str, unit: str = "") -> None:
+    """Raise InputError unless a value is a plain number; a text or a list is none, nor is True."""
+    if not is_number(value):
+        of = f" [{unit}]" if unit else ""
+        raise InputError(f"{what} is {shown(value)}; a number{of} is needed", where)
 
 
 class Renamed(FutureWarning):

@@ -80,7 +80,8 @@ class EntryPoint(Protocol):
 
 
 def _say(error: BaseException) -> str:
-    return f"{type(error).__name__}: {' '.join(str(error).split())[:200]}"
+    kind = "" if isinstance(error, InputError) else f"{type(error).__name__}: "
+    return f"{kind}{' '.join(str(error).split())[:200]}"
 
 
 class Registry(Mapping[str, Any]):

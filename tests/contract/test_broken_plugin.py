@@ -30,10 +30,10 @@ def catalogue():
     return {{
         "good film": film,
         "good board": board,
-        "wrong shape": vary(film, permeance=lambda phi: np.ones(3) * 1e-10),
-        "negative permeance": vary(film, permeance=lambda phi: -1e-10 + 0.0 * phi),
-        "falling storage": vary(board, storage=lambda phi: 500.0 * (1.0 - phi) + 1.0),
-        "no source": vary(film, sources=()),
+        "wrong shape": lambda: vary(film, permeance=lambda phi: np.ones(3) * 1e-10),
+        "negative permeance": lambda: vary(film, permeance=lambda phi: -1e-10 + 0.0 * phi),
+        "falling storage": lambda: vary(board, storage=lambda phi: 500.0 * (1.0 - phi) + 1.0),
+        "no source": lambda: vary(film, sources=()),
         "raises when built": raises,
     }}
 """

@@ -54,22 +54,22 @@ def explode():
 BREACHES = {
     "raises": explode,
     "wrong type": "a text",
-    "wrong shape": dataclasses.replace(SHEET, permeance=lambda phi: 1e-10),
-    "negative permeance": dataclasses.replace(SHEET, permeance=curves.Constant(-1e-10)),
-    "percent": dataclasses.replace(SHEET, permeance=lambda phi: 1e-10 * np.log(100.0 * phi)),
-    "falling storage": dataclasses.replace(BOARD, storage=lambda phi: 500.0 * (1.0 - phi) + 1.0),
-    "no source": dataclasses.replace(SHEET, sources=()),
-    "kind of source": dataclasses.replace(SHEET, sources=(Source("nobody", 1, "x", "hearsay"),)),  # type: ignore
-    "not finite": dataclasses.replace(SHEET, permeance=lambda phi: 1e-10 / (1.0 - (phi > 0.5))),
-    "permeance in ng": dataclasses.replace(SHEET, permeance=curves.Constant(60.0)),
-    "density in g": dataclasses.replace(BOARD, density=0.45),
-    "density as text": dataclasses.replace(BOARD, density="450"),
-    "ends too low": dataclasses.replace(BOARD, saturation=800.0),
-    "two liquids": dataclasses.replace(BOARD, liquid=curves.Constant(1e-9), diffusivity=curves.Constant(1e-9)),
-    "spread": dataclasses.replace(SHEET, spread={"permeance": (2.0, 3.0)}),
-    "spread of nothing": dataclasses.replace(SHEET, spread={"permeability": (0.5, 2.0)}),
-    "film of water": dataclasses.replace(SHEET, permeance=curves.of_water(lambda w: 1e-10 + 0.0 * w)),
-    "number for a curve": dataclasses.replace(BOARD, conductivity=0.1),
+    "wrong shape": lambda: dataclasses.replace(SHEET, permeance=lambda phi: 1e-10),
+    "negative permeance": lambda: dataclasses.replace(SHEET, permeance=curves.Constant(-1e-10)),
+    "percent": lambda: dataclasses.replace(SHEET, permeance=lambda phi: 1e-10 * np.log(100.0 * phi)),
+    "falling storage": lambda: dataclasses.replace(BOARD, storage=lambda phi: 500.0 * (1.0 - phi) + 1.0),
+    "no source": lambda: dataclasses.replace(SHEET, sources=()),
+    "kind of source": lambda: dataclasses.replace(SHEET, sources=(Source("nobody", 1, "x", "hearsay"),)),  # type: ignore
+    "not finite": lambda: dataclasses.replace(SHEET, permeance=lambda phi: 1e-10 / (1.0 - (phi > 0.5))),
+    "permeance in ng": lambda: dataclasses.replace(SHEET, permeance=curves.Constant(60.0)),
+    "density in g": lambda: dataclasses.replace(BOARD, density=0.45),
+    "density as text": lambda: dataclasses.replace(BOARD, density="450"),
+    "ends too low": lambda: dataclasses.replace(BOARD, saturation=800.0),
+    "two liquids": lambda: dataclasses.replace(BOARD, liquid=curves.Constant(1e-9), diffusivity=curves.Constant(1e-9)),
+    "spread": lambda: dataclasses.replace(SHEET, spread={"permeance": (2.0, 3.0)}),
+    "spread of nothing": lambda: dataclasses.replace(SHEET, spread={"permeability": (0.5, 2.0)}),
+    "film of water": lambda: dataclasses.replace(SHEET, permeance=curves.of_water(lambda w: 1e-10 + 0.0 * w)),
+    "number for storage": lambda: dataclasses.replace(BOARD, storage=90.0),
 }
 
 

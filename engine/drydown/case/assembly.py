@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from numbers import Real
 
-from ..errors import InputError, nearest
+import numpy as np
+
+from ..errors import InputError, is_number, nearest, need, shown
 from ..materials.model import Film, Material
+
+#: Most cells of one layer.
+MOST_CELLS = 100_000
 
 
 @dataclass(frozen=True)
@@ -34,9 +39,10 @@ class Layer:
         if not isinstance(self.material, Material):
             what = "a film" if isinstance(self.material, Film) else repr(type(self.material).__name__)
             raise InputError(f"a layer needs a material, not {what}; list a film without a thickness", "layer")
+        need(self.name, str, "its name", "a text", f"layer of '{self.material.name}'")
         if not self.name:
             object.__setattr__(self, "name", self.material.name)
-        if not isinstance(self.thickness, Real) or isinstance(self.thickness, bool):
+        if not is_number(self.thickness):
             raise InputError(
                 f"thickness is {self.thickness!r}; a number in metres is needed, such as 0.011", f"layer '{self.name}'"
             )
@@ -45,8 +51,10 @@ class Layer:
                 f"thickness is {self.thickness:g} m; it must be greater than 0 and below 100 m",
                 f"layer '{self.name}'",
             )
-        if self.cells is not None and self.cells < 1:
-            raise InputError(f"cells is {self.cells}; at least 1 is needed", f"layer '{self.name}'")
+        if self.cells is not None and not (isinstance(self.cells, int | np.integer) and 1 <= self.cells <= MOST_CELLS):
+            raise InputError(
+                f"cells is {shown(self.cells)}; a whole number from 1 to {MOST_CELLS} is needed", f"layer '{self.name}'"
+            )
         if self.material.at_thickness is not None:
             object.__setattr__(self, "material", self.material.at_thickness(self.material, self.thickness))
 
@@ -65,10 +73,14 @@ class Assembly:
     name: str = "assembly"
 
     def __post_init__(self) -> None:
+        if not isinstance(self.parts, Iterable) or isinstance(self.parts, str):
+            raise InputError(f"parts is {shown(self.parts)}; a tuple of layers and films is needed", "assembly")
+        need(self.name, str, "its name", "a text", "assembly")
         object.__setattr__(self, "parts", tuple(self.parts))
         for p in self.parts:
             if not isinstance(p, Layer | Film):
-                raise InputError(f"parts must be Layer or Film, not {type(p).__name__}", "assembly")
+                hint = "; a material needs a thickness: Layer(material, 0.1)" if isinstance(p, Material) else ""
+                raise InputError(f"parts must be Layer or Film, not {type(p).__name__}{hint}", "assembly")
         if not self.layers:
             raise InputError("an assembly needs at least one layer with a thickness", "assembly")
         names = [layer.name for layer in self.layers]

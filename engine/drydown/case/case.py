@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
 
 from ..arrays import Marks
-from ..errors import InputError
+from ..errors import InputError, need, need_number, shown
 from ..frozen import FrozenMap
 from ..times import local_time
 from .assembly import Assembly, Layer
 from .load import Load
-from .sides import Physics, Side, check_humidity, check_temperature
+from .sides import Physics, Side, check_humidity, check_side, check_temperature, looks_indoor
 from .wetting import Wetting
 
 #: Rows of an assembly that a printed case has at most.
@@ -40,6 +40,7 @@ class Initial:
     layers: Mapping[str, float] = FrozenMap()
 
     def __post_init__(self) -> None:
+        need(self.layers, Mapping, "its layers", "a mapping of layer names to humidities", "initial state")
         object.__setattr__(self, "layers", FrozenMap(self.layers))
         check_temperature(self.temperature, "initial temperature")
         check_humidity(self.humidity, "initial humidity")
@@ -75,6 +76,8 @@ class Numerics:
     output_every: float = 3600.0
 
     def __post_init__(self) -> None:
+        for key in ("tolerance", "max_step", "min_step", "refine", "output_every"):
+            need_number(getattr(self, key), key, "numerics")
         if not (self.tolerance > 0 and np.isfinite(self.tolerance)):
             raise InputError(f"tolerance is {self.tolerance}; it must be greater than 0", "numerics")
         if not 0 < self.min_step <= self.max_step <= 3600.0:
@@ -139,18 +142,17 @@ class Case:
     loads: tuple[Load, ...] = ()
 
     def __post_init__(self) -> None:
+        self._check_types()
         for key in ("start", "end"):
             value = local_time(getattr(self, key), self.outside.utc_offset, f"period, {key}")
+            if np.isnat(value):
+                raise InputError(f"the {key} is no date; write it as 2022-01-15", "period")
             if value.astype("datetime64[h]").astype("datetime64[s]") != value:
                 raise InputError(f"{key} is {value}; it must be a whole hour", "period")
             object.__setattr__(self, key, value)
         if not self.end > self.start:
             raise InputError(f"the end {self.end} is not after the start {self.start}", "period")
-        object.__setattr__(self, "wettings", tuple(self.wettings))
-        object.__setattr__(self, "loads", tuple(self.loads))
         for load in self.loads:
-            if not isinstance(load, Load):
-                raise InputError(f"a load cannot be of type {type(load).__name__}; see drydown.case.load", "loads")
             for layer in load.layers:
                 self.assembly.layer_index(layer)
         for part in self.assembly.layers:
@@ -172,6 +174,26 @@ class Case:
                 )
         for name in self.initial.layers:
             self.assembly.layer_index(name)
+
+    def _check_types(self) -> None:
+        """Refuse what is of another type than a case is made of; hold events and loads as tuples."""
+        where = f"case '{self.name}'" if isinstance(self.name, str) else "case"
+        need(self.name, str, "its name", "a text", where)
+        need(self.assembly, Assembly, "its assembly", "an Assembly", where)
+        for key in ("outside", "inside"):
+            check_side(getattr(self, key), key, where)
+        if looks_indoor(self.outside) and self.inside.facing is not None:
+            raise InputError("its sides are swapped: the outer one comes first, then the inner one", where)
+        need(self.initial, Initial, "its initial state", "an Initial(temperature, humidity)", where)
+        need(self.physics, Physics, "its physics", "a Physics", where)
+        need(self.numerics, Numerics, "its numerics", "a Numerics", where)
+        for key, kind in (("wettings", Wetting), ("loads", Load)):
+            given = getattr(self, key)
+            if isinstance(given, kind) or not isinstance(given, Iterable):
+                raise InputError(f"{key} is {shown(given)}; a tuple is needed, such as (it,)", where)
+            object.__setattr__(self, key, tuple(given))
+            for item in getattr(self, key):
+                need(item, kind, f"one of its {key}", f"a {kind.__name__}", where)
 
     @property
     def marks(self) -> Marks:

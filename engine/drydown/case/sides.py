@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple, Protocol
+from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
 import numpy as np
 
 from .. import moist_air
 from ..arrays import Array, Marks
-from ..errors import InputError
+from ..errors import InputError, need_number, shown
 
 if TYPE_CHECKING:
     from ..climate.model import Hours
@@ -20,6 +20,7 @@ AIR, SURFACE, SEALED = 0, 1, 2
 
 def check_humidity(value: float, where: str) -> None:
     """Raise InputError unless a relative humidity lies in 0 < value <= 1."""
+    need_number(value, "relative humidity", where, "fraction, such as 0.8")
     if not np.isfinite(value):
         raise InputError(f"relative humidity is {value}; a number between 0 and 1 is needed", where)
     if 1.0 < value <= 100.0:
@@ -32,6 +33,7 @@ def check_humidity(value: float, where: str) -> None:
 
 def check_temperature(value: float, where: str) -> None:
     """Raise InputError unless a temperature lies between 200 and 400 K."""
+    need_number(value, "temperature", where, "K")
     if not np.isfinite(value) or not 200.0 < value < 400.0:
         hint = f"; write '{value:g} degC' if that is meant" if -70.0 < value < 120.0 else ""
         raise InputError(f"temperature is {value:g} K; it must lie between 200 and 400 K{hint}", where)
@@ -103,6 +105,23 @@ class Side(Protocol):
     def describe(self) -> str:
         """Return what it is in one line."""
         return type(self).__name__
+
+
+def check_side(given: Any, what: str, where: str) -> None:
+    """Raise InputError unless something can say what a side meets; name what it was probably meant for."""
+    if callable(getattr(given, "forcing", None)) and not isinstance(given, type):
+        return
+    right = "a side is needed, such as Outdoor(climate), Indoor(model) or Chamber(temperature, humidity)"
+    if hasattr(given, "at_marks"):
+        right = "it is weather; Outdoor(climate, exposure) makes a side of it"
+    elif hasattr(given, "needs_outdoor"):
+        right = "it is the air of a room; Indoor(air) makes a side of it"
+    raise InputError(f"{what} is {shown(given)}; {right}", where)
+
+
+def looks_indoor(side: Side) -> bool:
+    """Return whether a side is the air of a room."""
+    return hasattr(getattr(side, "model", None), "needs_outdoor")
 
 
 @dataclass(frozen=True)
@@ -178,6 +197,7 @@ class Chamber(Side):
         check_temperature(self.temperature, "chamber temperature")
         for key, unit in (("heat_transfer", "W/(m2 K)"), ("vapour_transfer", "kg/(m2 s Pa)"), ("rain", "kg/(m2 s)")):
             value = getattr(self, key)
+            need_number(value, key, "chamber", unit)
             if not 0.0 <= value < np.inf:
                 raise InputError(f"{key} is {value:g} {unit}; it cannot be below 0", "chamber")
 

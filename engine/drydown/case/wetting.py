@@ -7,7 +7,7 @@ from typing import Literal
 
 import numpy as np
 
-from ..errors import InputError
+from ..errors import InputError, need, need_number
 from ..times import local_time
 
 
@@ -41,7 +41,10 @@ class Wetting:
     yearly: bool = False
 
     def __post_init__(self) -> None:
+        need(self.layer, str, "its layer", "the name of a layer", "wetting")
         where = f"wetting of '{self.layer}'"
+        for key, unit in (("amount", "kg/m2"), ("duration", "s"), ("depth", "m")):
+            need_number(getattr(self, key), key, where, unit)
         if not (np.isfinite(self.amount) and self.amount > 0.0):
             raise InputError(f"amount is {self.amount:g} kg/m2; it must be greater than 0", where)
         if not (np.isfinite(self.duration) and self.duration >= 1.0):

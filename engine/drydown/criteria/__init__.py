@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from .following import Followed, Followers, follow
-from .model import VERDICTS, Criterion, Finding, LayerResult, Limit, Outcome, Place, Severity, Terms, check_names
+from .model import VERDICTS, Criterion, Finding, LayerResult, Limit, Outcome, Place, Severity, Terms
 from .reading import exposed
 
 if TYPE_CHECKING:
@@ -107,13 +107,14 @@ def assess(
     Raises
     ------
     InputError
-        If a criterion or a limit has no such name, or the Dataset is no result of a run.
+        If a criterion or a limit has no such name, a limit cannot be (20 for 0.20), or the Dataset is no result of a
+        run.
     """
     asked = installed(only)
-    if limits:
-        from .limits import known_limits
+    if limits is not None:
+        from .limits import check_limits
 
-        check_names(limits, list(known_limits()))
+        check_limits(limits)
     return follow(dataset, asked, limits).findings
 
 

@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from ..errors import InputError, nearest
+import numpy as np
+
+from ..errors import InputError, nearest, need, need_number
 from ..materials.model import Source
-from .model import Limit
+from ..quantities import QUANTITIES
+from .model import Limit, check_names
 
 DIN_68800 = Source("DIN 68800-2", 2012, "100 g/(m2 a) in walls and ceilings, 250 g/(m2 a) in roofs", "from memory")
 #: Limits of the drying reserve, which is found by runs of its own (`drydown.trial.reserve`).
@@ -35,6 +38,45 @@ def known_limits() -> dict[str, Limit]:
 
     of_criteria = [limit for criterion in criteria().entries().values() for limit in criterion.limits]
     return {limit.name: limit for limit in (*of_criteria, *RESERVE)}
+
+
+#: What a limit of a quantity may be: least, most, unit. A share beyond is a slip of percent, a temperature one of degC.
+RANGES: dict[str, tuple[float, float, str]] = {
+    "fraction": (0.0, 1.0, ""),
+    "humidity": (0.0, 1.0, ""),
+    "moisture_content": (0.0, 3.0, ""),
+    "temperature": (200.0, 400.0, " K"),
+    "water_mass": (0.0, 1000.0, " kg/m2"),
+    "time": (0.0, 100.0 * 366.0 * 86400.0, " s"),
+}
+
+
+def check_limit(limit: Limit, value: Any, where: str) -> None:
+    """Raise InputError where a value [SI] cannot be the limit of its quantity."""
+    need_number(value, "it", where, QUANTITIES[limit.quantity].unit if limit.quantity in QUANTITIES else "")
+    low, high, unit = RANGES.get(limit.quantity, (0.0, np.inf, ""))
+    if low <= value <= high and np.isfinite(value):
+        return
+    share = limit.quantity in ("fraction", "humidity", "moisture_content") and low <= 0.01 * value <= high
+    hint = f"; {value:g} % is written {0.01 * value:g}" if share else ""
+    if limit.quantity == "temperature" and -90.0 < value < 130.0:
+        hint = f"; {value:g} degC is {value + 273.15:g} K"
+    most = "below infinity" if high == np.inf else f"to {high:g}{unit}"
+    raise InputError(f"it is {value:g}{unit}; a value from {low:g} {most} is needed{hint}", where)
+
+
+def check_limits(limits: Any) -> None:
+    """Raise InputError where limits by name [SI] name none, or cannot be.
+
+    Parameters
+    ----------
+    limits : mapping of str to float
+    """
+    need(limits, Mapping, "it", "a mapping of names to values, such as {'mould_index': 2.0},", "limits")
+    known = known_limits()
+    check_names(limits, list(known))
+    for name, value in limits.items():
+        check_limit(known[name], value, f"limit '{name}'")
 
 
 def parse_limits(table: Any, where: str) -> dict[str, float]:
@@ -68,4 +110,5 @@ def parse_limits(table: Any, where: str) -> dict[str, float]:
             raise InputError(f"{value!r}: a plain number from 0 on is needed, without quotes and without a unit", at)
         else:
             out[name] = float(value)
+        check_limit(limit, out[name], at)
     return out

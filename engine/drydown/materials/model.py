@@ -2,78 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, Literal, Protocol, runtime_checkable
+from typing import Any, Literal
 
-from ..arrays import Array
+import numpy as np
+
+from ..errors import InputError
 from ..frozen import FrozenMap
+from .checks import MouldClass, film_problems, material_problems
+from .curve import Argument, Curve, CurveLike, argument_of, as_curve
+from .source import Kind, Source
 
-Argument = Literal["humidity", "suction", "water content"]
-#: How a value is known.
-Kind = Literal["measured", "table", "fitted", "assumed", "from memory", "common practice", "demo"]
-#: How easily mould grows on a material, the most sensitive first (T. Ojanen et al. 2010).
-MouldClass = Literal["very sensitive", "sensitive", "medium resistant", "resistant"]
+__all__ = [
+    "REFERENCE_TEMPERATURE",
+    "Argument",
+    "Curve",
+    "CurveLike",
+    "Film",
+    "Kind",
+    "Material",
+    "MouldClass",
+    "Source",
+    "argument_of",
+]
 
 #: Temperature [K] at which permeabilities and permeances of a catalogue are stated (cup tests).
 REFERENCE_TEMPERATURE = 296.15
 
 
-@runtime_checkable
-class Curve(Protocol):
-    """A property of one variable: a callable on arrays that says in `of` what it is a function of.
-
-    A plain function without `of` is taken as a function of relative humidity [-].
-    """
-
-    @property
-    def of(self) -> Argument:
-        """What it is a function of."""
-        ...
-
-    def __call__(self, x: Array, /) -> Array:
-        """Return the property in the shape of `x`."""
-        ...
-
-
-CurveLike = Curve | Callable[[Any], Any]
-
-
-def argument_of(curve: CurveLike) -> Argument:
-    """Return what a curve is a function of: humidity [-], suction [Pa] or water content [kg/m3]."""
-    return getattr(curve, "of", "humidity")
-
-
-@dataclass(frozen=True)
-class Source:
-    """Where a value comes from.
-
-    Parameters
-    ----------
-    authors : str
-        Author, body or standard.
-    year : int or None
-    where : str
-        Table, page, equation.
-    kind : {'measured', 'table', 'fitted', 'assumed', 'from memory', 'common practice', 'demo'}
-        'table': read in a standard, a handbook or the table of an institute, which does not say whose specimen it was.
-    note : str
-        What has to be known with it; for what is from memory, the reason why it stands here.
-    about : str
-        Property the value belongs to, e.g. ``"storage"``; empty: the whole entry.
-    """
-
-    authors: str
-    year: int | None
-    where: str
-    kind: Kind
-    note: str = ""
-    about: str = ""
-
-
 @dataclass(frozen=True)
 class Material:
     """A homogeneous material that fills a layer.
+
+    A plain number in the place of a curve is a constant; a storage curve is none.
 
     Parameters
     ----------
@@ -125,6 +87,12 @@ class Material:
     tags : tuple of str
         Words to find it by, e.g. ``("wood", "panel")``.
     aliases : tuple of str
+
+    Raises
+    ------
+    InputError
+        Naming the material and the property: a wrong type, a value out of range or of another unit, a curve that fails
+        or does not keep the shape. The whole contract (`drydown.testing`) looks closer.
     """
 
     name: str
@@ -153,7 +121,7 @@ class Material:
     aliases: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
-        _freeze(self)
+        _freeze(self, ("conductivity", "storage", "permeability", "liquid", "diffusivity"), material_problems)
 
 
 @dataclass(frozen=True)
@@ -173,6 +141,11 @@ class Film:
         Nominal thickness [m], for drawings only.
     unusual, sources, humidity_range, spread, tags, aliases
         As for `Material`.
+
+    Raises
+    ------
+    InputError
+        As for `Material`.
     """
 
     name: str
@@ -188,12 +161,27 @@ class Film:
     aliases: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
-        _freeze(self)
+        _freeze(self, ("permeance", "permeance_outward"), film_problems)
 
 
-def _freeze(entry: Material | Film) -> None:
-    """Take copies of what was handed in, so that nobody changes an entry from outside."""
+def _freeze(entry: Material | Film, curves: tuple[str, ...], check: Callable[..., Iterator[str]]) -> None:
+    """Take copies of what was handed in, so that nobody changes an entry from outside; refuse what cannot be."""
+    where = "a film" if isinstance(entry, Film) else "a material"
+    if not isinstance(entry.name, str) or not entry.name.strip():
+        raise InputError(f"its name is {entry.name!r}; a text is needed", where)
+    where = f"{where[2:]} '{entry.name}'"
     for key in ("unusual", "spread"):
+        if not isinstance(getattr(entry, key), Mapping):
+            raise InputError(f"{key} is {getattr(entry, key)!r}; a mapping of property names is needed", where)
         object.__setattr__(entry, key, FrozenMap(getattr(entry, key)))
     for key in ("sources", "tags", "aliases", "humidity_range"):
-        object.__setattr__(entry, key, tuple(getattr(entry, key)))
+        value = getattr(entry, key)
+        if isinstance(value, str | Source) or not hasattr(value, "__iter__"):
+            raise InputError(f"{key} is {value!r}; a tuple is needed, such as ({value!r},)", where)
+        object.__setattr__(entry, key, tuple(value))
+    for key in curves:
+        object.__setattr__(entry, key, as_curve(getattr(entry, key)))
+    with np.errstate(all="ignore"):
+        wrong = next(check(entry, quick=True), "")
+    if wrong:
+        raise InputError(wrong, where)

@@ -15,7 +15,7 @@ from ..climate.shading import Shading
 from ..climate.sky import sky_longwave
 from ..climate.snow import white_ground
 from ..climate.solar import plane_irradiance
-from ..errors import InputError
+from ..errors import InputError, need, need_number
 
 
 @dataclass(frozen=True)
@@ -78,6 +78,7 @@ class Exposure:
             ("assumed_cloud", 10.0),
         ):
             value = getattr(self, key)
+            need_number(value, key, "exposure")
             if not 0.0 <= value <= high:
                 raise InputError(f"{key} is {value:g}; it must lie between 0 and {high:g}", "exposure")
         if self.shading.overhang > 0.0 and self.tilt != 90.0:
@@ -114,6 +115,10 @@ class Outdoor(Side):
     climate: Climate
     exposure: Exposure = Exposure()
     cyclic: bool | None = None
+
+    def __post_init__(self) -> None:
+        need(self.climate, Climate, "its climate", "a Climate, such as drydown.weather('fernmoor')", "outdoor")
+        need(self.exposure, Exposure, "its exposure", "an Exposure", "outdoor")
 
     @property
     def utc_offset(self) -> float:

@@ -9,7 +9,7 @@ import numpy as np
 
 from ..arrays import Array, Marks
 from ..case.sides import AIR, Physics, Side, SideForcing, check_humidity, check_temperature
-from ..errors import InputError
+from ..errors import InputError, need_number, shown
 
 
 class SurfaceCoefficients(NamedTuple):
@@ -301,6 +301,10 @@ class Indoor(Side):
     vapour_transfer: float = WALL.vapour_transfer
 
     def __post_init__(self) -> None:
+        if not callable(getattr(self.model, "air", None)):
+            raise InputError(f"its air is {shown(self.model)}; a model is needed, such as FromOutdoor()", "indoor")
+        need_number(self.heat_transfer, "heat_transfer", "indoor", "W/(m2 K)")
+        need_number(self.vapour_transfer, "vapour_transfer", "indoor", "kg/(m2 s Pa)")
         if not 0.0 < self.heat_transfer <= 1e6:
             raise InputError(f"heat_transfer is {self.heat_transfer:g} W/(m2 K); it must be above 0", "indoor")
         if not 0.0 <= self.vapour_transfer <= 1e-3:

@@ -11,7 +11,9 @@ import numpy as np
 
 from ...arrays import Array
 from ...errors import InputError
-from ..model import Argument
+from ..curve import Argument, Constant
+
+__all__ = ["Constant", "Linear", "OfFunction", "Points", "of_humidity", "of_suction", "of_water"]
 
 #: Humidities nearer to 0 and 1 than this are taken as this near, so that logarithms stay finite.
 DRIEST, WETTEST = 1e-9, 1e-15
@@ -30,25 +32,6 @@ def rising(values: Sequence[float], what: str) -> tuple[float, ...]:
     if len(out) < 2 or not np.all(np.isfinite(out)) or not np.all(np.diff(out) > 0):
         raise InputError(f"{what} must be two or more finite numbers that rise, not {list(out)}")
     return out
-
-
-@dataclass(frozen=True)
-class Constant:
-    """y = value, whatever the argument.
-
-    Parameters
-    ----------
-    value : float
-        In the unit of the property.
-    of : {'humidity', 'suction', 'water content'}
-    """
-
-    value: float
-    of: Argument = "humidity"
-
-    def __call__(self, x: Array, /) -> Array:
-        """Return `value` in the shape of x."""
-        return np.full(np.shape(x), float(self.value))
 
 
 @dataclass(frozen=True)
