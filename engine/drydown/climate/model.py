@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,48 +13,13 @@ from ..arrays import Array
 from ..errors import InputError
 from ..frozen import ByValue
 from ..times import local_time, local_times, zone_of
+from .columns import COLUMNS, HOUR, Times, stamp, unit_hint
 
-Times = NDArray[np.datetime64]
-HOUR = np.timedelta64(3600, "s")
-
-
-class Column(NamedTuple):
-    """What a weather column is: unit, the range that is possible, words for files and messages."""
-
-    unit: str
-    low: float
-    high: float
-    long_name: str
-    standard_name: str = ""
-    optional: bool = True
+if TYPE_CHECKING:
+    from .weather.repair import RepairPolicy
 
 
-#: The columns of an hourly climate, SI. The ranges are wider than any hourly record (assumed bounds);
-#: the rain bound is the world record of one hour, 305 mm (from memory).
-COLUMNS: dict[str, Column] = {
-    "temperature": Column("K", 180.0, 335.0, "air temperature", "air_temperature", False),
-    "humidity": Column("1", 0.001, 1.0, "relative humidity", "relative_humidity", False),
-    "wind_speed": Column("m/s", 0.0, 90.0, "wind speed at 10 m", "wind_speed"),
-    "wind_direction": Column("degree", 0.0, 360.0, "direction the wind comes from", "wind_from_direction"),
-    "pressure": Column("Pa", 40e3, 110e3, "station pressure", "surface_air_pressure"),
-    "direct_normal": Column(
-        "W/m2", 0.0, 1500.0, "direct normal irradiance", "surface_direct_along_beam_shortwave_flux_in_air"
-    ),
-    "diffuse_horizontal": Column(
-        "W/m2",
-        0.0,
-        1200.0,
-        "diffuse horizontal irradiance",
-        "surface_diffuse_downwelling_shortwave_flux_in_air",
-    ),
-    "global_horizontal": Column(
-        "W/m2", 0.0, 1700.0, "global horizontal irradiance", "surface_downwelling_shortwave_flux_in_air"
-    ),
-    "longwave_down": Column(
-        "W/m2", 40.0, 700.0, "long-wave irradiance of the sky", "surface_downwelling_longwave_flux_in_air"
-    ),
-    "rain": Column("kg/(m2 h)", 0.0, 305.0, "rain on the horizontal, 1 kg/(m2 h) = 1 mm/h", "rainfall_flux"),
-}
+__all__ = ["COLUMNS", "HOUR", "Climate", "Hours", "Times", "dew_point", "stamp"]
 
 
 class Hours(NamedTuple):
@@ -96,25 +62,6 @@ def dew_point(vapour_pressure: Any) -> Any:
     """
     x = np.log(np.asarray(vapour_pressure, dtype=float) / 610.5)
     return 273.15 + np.where(x >= 0.0, 237.3 * x / (17.269 - x), 265.5 * x / (21.875 - x))
-
-
-def stamp(time: np.datetime64) -> str:
-    """Return a time as people write it, to the minute."""
-    return str(time.astype("datetime64[m]")).replace("T", " ")
-
-
-def unit_hint(name: str, values: Array) -> str:
-    """Return what a column out of range probably is, or nothing."""
-    middle = float(np.nanmedian(values)) if np.isfinite(values).any() else np.nan
-    if name == "temperature" and -90.0 < middle < 65.0:
-        return "; it looks like degC, kelvin is needed (add 273.15)"
-    if name == "humidity" and 1.5 < middle <= 105.0:
-        return "; it looks like percent, a fraction is needed (divide by 100)"
-    if name == "pressure" and 400.0 < middle < 1100.0:
-        return "; it looks like hPa, Pa is needed (multiply by 100)"
-    if name == "pressure" and 40.0 < middle < 110.0:
-        return "; it looks like kPa, Pa is needed (multiply by 1000)"
-    return ""
 
 
 def _check_times(time: Times, where: str) -> None:
@@ -253,6 +200,64 @@ class Climate(ByValue):
                 f"is near {solar:+.0f} h; check the signs",
                 where,
             )
+
+    @classmethod
+    def from_dataframe(
+        cls,
+        frame: Any,
+        *,
+        name: str,
+        latitude: float,
+        longitude: float,
+        utc_offset: float,
+        altitude: float = 0.0,
+        units: Mapping[str, str] | None = None,
+        columns: Mapping[str, str] | None = None,
+        stamp: Literal["end", "start"] = "end",
+        zone: str | None = None,
+        humidity_below_0: Literal["water", "ice"] = "water",
+        source: str = "",
+        cyclic: bool = False,
+        policy: RepairPolicy | None = None,
+    ) -> Climate:
+        """Return the climate in a table, mended: rows of an hour, or finer down to a minute, which are averaged.
+
+        Parameters
+        ----------
+        frame : DataFrame or Dataset
+            Times in the index or in ``time``; columns called as here (or ``dew_point`` for the humidity), each with its
+            unit: ``"temperature [degC]"``, `units`, or the attribute ``units`` in an xarray Dataset.
+        name, latitude, longitude, utc_offset, altitude, source, cyclic
+            As for `Climate`.
+        units : mapping of str to str, optional
+            Unit by column, such as ``{"temperature": "degC", "rain": "mm"}``.
+        columns : mapping of str to str, optional
+            Column of the table to column of the weather; what it does not name is not read.
+        stamp : {'end', 'start'}
+            What of its row a time names.
+        zone : str, optional
+            Time zone of times that carry none, such as ``"UTC"``; times that carry one are converted anyway, and what
+            has neither is local standard time.
+        humidity_below_0 : {'water', 'ice'}
+            What relative humidity below 0 degC is over; stations and loggers report over water.
+        policy : RepairPolicy, optional
+            What may be mended; `repairs` of the climate says what was.
+
+        Raises
+        ------
+        InputError
+            Naming the column and the time: a unit that is missing, values that cannot be, gaps too long to be mended.
+        """
+        from .weather.frames import read_frame
+
+        where = f"weather '{name}'"
+        time, found, repairs = read_frame(
+            frame, units, columns, stamp, zone, utc_offset, humidity_below_0, policy, where
+        )
+        return cls(
+            name, latitude, longitude, altitude, utc_offset, time, **found,
+            source=source or "a table", repairs=repairs, cyclic=cyclic,
+        )  # fmt: skip
 
     def local(self, time: Any) -> np.datetime64:
         """Return a time with a zone, or without one, in the local standard time of this climate.

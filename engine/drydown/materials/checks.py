@@ -100,7 +100,8 @@ def curve_problems(curve: CurveLike, name: str, saturation: float = 1.0, quick: 
     limits = LIMITS.get("permeance" if name == "permeance_outward" else name)
     if limits:
         low, high, unit = limits
-        bad = (y < low) | (y > high)
+        least = 0.0 if quick and np.any(y > 0.0) else low  # full pores let no vapour pass
+        bad = (y < least) | (y > high)
         if np.any(bad):
             at = int(np.argmax(bad))
             yield (

@@ -10,27 +10,32 @@ UTF-8 text, like a weather file (`weather.own`) without a place::
     2023-01-01 01:00,20.4,41
 
 - `name`, `source`, `cyclic` (yes or no: whole years that may be repeated), `stamp`, `humidity_below_0` and
-  any number of `repair` lines are optional. `time` is local standard time, hourly; it names the END of the
-  hour, `# stamp: start` shifts it. A stamp with an offset needs `utc_offset` [h].
+  any number of `repair` lines are optional. `time` is local standard time, every hour or finer; it names the
+  END of the row, `# stamp: start` says that it names the start. A stamp with an offset needs `utc_offset` [h].
 - `temperature` and `humidity` (or `dew_point`) are needed, each with its unit in square brackets. A missing
   value is an empty cell; short gaps are interpolated and named, long ones refused (`RepairPolicy`).
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any, Literal
 
 from ..arrays import Array, Marks
 from ..case.sides import Physics
 from ..climate.model import COLUMNS, Climate, stamp
-from ..climate.weather.own import KEYS, SCHEMA, flag, read_table, states
-from ..climate.weather.repair import RepairPolicy, mended_climate
+from ..climate.weather.frames import read_frame
+from ..climate.weather.mended import mended_climate
+from ..climate.weather.own import KEYS, SCHEMA, flag, read_table
+from ..climate.weather.repair import RepairPolicy
 from ..errors import InputError, nearest
 from ..files import write_text
 from .indoor import OutdoorAir
 
 #: Keys of weather files that say where a place is, and mean nothing indoors.
+_COLUMNS = ("temperature", "humidity", "dew_point")
 _PLACE = ("drydown_weather", "latitude", "longitude", "altitude", "synthetic")
 
 
@@ -46,6 +51,45 @@ class Measured:
 
     record: Climate
     needs_outdoor = False
+
+    @classmethod
+    def from_dataframe(
+        cls,
+        frame: Any,
+        *,
+        name: str = "measured",
+        units: Mapping[str, str] | None = None,
+        columns: Mapping[str, str] | None = None,
+        stamp: Literal["end", "start"] = "end",
+        zone: str | None = None,
+        utc_offset: float | None = None,
+        humidity_below_0: Literal["water", "ice"] = "water",
+        source: str = "",
+        cyclic: bool = False,
+        policy: RepairPolicy | None = None,
+    ) -> Measured:
+        """Return the indoor air in a table of temperature and humidity; rows of an hour, or finer down to a minute.
+
+        Parameters
+        ----------
+        frame : DataFrame or Dataset
+        name, source : str
+        utc_offset : float, optional
+            Of the local standard time of the run [h]; needed where the times have a zone.
+        units, columns, stamp, zone, humidity_below_0, cyclic, policy
+            As for `Climate.from_dataframe`.
+
+        Raises
+        ------
+        InputError
+            As for `Climate.from_dataframe`.
+        """
+        where = f"indoor air '{name}'"
+        time, found, repairs = read_frame(
+            frame, units, columns, stamp, zone, utc_offset, humidity_below_0, policy, where, _COLUMNS
+        )
+        given = {"source": source or "a table", "repairs": repairs, "cyclic": cyclic, **found}
+        return cls(Climate(name, 0.0, 0.0, 0.0, 0.0, time, **given))
 
     def air(self, marks: Marks, physics: Physics, outdoor: OutdoorAir | None) -> tuple[Array, Array]:
         """Return temperature [K] and vapour pressure [Pa].
@@ -84,22 +128,23 @@ def read_indoor(path: str | Path, policy: RepairPolicy | None = None) -> Measure
         raise InputError(f"there is no such file of indoor air; {near}", str(path))
     try:
         known = ("drydown_indoor", *(k for k in KEYS if k not in _PLACE))
-        time, columns, keys, repairs = read_table(path, known)
+        table = read_table(path, known)
     except UnicodeDecodeError:
         raise InputError("it is no UTF-8 text", where) from None
+    keys = table.keys
     if keys.get("drydown_indoor", SCHEMA) != SCHEMA:
         raise InputError(f"schema {keys['drydown_indoor']} is not known; this version reads {SCHEMA}", where)
-    for name in columns:
-        if name not in ("temperature", "humidity", "dew_point"):
+    for name in table.columns:
+        if name not in _COLUMNS:
             what = COLUMNS[name].long_name
             raise InputError(f"{what} means nothing indoors; leave out the column {name}", where)
-    time, more = states(time, columns, keys, where)
+    time, columns, repairs = table.hours(where, policy or RepairPolicy())
     record = mended_climate(
         time,
         columns,
         policy or RepairPolicy(),
         where,
-        repairs + more,
+        repairs,
         name=keys.get("name") or path.stem,
         latitude=0.0,
         longitude=0.0,

@@ -23,7 +23,8 @@ from ..model import HOUR, Climate, Times
 from ..sky import sky_longwave
 from . import own as weather_own
 from . import pvgis as weather_pvgis
-from .repair import RepairPolicy, dew_point_humidity, mended_climate, over_ice
+from .mended import mended_climate
+from .repair import RepairPolicy, dew_point_humidity, over_ice
 
 #: Largest file of weather [bytes].
 LARGEST = 500_000_000

@@ -2,7 +2,8 @@
 
 CSV
 ---
-UTF-8 text. First lines `# key: value`, then one header line, then one row an hour::
+UTF-8 text. First lines `# key: value`, then one header line, then one row an hour, or finer down to a minute (the rows
+are averaged to hours, see `weather.frames`)::
 
     # drydown_weather: 1
     # name: library yard
@@ -19,7 +20,7 @@ UTF-8 text. First lines `# key: value`, then one header line, then one row an ho
   `altitude` [m], `source`, `synthetic` (yes or no), `cyclic` (yes or no: whole years that may be repeated)
   and any number of `repair` lines are optional.
 - `time`: local standard time, `YYYY-MM-DD HH:MM`; a stamp with `Z` or an offset is turned into it. It names
-  the END of the hour; `# stamp: start` shifts every row by one hour.
+  the END of the hour, or of a finer row; `# stamp: start` says that it names the start.
 - `humidity_below_0`: `water` (the default: stations and loggers report over water) or `ice`; the dew point is
   always over water.
 - Columns: `temperature` and `humidity` (or `dew_point`) are needed; `wind_speed`, `wind_direction`,
@@ -42,15 +43,17 @@ import math
 from collections.abc import Sequence
 from itertools import islice
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from ...errors import InputError, nearest
 from ...files import write_text, write_whole
 from ..model import COLUMNS, HOUR, Climate
-from .repair import MOST, RepairPolicy, dew_point_humidity, mended_climate, over_ice
-from .units import to_si
+from .frames import hourly
+from .mended import mended_climate
+from .repair import MOST, RepairPolicy
+from .units import DEPTHS, to_si
 
 SCHEMA = "1"
 KEYS = (
@@ -71,17 +74,32 @@ KEYS = (
 
 def read_csv(path: Path, policy: RepairPolicy) -> Climate:
     """Read a weather file of our own CSV schema; see the module's description."""
-    return _build(*read_table(path, KEYS), policy, path)
+    return _build(read_table(path, KEYS), policy, path)
 
 
-def read_table(path: Path, known: Sequence[str]) -> tuple[Any, dict[str, Any], dict[str, str], tuple[str, ...]]:
-    """Read a CSV file of keys and hourly columns.
+class Table(NamedTuple):
+    """A file as written, columns in SI; `frames.hourly` brings them to the ends of hours.
 
-    Returns
-    -------
-    time, columns, keys, repairs
-        As written in the file, columns in SI; `states` brings them to the ends of hours.
+    time, columns, keys, repairs; depths : columns that are sums over the row.
     """
+
+    time: Any
+    columns: dict[str, Any]
+    keys: dict[str, str]
+    repairs: tuple[str, ...]
+    depths: tuple[str, ...]
+
+    def hours(self, where: str, policy: RepairPolicy) -> tuple[Any, dict[str, Any], tuple[str, ...]]:
+        """Return stamps at the ends of hours, columns and all that was done so far."""
+        at, below = self.keys.get("stamp", "end"), self.keys.get("humidity_below_0", "water")
+        time, columns, more = hourly(
+            self.time, self.columns, where, at=at, below=below, depths=self.depths, policy=policy
+        )
+        return time, columns, self.repairs + more
+
+
+def read_table(path: Path, known: Sequence[str]) -> Table:
+    """Read a CSV file of keys and columns of an hour or less."""
     import pandas as pd
 
     where = path.name
@@ -115,6 +133,7 @@ def read_table(path: Path, known: Sequence[str]) -> tuple[Any, dict[str, Any], d
     if "time" not in units:
         raise InputError("column time is missing; the header line names it first", f"{where}, line {skip + 1}")
     columns: dict[str, Any] = {}
+    depths = tuple(name for name, unit in units.items() if unit in DEPTHS)
     time: Any = None
     for (name, unit), header in zip(units.items(), table.columns, strict=True):
         text = table[header].str.strip()
@@ -128,7 +147,7 @@ def read_table(path: Path, known: Sequence[str]) -> tuple[Any, dict[str, Any], d
             k = int(bad.argmax())
             raise InputError(f"{name} is '{text.iloc[k]}', which is no number", f"{where}, line {skip + 2 + k}")
         columns[name] = number.to_numpy(dtype=float) * factor + offset
-    return time, columns, keys, tuple(kept)
+    return Table(time, columns, keys, tuple(kept), depths)
 
 
 def _check_rows(path: Path, skip: int, where: str) -> None:
@@ -174,7 +193,8 @@ def read_netcdf(path: Path, policy: RepairPolicy) -> Climate:
     keys = {str(k): str(v) for k, v in data.attrs.items() if k in KEYS}
     kept = tuple(r for r in str(data.attrs.get("repairs", "")).split("\n") if r)
     time = data["time"].to_numpy().astype("datetime64[s]")
-    return _build(time, columns, keys, kept, policy, path)
+    depths = tuple(str(k) for k, v in data.data_vars.items() if v.attrs.get("units") in DEPTHS)
+    return _build(Table(time, columns, keys, kept, depths), policy, path)
 
 
 def _check_declared(path: Path, where: str) -> None:
@@ -302,19 +322,11 @@ def flag(keys: dict[str, str], key: str, where: str) -> bool:
     return value == "yes"
 
 
-def _build(
-    time: Any,
-    columns: dict[str, Any],
-    keys: dict[str, str],
-    repairs: tuple[str, ...],
-    policy: RepairPolicy,
-    path: Path,
-) -> Climate:
-    where = path.name
+def _build(table: Table, policy: RepairPolicy, path: Path) -> Climate:
+    where, keys = path.name, table.keys
     if keys.get("drydown_weather", SCHEMA) != SCHEMA:
         raise InputError(f"schema {keys['drydown_weather']} is not known; this version reads {SCHEMA}", where)
-    time, more = states(time, columns, keys, where)
-    repairs += more
+    time, columns, repairs = table.hours(where, policy)
     return mended_climate(
         time,
         columns,
@@ -330,25 +342,3 @@ def _build(
         synthetic=flag(keys, "synthetic", where),
         cyclic=flag(keys, "cyclic", where),
     )
-
-
-def states(time: Any, columns: dict[str, Any], keys: dict[str, str], where: str) -> tuple[Any, tuple[str, ...]]:
-    """Return stamps at the ends of hours and what was done; make the humidity that is needed (in place)."""
-    repairs: tuple[str, ...] = ()
-    if keys.get("stamp", "end") not in ("end", "start"):
-        raise InputError(f"stamp is '{keys['stamp']}'; write end or start", where)
-    if keys.get("stamp") == "start":
-        time = time + HOUR
-        repairs += ("stamps named the start of the hour and were moved to its end",)
-    if "dew_point" in columns:
-        dew = columns.pop("dew_point")
-        if "humidity" not in columns and "temperature" in columns:
-            columns["humidity"] = dew_point_humidity(dew, columns["temperature"])
-            repairs += ("humidity was computed from dew_point and temperature",)
-    below = keys.get("humidity_below_0", "water")
-    if below not in ("water", "ice"):
-        raise InputError(f"humidity_below_0 is '{below}'; write water or ice", where)
-    if below == "water" and "humidity" in columns and "temperature" in columns:
-        columns["humidity"], more = over_ice(columns["humidity"], columns["temperature"])
-        repairs += more
-    return time, repairs

@@ -18,7 +18,8 @@ import numpy as np
 from ...arrays import Array
 from ...errors import InputError
 from ..model import HOUR, Climate, Times, stamp
-from .repair import RepairPolicy, mended_climate, over_ice
+from .mended import mended_climate
+from .repair import RepairPolicy, over_ice
 
 #: How a CSV file of PVGIS begins.
 FIRST_LINE = "Latitude (decimal degrees)"

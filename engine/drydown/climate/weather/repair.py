@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from ...arrays import Array
 from ...errors import InputError
-from ..model import COLUMNS, HOUR, Climate, Times, stamp, unit_hint
+from ..columns import COLUMNS, HOUR, Times, stamp, unit_hint
 
 #: Columns with a stated model behind them: where they have long gaps they are set aside, not refused.
 REPLACEABLE = ("pressure", "longwave_down")
@@ -88,29 +88,13 @@ def mend(
     repairs: list[str] = []
     t, raw = _ordered(t, raw, repairs, where)
     for key, values in raw.items():
-        _possible(key, values, t, policy, repairs, where)
+        possible(key, values, t, policy, repairs, where)
     t, raw = _every_hour(t, raw, policy, repairs, where)
     out = {}
     for key in COLUMNS:
         if key in raw and _filled(key, raw, t, policy, repairs, where):
             out[key] = raw[key]
     return t, out, tuple(repairs)
-
-
-def mended_climate(
-    time: Any,
-    columns: dict[str, Any],
-    policy: RepairPolicy,
-    where: str,
-    repairs: tuple[str, ...],
-    **about: Any,
-) -> Climate:
-    """Return a `Climate` of raw columns; `repairs` made before are kept in front."""
-    t, good, more = mend(time, columns, policy, where)
-    try:
-        return Climate(**about, **dict[str, Any](good), time=t, repairs=repairs + more)
-    except InputError as e:
-        raise e.at(where) from None
 
 
 def over_ice(humidity: Array, temperature: Array) -> tuple[Array, tuple[str, ...]]:
@@ -178,7 +162,7 @@ def _ordered(t: Times, raw: dict[str, Array], repairs: list[str], where: str) ->
     return t, raw
 
 
-def _possible(key: str, v: Array, t: Times, policy: RepairPolicy, repairs: list[str], where: str) -> None:
+def possible(key: str, v: Array, t: Times, policy: RepairPolicy, repairs: list[str], where: str) -> None:
     """Clip what lies just outside, take single impossible values as missing, refuse many (in place)."""
     c = COLUMNS[key]
     endless = np.isinf(v)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ...errors import InputError, nearest
-from ..model import COLUMNS
+from ..columns import COLUMNS
 
 _K = {"K": (1.0, 0.0), "degC": (1.0, 273.15), "C": (1.0, 273.15), "degF": (5 / 9, 273.15 - 160 / 9)}
 _RATIO = {"1": (1.0, 0.0), "-": (1.0, 0.0), "%": (0.01, 0.0), "percent": (0.01, 0.0)}
@@ -17,6 +17,8 @@ _FLUX |= {"Wh/(m2 h)": (1.0, 0.0), "kJ/(m2 h)": (1 / 3.6, 0.0)}
 _RAIN = {"kg/(m2 h)": (1.0, 0.0), "mm/h": (1.0, 0.0), "mm": (1.0, 0.0), "kg m-2 h-1": (1.0, 0.0)}
 _RAIN |= {"inch/h": (25.4, 0.0), "inch": (25.4, 0.0), "in": (25.4, 0.0), "in/h": (25.4, 0.0)}
 
+#: Units of rain that state the depth of a row, whatever its length; the others are rates.
+DEPTHS = ("mm", "inch", "in")
 #: Columns a file may hold: those of a climate, and the dew point in place of the humidity.
 FILE_COLUMNS = (*COLUMNS, "dew_point")
 UNITS: dict[str, dict[str, tuple[float, float]]] = {
