@@ -9,7 +9,7 @@ from drydown.case.assembly import Assembly, Layer
 from drydown.case.case import Case, Initial, Numerics
 from drydown.case.keys import Key
 from drydown.case.partial_cover import partly_covering
-from drydown.case.sides import Chamber, Physics
+from drydown.case.sides import Chamber, Physics, Side
 from drydown.case.wetting import Wetting
 from drydown.casefile import read_case, write_case
 from drydown.casefile.schema import MODELS, SECTIONS
@@ -166,6 +166,15 @@ def test_every_model_has_its_chooser():
         assert chooser in SECTIONS[section] and f"{section} {word}" in SECTIONS
 
 
+class Strange(Side):
+    """A side, and the air of a room, that no case file knows."""
+
+    needs_outdoor = False
+
+    def forcing(self, marks, physics, other=None):
+        raise NotImplementedError
+
+
 def test_what_a_case_file_cannot_state_is_refused(tmp_path):
     other = dataclasses.replace(material("OSB"), density=700.0)
     refusals = [
@@ -177,8 +186,8 @@ def test_what_a_case_file_cannot_state_is_refused(tmp_path):
         ),
         (case(physics=Physics(latent_heat=2.4e6)), "physics", "default"),
         (case(outside=fernmoor(exposure=Exposure(rain=object()))), "driving rain", "object"),
-        (case(inside=indoor.Indoor(object())), "indoor air", "object"),
-        (case(outside=object()), "outer side", "object"),
+        (case(inside=indoor.Indoor(Strange())), "indoor air", "Strange"),
+        (case(outside=Strange()), "outer side", "Strange"),
     ]
     for given_case, *words in refusals:
         with pytest.raises(InputError) as caught:

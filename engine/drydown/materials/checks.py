@@ -28,6 +28,8 @@ LIMITS: dict[str, tuple[float, float, str]] = {
     "diffusivity": (0.0, 1.0, "m2/s"),
 }
 
+#: Beyond these a property is a slip of units in a calculation as well.
+QUICK_MOST = {"permeability": 1e-5, "saturation": 1e4}
 
 #: Properties whose spread an entry may state.
 _FILM_SPREAD = ("permeance",)
@@ -100,8 +102,9 @@ def curve_problems(curve: CurveLike, name: str, saturation: float = 1.0, quick: 
     limits = LIMITS.get("permeance" if name == "permeance_outward" else name)
     if limits:
         low, high, unit = limits
-        least = 0.0 if quick and np.any(y > 0.0) else low  # full pores let no vapour pass
-        bad = (y < least) | (y > high)
+        if quick:  # full pores let no vapour pass; stirred air stands for a layer that resists nothing
+            low, high = (0.0 if np.any(y > 0.0) else low), QUICK_MOST.get(name, high)
+        bad = (y < low) | (y > high)
         if np.any(bad):
             at = int(np.argmax(bad))
             yield (
@@ -149,8 +152,9 @@ def storage_problems(material: Any, quick: bool = False) -> Iterator[str]:
         )
 
 
-def _number(entry: Any, name: str) -> Iterator[str]:
+def _number(entry: Any, name: str, quick: bool) -> Iterator[str]:
     low, high, unit = LIMITS[name]
+    high = QUICK_MOST.get(name, high) if quick else high
     value = getattr(entry, name)
     if not is_number(value) or not low <= value <= high:
         yield f"{name} is {shown(value)}; it must be a number between {low:g} and {high:g} {unit}"
@@ -211,7 +215,7 @@ def material_problems(entry: Any, quick: bool = False) -> Iterator[str]:
     entry : Material
     quick : bool
     """
-    numbers = [p for name in ("density", "heat_capacity", "saturation") for p in _number(entry, name)]
+    numbers = [p for name in ("density", "heat_capacity", "saturation") for p in _number(entry, name, quick)]
     yield from numbers
     yield from description_problems(entry, _MATERIAL_SPREAD)
     if numbers:
