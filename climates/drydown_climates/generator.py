@@ -82,7 +82,6 @@ def generate(place: Place, years: int = YEARS, first_year: int = FIRST_YEAR, see
     Climate
         Marked synthetic and cyclic.
     """
-    from scipy.signal import lfilter
     from scipy.special import ndtr, ndtri
 
     rng = np.random.default_rng([zlib.crc32(place.name.encode()), seed])
@@ -106,7 +105,7 @@ def generate(place: Place, years: int = YEARS, first_year: int = FIRST_YEAR, see
         a = np.exp(-1.0 / hours)
         noise = rng.standard_normal(n) * np.sqrt(1.0 - a * a)
         noise[0] = rng.standard_normal()
-        found: Array = lfilter([1.0], [1.0, -a], noise)
+        found = _recursive(noise, a)
         return found
 
     # Cloud and rain share a latent series. E[ndtr(a + b z)] = ndtr(a/sqrt(1 + b^2)) gives the mean cloud.
@@ -194,11 +193,19 @@ def warmth_of_sun(latitude: float, month: Whole, known: tuple[float, float] | No
 
 def _low_pass(values: Array, hours: float) -> Array:
     """Running mean with an exponential memory [h], started at the first value."""
-    from scipy.signal import lfilter
-
     a = np.exp(-1.0 / hours)
-    smooth: Array = lfilter([1.0 - a], [1.0, -a], values, zi=[a * values[0]])[0]
-    return smooth
+    driven = (1.0 - a) * values
+    driven[0] += a * values[0]
+    return _recursive(driven, a)
+
+
+def _recursive(values: Array, a: float) -> Array:
+    """Return y with y[n] = a y[n-1] + values[n], a lower bidiagonal system; scipy.signal takes a second to load."""
+    from scipy.linalg import solve_banded
+
+    band = np.stack([np.ones(len(values)), np.full(len(values), -a)])
+    found: Array = solve_banded((1, 0), band, values)
+    return found
 
 
 def _standard(values: Array) -> Array:

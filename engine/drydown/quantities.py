@@ -2,7 +2,7 @@
 
 Inside drydown every number is SI. A person writes ``"5.5 in"``, ``"140 mm"``, ``"0.1 perm"``, ``"R-20"``,
 ``"sd 5 m"`` or ``"12 %MC"``; `parse` turns that into SI, `convert` and `show` turn SI into what a person
-reads. pint does the arithmetic and is imported on first use.
+reads. pint does the arithmetic and is imported on first use, for all but the usual units.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from typing import Any, Literal
 
 from . import moist_air
 from .errors import InputError, nearest
+from .usual_units import USUAL
 
 System = Literal["SI", "US"]
 
@@ -201,9 +202,14 @@ def _pint_text(unit: str, absolute: bool) -> str:
     return _CF_POWER.sub(r"\1**(\2)", text)
 
 
-@lru_cache(maxsize=1024)
 def _scale(unit: str, name: str) -> tuple[float, float]:
     """Return (factor, offset) with SI = factor * value + offset; raise KeyError or ValueError."""
+    return USUAL.get((unit, name)) or _found_scale(unit, name)
+
+
+@lru_cache(maxsize=1024)
+def _found_scale(unit: str, name: str) -> tuple[float, float]:
+    """Return what pint finds for `_scale`."""
     import pint
 
     q = QUANTITIES[name]

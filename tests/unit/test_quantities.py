@@ -1,6 +1,8 @@
 """Reading and showing values with units."""
 
 import math
+import subprocess
+import sys
 
 import numpy as np
 import pytest
@@ -159,3 +161,21 @@ def test_no_unit_library_until_it_is_needed():
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert out.stdout.strip() == "[]"
     assert quantities.PERM == 57.2135e-12
+
+
+def test_usual_units_are_what_pint_finds():
+    from drydown import quantities, usual_units
+
+    assert len(usual_units.USUAL) > 100
+    for (unit, name), found in usual_units.USUAL.items():
+        assert quantities._found_scale(unit, name) == found, (unit, name)
+
+
+def test_a_usual_case_does_without_pint():
+    code = (
+        "import sys; from drydown.quantities import parse; "
+        "parse('140 mm', 'thickness'), parse('68 degF', 'temperature'), parse('5 1/2 in', 'thickness'); "
+        "print('pint' in sys.modules)"
+    )
+    said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
+    assert said == "False\n"
