@@ -19,7 +19,7 @@ from drydown.kernel import air, elimination, faces, film, fluxes, surfaces
 from drydown.kernel import columns as at
 from drydown.kernel.cell import cell_at
 from drydown.kernel.faces import FACE_COLUMNS, Half
-from drydown.kernel.layout import AIR, BETA, H_CONV, P_AIR, RADIATION, RAIN, SIDE_COLUMNS, SURFACE, T_AIR
+from drydown.kernel.layout import AIR, BETA, EMISSIVITY, H_CONV, P_AIR, RADIATION, RAIN, SIDE_COLUMNS, SURFACE, T_AIR
 from drydown.lowering.problem import lower
 from drydown.plugins import film as film_named
 from drydown.plugins import material
@@ -87,6 +87,7 @@ def side(rng):
     out[P_AIR] = rng.uniform(200.0, 1500.0)
     out[H_CONV], out[BETA] = rng.uniform(3.0, 25.0), rng.uniform(1e-8, 2e-7)
     out[RADIATION] = rng.uniform(200.0, 700.0)
+    out[EMISSIVITY] = 0.9
     out[RAIN] = rng.choice([0.0, 1e-5])
     return out
 
@@ -119,7 +120,7 @@ def interface(wall, tables, rng):
 def surface(wall, tables, rng, kind=AIR):
     """A cell and its surroundings."""
     s, h = side(rng), 10.0 ** rng.uniform(-4.5, -2.3)
-    where = surfaces.Surface(-1, kind, 0.9, 1)
+    where = surfaces.Surface(-1, kind, 1)
 
     def f(x):
         half = Half(0, cell_at(tables, wall, 0, *x), h)

@@ -47,7 +47,7 @@ class SideForcing(NamedTuple):
 
     temperature [K], vapour_pressure [Pa], heat_transfer [W/(m2 K)] (convective coefficient),
     vapour_transfer [kg/(m2 s Pa)], radiation_in [W/m2] (absorbed long-wave plus absorbed solar),
-    emissivity [-] (scalar; 0 means long-wave exchange is part of `heat_transfer`), rain [kg/(m2 s)],
+    emissivity [-] (one number or one a mark; 0 means long-wave exchange is part of `heat_transfer`), rain [kg/(m2 s)],
     kind AIR, SURFACE (the temperature and humidity are those of the surface itself) or SEALED.
     """
 
@@ -56,7 +56,7 @@ class SideForcing(NamedTuple):
     heat_transfer: Array
     vapour_transfer: Array
     radiation_in: Array
-    emissivity: float
+    emissivity: Array | float
     rain: Array
     kind: int
     notes: dict[str, str]

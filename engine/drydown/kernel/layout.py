@@ -20,8 +20,8 @@ FILM_COLUMNS = 4
 # columns of the temperature table; from LAWS on: factors of temperature
 P_SAT, LN_T, LAWS = 0, 1, 2
 # columns of a side's forcing
-T_AIR, P_AIR, H_CONV, BETA, RADIATION, RAIN = 0, 1, 2, 3, 4, 5
-SIDE_COLUMNS = 6
+T_AIR, P_AIR, H_CONV, BETA, RADIATION, EMISSIVITY, RAIN = 0, 1, 2, 3, 4, 5, 6
+SIDE_COLUMNS = 7
 # columns of the flux record: vapour by diffusion, liquid, enthalpy, vapour carried by air
 VAPOUR, LIQUID, HEAT, CONVECTED = 0, 1, 2, 3
 FLOWS = 4
@@ -85,8 +85,6 @@ class Wall(NamedTuple):
     film_mean: int  # 1: permeance at the mean humidity, 0: mean of the permeance
     kind_out: int
     kind_in: int
-    eps_out: float
-    eps_in: float
     latent: float
     c_vapour: float
     c_water: float

@@ -11,7 +11,7 @@ from .film import Ends, series
 from .fluxes import Linear, interior_flux, nothing, with_enthalpy
 from .humidity import PHI_LOW, PHI_SURFACE
 from .jit import compiled
-from .layout import AIR, BETA, H_CONV, P_AIR, P_SAT, RADIATION, RAIN, SEALED, SURFACE, T_AIR
+from .layout import AIR, BETA, EMISSIVITY, H_CONV, P_AIR, P_SAT, RADIATION, RAIN, SEALED, SURFACE, T_AIR
 from .lookup import cubic, place
 
 #: Stefan and Boltzmann's constant [W/(m2 K4)] (CODATA 2018).
@@ -21,11 +21,10 @@ _u_of = compiled(_nrt=False, forceinline=True)(humidity.u_of)
 
 
 class Surface(NamedTuple):
-    """What covers a surface and what it faces: film or -1, kind, emissivity; outer, 1: the outer surface."""
+    """What covers a surface and what it faces: film or -1, kind; outer, 1: the outer surface."""
 
     film: int
     kind: int
-    emissivity: float
     outer: int
 
 
@@ -47,8 +46,8 @@ def _heat(surface, half, side):
             Linear(ta, 0.0, 0.0, 0.0, 0.0),
         )
     hc = side[H_CONV]
-    hr = 4.0 * surface.emissivity * SIGMA * c.t * c.t * c.t
-    net = hc * (ta - c.t) + side[RADIATION] - surface.emissivity * SIGMA * c.t**4
+    hr = 4.0 * side[EMISSIVITY] * SIGMA * c.t * c.t * c.t
+    net = hc * (ta - c.t) + side[RADIATION] - side[EMISSIVITY] * SIGMA * c.t**4
     total = hc + hr + cond
     q = cond * net / total
     q_c = net * (hc + hr) / (total * total)

@@ -61,7 +61,6 @@ def surface_pass(wall, tables, work):
         surface = Surface(
             wall.film[face],
             wall.kind_in if end == 1 else wall.kind_out,
-            wall.eps_in if end == 1 else wall.eps_out,
             1 - end,
         )
         x = surface_flux(tables, wall, surface, half, work.inn if end == 1 else work.out, work.faces[face])

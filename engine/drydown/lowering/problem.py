@@ -228,6 +228,7 @@ def side_array(side: SideForcing) -> Array:
         side.heat_transfer,
         side.vapour_transfer,
         side.radiation_in,
+        np.broadcast_to(side.emissivity, np.shape(side.temperature)),
         side.rain,
     ]
     out = np.stack([np.asarray(c, dtype=float) for c in columns], axis=1)
@@ -316,8 +317,6 @@ def wall_of(
         film_mean=1 if case.numerics.film_reading == "mean" else 0,
         kind_out=outside.kind,
         kind_in=inside.kind,
-        eps_out=float(outside.emissivity),
-        eps_in=float(inside.emissivity),
         latent=physics.latent_heat,
         c_vapour=physics.vapour_heat_capacity,
         c_water=physics.water_heat_capacity,
