@@ -87,6 +87,7 @@ conductivity | W m-1 K-1 | thermal conductivity |  | '0.12 W/(m K)' | W/(m K) | 
 thermal_resistance | m2 K W-1 | thermal resistance |  | 'R-20' or '3.5 m2 K/W' | m2 K/W | h ft2 degF/Btu
 heat_transfer | W m-2 K-1 | heat transfer coefficient |  | '8 W/(m2 K)' | W/(m2 K) | Btu/(h ft2 degF)
 permeability | kg m-1 s-1 Pa-1 | vapour permeability |  | 'mu 50' or '2 ng/(Pa s m)' | ng/(Pa s m) | perm in
+air_permeability | kg m-1 s-1 Pa-1 | air permeability, mass of air |  | '2.5e-4 kg/(m s Pa)' | kg/(m s Pa) |
 permeance | kg m-2 s-1 Pa-1 | vapour permeance | | '0.1 perm' or 'sd 5 m' | ng/(Pa s m2) | perm
 sd | m | vapour-diffusion-equivalent air layer thickness |  | '5 m' | m | ft
 absorption | kg m-2 s-0.5 | water absorption coefficient |  | '0.004 kg/(m2 s^0.5)' | kg/(m2 s^0.5) |

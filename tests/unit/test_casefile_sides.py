@@ -6,12 +6,13 @@ from drydown.case.sides import Chamber
 from drydown.casefile import read_case
 from drydown.climate.driving_rain import HourlyIndex
 from drydown.climate.shading import Shading
-from drydown.climate.weather.severe_year import annual_values, driving_rain
+from drydown.climate.weather.severe_year import annual_values, driving_rain, drying_potential
 from drydown.errors import InputError
 from drydown.plugins import climate
 from drydown.quantities import AIR_PERMEABILITY
 from drydown.sides import ground, indoor
 from drydown.sides.indoor_balance import MoistureBalance, dwelling_production
+from drydown.sides.indoor_design import IntermediateHumidity, SimplifiedHumidity
 
 CLIMATE = '[climate]\nname = "fernmoor"\n'
 OUTSIDE = '[outside]\norientation = "north"\n'
@@ -136,9 +137,59 @@ def test_a_severe_year_by_the_wall_that_it_strikes(read):
     assert "drying potential" in dry.source
 
 
+def test_a_severe_year_by_more_than_one_index(read):
+    text = f'{CLIMATE}severe = "driving rain and little drying"\npercentile = 100\n'
+    got = read(climate=text, outside='[outside]\norientation = "south"\n').outside.climate
+    whole = climate("fernmoor")
+    years, rain = annual_values(whole, driving_rain(180.0))
+    _, dry = annual_values(whole, drying_potential())
+    # Rank by both, written out: how many of the nine others are milder, the mean of the two.
+    milder = [((rain < r).sum() + (dry > d).sum()) / 18.0 for r, d in zip(rain, dry, strict=True)]
+    assert got.name == f"fernmoor {years[np.argmax(milder)]}"
+    assert "mean severity of driving rain on a wall facing 180 degrees and drying potential" in got.source
+
+
+def test_indoor_air_and_slab_of_standards(read):
+    assert read(inside='[inside]\nmodel = "simplified"\ncooled = true\n').inside.model == SimplifiedHumidity(True)
+    house = read(
+        inside='[inside]\nmodel = "intermediate"\nbedrooms = 3\nvolume = "300 m3"\nconstruction = "airtight"\n'
+    ).inside.model
+    assert house == IntermediateHumidity(dwelling_production(3), 300.0, 0.1 / 3600.0)
+    warm = read(inside='[inside]\nmodel = "humidity class"\nclass = 2\nsummer = "25 degC"\n').inside.model
+    assert warm == indoor.HumidityClass(2, summer=298.15)
+    side = read(outside=SLAB).outside
+    assert (side.area, side.perimeter, side.floor_resistance, side.soil) == (100.0, 40.0, 3.0, "clay")
+    roof = read(outside='[outside]\norientation = "south"\ntilt = "3 deg"\nsnow_lies = true\nroof_shade = "panels"\n')
+    assert roof.outside.exposure.snow_lies and roof.outside.exposure.roof_shade == "panels"
+    foot = read(outside='[outside]\norientation = "south"\nsplash = "10 %"\nrun_off = 5\n').outside.exposure
+    assert (foot.splash, foot.run_off) == (0.1, 5.0)
+
+
+SLAB = '[outside]\nmodel = "slab"\narea = "100 m2"\nperimeter = "40 m"\nfloor_resistance = "3 m2 K/W"\n'
 GROUND = '[outside]\nmodel = "ground"\n'
 # name: (changed sections, words the error must hold)
 BAD = {
+    "snow on a wall": ({"outside": OUTSIDE + "snow_lies = true\n"}, ("outside", "snow_lies", "tilt below 60")),
+    "shade on a wall": ({"outside": OUTSIDE + 'roof_shade = "panels"\n'}, ("outside", "roof_shade", "tilt")),
+    "splash on a roof": (
+        {"outside": OUTSIDE + 'tilt = "20 deg"\nsplash = "10 %"\n'},
+        ("outside", "splash is of a wall"),
+    ),
+    "slab without a climate": ({"climate": "", "outside": SLAB}, ("outside", "give [climate]")),
+    "slab on peat": ({"outside": SLAB + 'soil = "peat"\n'}, ("outside, soil", "clay")),
+    "cooler in summer": (
+        {"inside": '[inside]\nmodel = "humidity class"\nclass = 2\nsummer = "15 degC"\n'},
+        ("inside", "summer", "below"),
+    ),
+    "construction and air changes": (
+        {
+            "inside": '[inside]\nmodel = "intermediate"\nbedrooms = 2\nvolume = "250 m3"\nconstruction = "airtight"\n'
+            'air_changes = "0.3 1/h"\n'
+        },
+        ("inside", "give one"),
+    ),
+    "cold and warm at once": ({"climate": CLIMATE + 'severe = "cold and warm"\n'}, ("climate, severe", "choose one")),
+    "the same index twice": ({"climate": CLIMATE + 'severe = "cold, cold"\n'}, ("climate, severe", "twice")),
     "horizon without a unit": ({"outside": OUTSIDE + "horizon = 12\n"}, ("outside, horizon", "12", "deg")),
     "horizon beyond the zenith": ({"outside": OUTSIDE + 'horizon = "95 deg"\n'}, ("outside", "horizon", "89")),
     "height of no overhang": (

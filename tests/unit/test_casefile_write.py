@@ -8,6 +8,7 @@ import pytest
 from drydown.case.assembly import Assembly, Layer
 from drydown.case.case import Case, Initial, Numerics
 from drydown.case.keys import Key
+from drydown.case.loads import RainShare, WindWash
 from drydown.case.partial_cover import partly_covering
 from drydown.case.sides import Chamber, Physics, Side
 from drydown.case.wetting import Wetting
@@ -23,7 +24,9 @@ from drydown.plugins import climate, film, material
 from drydown.quantities import QUANTITIES
 from drydown.sides import ground, indoor
 from drydown.sides.exposure import Exposure, Outdoor
+from drydown.sides.ground_slab import SlabOnGround
 from drydown.sides.indoor_balance import MoistureBalance
+from drydown.sides.indoor_design import IntermediateHumidity, SimplifiedHumidity
 from drydown.sides.indoor_measured import Measured
 from hypothesis import given
 from hypothesis import strategies as st
@@ -117,6 +120,19 @@ CASES = {
     },
     "class": {"inside": indoor.Indoor(indoor.HumidityClass(3, 294.0), *indoor.CEILING)},
     "high occupancy": {"inside": indoor.Indoor(indoor.FromOutdoor(True, 0.05), 7.0, 1e-8)},
+    "class in summer": {"inside": indoor.Indoor(indoor.HumidityClass(2, 293.0, 297.0))},
+    "simplified": {"inside": indoor.Indoor(SimplifiedHumidity(cooled=True))},
+    "intermediate": {"inside": indoor.Indoor(IntermediateHumidity(1.6e-4, 300.0, 0.1 / 3600.0))},
+    "slab": {
+        "outside": SlabOnGround(climate("fernmoor"), 100.0, 40.0, 3.0, 0.35, "sand", 0.98, 1e-9),
+        "inside": indoor.Indoor(indoor.Constant(), *indoor.FLOOR),
+    },
+    "roof in snow": {"outside": fernmoor(exposure=Exposure(tilt=5.0, snow_lies=True, roof_shade="beside"))},
+    "foot of a wall": {"outside": fernmoor(exposure=Exposure(splash=0.1, run_off=5.0))},
+    "loads of wind and drainage": {
+        "outside": fernmoor(),
+        "loads": (RainShare("OSB", 0.02, holds=0.06), WindWash("inner", 2.5e-4, 3.0, 0.2)),
+    },
     "annual": {"inside": indoor.Indoor(indoor.AnnualSine(293.0, 2.0, 0.45, 0.12, 200.0))},
     "air conditioned": {"inside": indoor.Indoor(indoor.AirConditioned(292.0, 296.0, 0.5, 150.0))},
     "balance": {"inside": indoor.Indoor(MoistureBalance(1.234e-4, 250.0, 0.5 / 3600.0, 292.0, 299.0, 0.7))},

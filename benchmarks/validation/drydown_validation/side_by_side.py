@@ -80,14 +80,15 @@ def reference_wall(case: Case) -> wall_parts.Wall:
 
 
 def reference_side(f: SideForcing) -> wall_parts.Side:
-    """Return the forcing of a side."""
+    """Return the forcing of a side, whose emissivity is one number: no snow."""
+    (emissivity,) = np.unique(f.emissivity)
     return wall_parts.Side(
         f.temperature,
         f.vapour_pressure,
         f.heat_transfer,
         f.vapour_transfer,
         f.radiation_in,
-        f.emissivity,
+        float(emissivity),
         KINDS[f.kind],
         f.rain,
     )

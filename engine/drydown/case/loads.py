@@ -17,11 +17,13 @@ from ..times import local_time
 from .air_leak import AirLeak
 from .air_leakage import GRAVITY
 from .assembly import Assembly
+from .drainage import held_back
 from .keys import Section, keys_of
 from .load import Exchange, Load, LoadWords, Lowered, Place, Site, Source, Stream, check_place
 from .sides import Side
+from .wind_wash import WindWash
 
-__all__ = ["AirLeak", "AirStream", "Load", "RainShare", "VentilatedGap", "catalogue"]
+__all__ = ["AirLeak", "AirStream", "Load", "RainShare", "VentilatedGap", "WindWash", "catalogue"]
 
 #: Density above which a layer is no gap [kg/m3]; open fibres are lighter (assumed).
 SOLID = 200.0
@@ -223,6 +225,9 @@ class RainShare(Load):
         water-resistive barrier where no test data exist (from memory).
     place, depth
         Part of the layer, as for `Wetting`.
+    holds : float or None
+        Where the water gets into a gap that drains: what its surfaces hold back of one spell of rain [kg/m2]; the rest
+        runs out below (`drydown.case.drainage`). None: all of it stays.
 
     Notes
     -----
@@ -234,6 +239,7 @@ class RainShare(Load):
     share: float = 0.01
     place: Place = "outer"
     depth: float = 0.005
+    holds: float | None = None
 
     section: ClassVar[Section] = Section(
         keys_of("""
@@ -241,6 +247,7 @@ class RainShare(Load):
         share | share | of the driving rain on the surface
         place | one of whole, outer, inner | all of the layer, or its outer or inner edge
         depth | thickness | how deep that edge goes
+        holds | water_mass | what a drained gap holds back of one spell of rain; the rest drains
         """)
     )
 
@@ -248,6 +255,8 @@ class RainShare(Load):
         where = f"rain share in '{self.layer}'"
         if not 0.0 < self.share <= 1.0:
             raise InputError(f"share is {self.share:g}; it must be greater than 0 and at most 1 (1 % is 0.01)", where)
+        if self.holds is not None and not 0.0 < self.holds <= 100.0:
+            raise InputError(f"holds is {self.holds:g} kg/m2; it must be greater than 0 and at most 100", where)
         check_place(self.place, self.depth, where)
 
     @property
@@ -264,7 +273,13 @@ class RainShare(Load):
         """Return the source."""
         rain = site.outside.rain
         notes = {} if np.any(rain > 0.0) else {"rain share": "no driving rain reaches the surface in this run"}
-        rate = self.share * site.over_marks(rain)
+        entering = self.share * np.asarray(rain, dtype=float)
+        if self.holds is not None:
+            stays = held_back(3600.0 * entering, self.holds) / 3600.0
+            if entering.sum() > 0.0:
+                notes["drainage"] = f"{1.0 - stays.sum() / entering.sum():.0%} of the rain behind the cladding drained"
+            entering = stays
+        rate = site.over_marks(entering)
         return (Source(rate, site.cells(self.layer, self.place, self.depth), notes=notes),)
 
 
@@ -275,4 +290,5 @@ def catalogue() -> dict[str, type[Load]]:
         "air_leak": AirLeak,
         "air_stream": AirStream,
         "rain_share": RainShare,
+        "wind_wash": WindWash,
     }

@@ -98,6 +98,11 @@ class Side(Protocol):
         return None
 
     @property
+    def tilt(self) -> float | None:
+        """How steep the surface is [degree], 0 a flat roof, 90 a wall; None where it does not say."""
+        return None
+
+    @property
     def facing(self) -> Facing | None:
         """How it stands in the wind; None where it does not."""
         return None

@@ -20,6 +20,7 @@ def read_inside(given: Given, path: Path, kept: Kept) -> Side:
     """Return the inner side of the section [inside] of a case file at `path`."""
     from ..sides import indoor
     from ..sides.indoor_balance import MoistureBalance
+    from ..sides.indoor_design import SimplifiedHumidity
 
     where = f"{path}, inside"
     keys = {FIELDS.get(k, k): v for k, v in given.items() if k != "model"}
@@ -34,6 +35,8 @@ def read_inside(given: Given, path: Path, kept: Kept) -> Side:
         "normal occupancy": indoor.FromOutdoor,
         "high occupancy": lambda **k: indoor.FromOutdoor(high_occupancy=True, **k),
         "humidity class": indoor.HumidityClass,
+        "simplified": SimplifiedHumidity,
+        "intermediate": lambda **k: _intermediate(k, where),
         "annual": indoor.AnnualSine,
         "air conditioned": indoor.AirConditioned,
         "balance": lambda **k: MoistureBalance(**_produced(k, where)),
@@ -54,6 +57,16 @@ def _produced(keys: Given, where: str) -> Given:
     return keys
 
 
+def _intermediate(keys: Given, where: str) -> Any:
+    from ..sides.indoor_design import AIR_CHANGES, IntermediateHumidity
+
+    if "construction" in keys and "air_changes" in keys:
+        raise InputError("construction and air_changes are both there; give one", where)
+    if "construction" in keys:
+        keys["air_changes"] = AIR_CHANGES[keys.pop("construction")]
+    return IntermediateHumidity(**_produced(keys, where))
+
+
 def _measured(keys: Given, path: Path, where: str, kept: Kept) -> Any:
     from ..sides.indoor_measured import Measured, read_indoor
 
@@ -69,6 +82,7 @@ def write_inside(side: Side, path: Path) -> list[str]:
     """Return the section [inside]; measured air is written beside `path`."""
     from ..sides import indoor
     from ..sides.indoor_balance import MoistureBalance
+    from ..sides.indoor_design import IntermediateHumidity, SimplifiedHumidity
     from ..sides.indoor_measured import Measured, write_indoor
 
     if isinstance(side, Chamber):
@@ -80,6 +94,8 @@ def write_inside(side: Side, path: Path) -> list[str]:
         indoor.Constant: "constant",
         indoor.FromOutdoor: "normal occupancy",
         indoor.HumidityClass: "humidity class",
+        SimplifiedHumidity: "simplified",
+        IntermediateHumidity: "intermediate",
         indoor.AnnualSine: "annual",
         indoor.AirConditioned: "air conditioned",
         MoistureBalance: "balance",

@@ -39,6 +39,8 @@ def read_outside(given: Given, climate: Given, path: Path, kept: Kept) -> Side:
         if weather is not None and "repeat" in climate:
             weather = replace(weather, cyclic=climate["repeat"])
         return _ground(keys, weather, where)
+    if model == "slab":
+        return _slab(keys, climate, path, kept, where)
     with within(where):
         if "overhang_height" in keys and "overhang" not in keys:
             raise InputError("overhang_height is there, but no overhang", where)
@@ -81,11 +83,23 @@ def _ground(keys: Given, climate: Climate | None, where: str) -> Side:
         return ground.Ground(climate, **keys)
 
 
+def _slab(keys: Given, given: Given, path: Path, kept: Kept, where: str) -> Side:
+    from ..sides.ground_slab import SlabOnGround
+
+    if not given:
+        raise InputError('a slab loses heat to the outdoors; give [climate], such as name = "fernmoor"', where)
+    weather = read_climate(given, path, kept)
+    if "repeat" in given:
+        weather = replace(weather, cyclic=given["repeat"])
+    with within(where):
+        return SlabOnGround(weather, **keys)
+
+
 def read_climate(given: Given, path: Path, kept: Kept, azimuth: float | None = None) -> Climate:
     """Return the weather of the section [climate]; `azimuth` [degree] is where the surface faces, if it does."""
     from .. import plugins
     from ..climate.weather.files import read_weather
-    from ..climate.weather.severe_year import chosen_years, named_index, severe_year
+    from ..climate.weather.severe_year import chosen_years, named_indices, severe_year
 
     where = f"{path}, climate"
     if ("name" in given) == ("file" in given):
@@ -110,7 +124,7 @@ def read_climate(given: Given, path: Path, kept: Kept, azimuth: float | None = N
             climate = kept[key]
             return climate
         with within(f"{where}, severe"):
-            index = named_index(given["severe"], azimuth)
+            index = named_indices(given["severe"], azimuth)
             climate = kept[key] = severe_year(climate, index, given.get("percentile", 90.0))
     return climate
 
@@ -119,6 +133,7 @@ def write_outside(side: Side, path: Path) -> list[str]:
     """Return the sections [climate] and [outside]; weather that is not installed is written beside `path`."""
     from ..sides.exposure import Outdoor
     from ..sides.ground import Ground
+    from ..sides.ground_slab import SlabOnGround
 
     if isinstance(side, Chamber):
         keys: Given = {"model": "constant", **stated(side, "outside constant")}
@@ -127,6 +142,9 @@ def write_outside(side: Side, path: Path) -> list[str]:
         keys = {"model": "ground", **stated(side, "outside ground")}
         weather = [] if side.climate is None else [_write_climate(side.climate, None, path)]
         return [*weather, write_section("[outside]", keys, "outside ground")]
+    if isinstance(side, SlabOnGround):
+        keys = {"model": "slab", **stated(side, "outside slab")}
+        return [_write_climate(side.climate, None, path), write_section("[outside]", keys, "outside slab")]
     if isinstance(side, Outdoor):
         return [_write_climate(side.climate, side.cyclic, path), _write_weather(side)]
     raise InputError(f"an outer side of the kind {type(side).__name__} cannot be written", str(path))

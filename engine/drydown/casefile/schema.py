@@ -20,6 +20,8 @@ INDOOR = (
     "normal occupancy",
     "high occupancy",
     "humidity class",
+    "simplified",
+    "intermediate",
     "annual",
     "air conditioned",
     "balance",
@@ -46,11 +48,11 @@ case | date | date | the day of the sheet
 climate | name | text | a climate that is installed: `drydown climates` lists them
 climate | file | text | an hourly weather file (.epw, .csv, .nc), seen from the case file
 climate | years | years | the years of it that are used: 2014 alone, or '2012 to 2016'
-climate | severe | one of @SEVERE | take one severe year of it, by this index
+climate | severe | text | take one severe year of it, by this index or several: 'cold and little drying'
 climate | percentile | number | how severe: 90, the default, is a year that one in ten surpasses
 climate | repeat | yes or no | whether its years repeat where the period goes beyond them
 
-outside | model | one of weather, ground, constant | the climate, the ground under a slab, or a chamber
+outside | model | one of weather, ground, slab, constant | the climate, ground, the ground under a whole slab, a chamber
 outside weather | orientation* | direction | where the surface faces: 'north', 'south-west', '225 deg'
 outside weather | tilt | angle | '90 deg' is a wall, '0 deg' a flat roof
 outside weather | absorptance | fraction | share of the sun that is absorbed: 0.3 light, 0.6 middle, 0.9 dark
@@ -69,6 +71,10 @@ outside weather | rain_topography | number | hourly index: topography coefficien
 outside weather | rain_obstruction | number | hourly index: obstruction factor O
 outside weather | rain_wall | number | hourly index: wall factor W
 outside weather | snow_below | temperature | air temperature up to which it snows and nothing is taken up
+outside weather | roof_shade | one of none, beside, panels | what shades a roof: buildings or trees beside, panels
+outside weather | snow_lies | yes or no | whether snow lies on the roof, insulates it and melts there
+outside weather | run_off | number | area of glass or the like above that drains onto the surface, over its own
+outside weather | splash | fraction | share of the rain on the ground that splashes onto the foot of the wall
 outside weather | assumed_cloud | number | tenths of cloud where the weather lacks the long-wave of the sky
 outside ground | depth | length | below the open ground
 outside ground | mean | temperature | of the ground's surface over the year; of the air by default
@@ -79,6 +85,13 @@ outside ground | diffusivity | liquid_diffusivity | thermal diffusivity instead 
 outside ground | humidity | humidity | relative humidity of the air in the ground
 outside ground | conductance | heat_transfer | of gravel or the like between ground and slab; none: they touch
 outside ground | vapour_transfer | permeance | of that layer
+outside slab | area* | area | of the floor
+outside slab | perimeter* | length | of its edge to the outdoors
+outside slab | floor_resistance* | thermal_resistance | of the layers of the slab together
+outside slab | wall | thickness | of the outer walls
+outside slab | soil | one of @SOILS | what the ground is
+outside slab | humidity | humidity | relative humidity of the air in the ground
+outside slab | vapour_transfer | permeance | of what lies between the ground and the slab
 outside constant | temperature* | temperature | air temperature
 outside constant | humidity* | humidity | relative humidity
 outside constant | heat_transfer | heat_transfer | heat transfer coefficient, radiation included
@@ -97,6 +110,13 @@ inside normal occupancy | margin | fraction | added to the relative humidity
 inside high occupancy | margin | fraction | added to the relative humidity
 inside humidity class | class* | count | 1, 2, 3 or 4
 inside humidity class | temperature | temperature | air temperature
+inside humidity class | summer | temperature | what the room warms to in summer; none: it is held as in winter
+inside simplified | cooled | yes or no | whether the room is cooled in summer
+inside intermediate | bedrooms | count | of the dwelling, for the moisture that is produced
+inside intermediate | production | moisture_rate | moisture that is produced, instead of bedrooms
+inside intermediate | volume* | volume | of the air
+inside intermediate | construction | one of standard, airtight | how tight the house is: 0.2 or 0.1 air changes an hour
+inside intermediate | air_changes | air_change | outdoor air that comes in over the volume, instead
 inside annual | temperature | temperature | mean air temperature
 inside annual | temperature_amplitude | temperature_difference | how far it swings from the mean
 inside annual | humidity | humidity | mean relative humidity

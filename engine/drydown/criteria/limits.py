@@ -31,6 +31,21 @@ RESERVE = (
     ),
 )
 
+#: Drying reserve asked for a roof [kg/m2 a], and the tilt [degree] below which a surface is one: ISO 6946 counts heat
+#: within 30 degrees of the level as flowing sideways, as through a wall.
+ROOF_RESERVE, ROOF_TILT = 0.25, 60.0
+
+
+def reserve_asked_for(tilt: float | None) -> float:
+    """Drying reserve that a part should have [kg/m2 a] by the tilt of its outer surface [degree], as of a wall if None.
+
+    Notes
+    -----
+    0.25 for roofs, 0.10 for walls and ceilings. Source: DIN 68800-2 (from memory; the former as quoted in
+    Bauphysik-Kalender 2022).
+    """
+    return ROOF_RESERVE if tilt is not None and tilt < ROOF_TILT else RESERVE[0].value
+
 
 def known_limits() -> dict[str, Limit]:
     """Return every limit by name: of the criteria that are installed, and of the drying reserve."""

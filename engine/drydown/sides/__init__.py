@@ -2,6 +2,7 @@
 
 from .exposure import Exposure, Outdoor
 from .ground import Ground
+from .ground_slab import SlabOnGround
 from .indoor import (
     AirConditioned,
     AnnualSine,
@@ -14,6 +15,7 @@ from .indoor import (
     SurfaceCoefficients,
 )
 from .indoor_balance import MoistureBalance
+from .indoor_design import IntermediateHumidity, SimplifiedHumidity
 from .indoor_measured import Measured, read_indoor
 
 __all__ = [
@@ -26,10 +28,13 @@ __all__ = [
     "HumidityClass",
     "Indoor",
     "IndoorModel",
+    "IntermediateHumidity",
     "Measured",
     "MoistureBalance",
     "Outdoor",
     "OutdoorAir",
+    "SimplifiedHumidity",
+    "SlabOnGround",
     "SurfaceCoefficients",
     "read_indoor",
 ]

@@ -10,12 +10,18 @@ from .. import moist_air
 from ..arrays import Array, Marks
 from ..case.sides import AIR, Facing, Physics, Side, SideForcing
 from ..climate.driving_rain import DrivingRain, OpenField
+from ..climate.facade_water import run_off, splash
 from ..climate.model import HOUR, Climate, Hours, Times, dew_point
+from ..climate.roof_shade import SHADES
+from ..climate.roof_snow import roof_snow, top_of_snow
 from ..climate.shading import Shading
 from ..climate.sky import sky_longwave
 from ..climate.snow import white_ground
 from ..climate.solar import plane_irradiance
-from ..errors import InputError, need, need_number
+from ..errors import InputError, nearest, need, need_number
+
+#: Tilt [degree] from which on a surface is a wall: heat within 30 degrees of the level flows sideways, ISO 6946.
+ROOF = 60.0
 
 
 @dataclass(frozen=True)
@@ -48,10 +54,16 @@ class Exposure:
         (common practice).
     assumed_cloud : float
         Opaque cloud [tenths] for the long-wave of the sky where the weather does not carry it (assumed).
-
-    Notes
-    -----
-    Snow that lies on the surface itself (a flat roof) is not modelled: it takes up sun and rain as if bare.
+    roof_shade : str
+        What shades a roof: 'none', 'beside' (buildings, trees, a parapet) or 'panels'; factors in
+        `drydown.climate.roof_shade`.
+    snow_lies : bool
+        Whether snow lies on a roof: it insulates, throws back the sun and melts (`drydown.climate.roof_snow`). Without
+        it a roof takes up sun as if bare, and no snow.
+    run_off : float
+        Area above that sheds its rain onto the surface over that of the surface [-].
+    splash : float
+        Share of the rain on the ground that splashes onto the foot of a wall [-].
     """
 
     azimuth: float = 0.0
@@ -65,6 +77,10 @@ class Exposure:
     snow_below: float = 273.15
     assumed_cloud: float = 5.0
     shading: Shading = field(default_factory=Shading)
+    roof_shade: str = "none"
+    snow_lies: bool = False
+    run_off: float = 0.0
+    splash: float = 0.0
 
     def __post_init__(self) -> None:
         for key, high in (
@@ -76,6 +92,8 @@ class Exposure:
             ("snow_reflectance", 1.0),
             ("wind_factor", 3.0),
             ("assumed_cloud", 10.0),
+            ("run_off", 100.0),
+            ("splash", 1.0),
         ):
             value = getattr(self, key)
             need_number(value, key, "exposure")
@@ -83,6 +101,14 @@ class Exposure:
                 raise InputError(f"{key} is {value:g}; it must lie between 0 and {high:g}", "exposure")
         if self.shading.overhang > 0.0 and self.tilt != 90.0:
             raise InputError(f"an overhang stands over a wall, tilt 90; the tilt is {self.tilt:g}", "exposure")
+        if self.roof_shade not in SHADES:
+            raise InputError(f"roof_shade is '{self.roof_shade}'; {nearest(self.roof_shade, SHADES)}", "exposure")
+        for key, given in (("roof_shade", self.roof_shade != "none"), ("snow_lies", self.snow_lies)):
+            if given and self.tilt >= ROOF:
+                raise InputError(f"{key} is of a roof, tilt below {ROOF:g}; the tilt is {self.tilt:g}", "exposure")
+        for key in ("run_off", "splash"):
+            if getattr(self, key) > 0.0 and self.tilt < ROOF:
+                raise InputError(f"{key} is of a wall; the tilt is {self.tilt:g}", "exposure")
 
     @property
     def sky_view(self) -> float:
@@ -135,6 +161,11 @@ class Outdoor(Side):
         return None if speed is None else self.exposure.wind_factor * np.asarray(speed, dtype=float)
 
     @property
+    def tilt(self) -> float:
+        """How steep the surface is [degree]."""
+        return self.exposure.tilt
+
+    @property
     def facing(self) -> Facing:
         """How the surface stands in the wind."""
         return Facing(self.exposure.azimuth, self.exposure.wind_factor)
@@ -164,16 +195,45 @@ class Outdoor(Side):
         vapour = h.humidity * physics.saturation_pressure(h.temperature)
         wind = self._wind(h, notes)
         heat_transfer = convective_coefficient(e.wind_factor * wind)
-        return SideForcing(
+        shade = SHADES[e.roof_shade]
+        emissivity = shade.longwave * e.emissivity
+        longwave, sun = self._longwave(h, vapour, notes), self._sun(marks, h, notes)
+        if e.roof_shade != "none":
+            notes["shade"] = f"{shade.words}: {shade.sun:g} of the sun, {shade.longwave:g} of the emissivity (WTA 6-8)"
+        bare = SideForcing(
             temperature=h.temperature,
             vapour_pressure=vapour,
             heat_transfer=heat_transfer,
             vapour_transfer=moist_air.lewis_vapour_transfer(heat_transfer),
-            radiation_in=self._longwave(h, vapour, notes) + self._sun(marks, h, notes),
-            emissivity=e.emissivity,
+            radiation_in=emissivity * longwave + shade.sun * e.absorptance * sun,
+            emissivity=emissivity,
             rain=self._rain(h, notes) / 3600.0,
             kind=AIR,
             notes=notes,
+        )
+        return self._under_snow(bare, h, shade.sun * sun, longwave, physics) if e.snow_lies else bare
+
+    def _under_snow(self, bare: SideForcing, h: Hours, sun: Array, longwave: Array, physics: Physics) -> SideForcing:
+        """Return the forcing where snow lies: through the snow, to its top; vapour passes it as still air."""
+        e, climate = self.exposure, self.climate
+        snow = roof_snow(climate, e.tilt, e.snow_below)
+        if snow is None:
+            bare.notes["roof snow"] = "snow on the roof unknown, as rain is unavailable: it is taken as bare"
+            return bare
+        row = ((h.source_time - climate.time[0]) // HOUR).astype(np.int64)
+        lies, depth = snow.lies[row], snow.depth[row]
+        top, coefficient = top_of_snow(h.temperature, bare.heat_transfer, sun, longwave, e.snow_reflectance)
+        still = depth / physics.air_permeability(h.temperature)
+        bare.notes["roof snow"] = (
+            f"snow lies on the roof in {lies.mean():.0%} of the hours, up to {100.0 * depth.max():.0f} cm deep"
+        )
+        return bare._replace(
+            temperature=np.where(lies, top, bare.temperature),
+            heat_transfer=np.where(lies, 1.0 / (snow.resistance[row] + 1.0 / coefficient), bare.heat_transfer),
+            vapour_transfer=np.where(lies, 1.0 / (still + 1.0 / bare.vapour_transfer), bare.vapour_transfer),
+            radiation_in=np.where(lies, 0.0, bare.radiation_in),
+            emissivity=np.where(lies, 0.0, bare.emissivity),
+            rain=bare.rain + snow.melt[row] / 3600.0,
         )
 
     def _wind(self, h: Hours, notes: dict[str, str]) -> Array:
@@ -184,6 +244,7 @@ class Outdoor(Side):
         return h.wind_speed
 
     def _longwave(self, h: Hours, vapour: Array, notes: dict[str, str]) -> Array:
+        """Return the long-wave irradiance on the surface [W/m2]."""
         e = self.exposure
         down = h.longwave_down
         if down is None:
@@ -194,9 +255,10 @@ class Outdoor(Side):
         else:
             notes["longwave"] = "sky long-wave from the weather"
         ground = moist_air.STEFAN_BOLTZMANN * h.temperature**4
-        return e.emissivity * (e.sky_view * down + (1.0 - e.sky_view) * ground)
+        return e.sky_view * down + (1.0 - e.sky_view) * ground
 
     def _sun(self, marks: Marks, h: Hours, notes: dict[str, str]) -> Array:
+        """Return the sun on the surface [W/m2]."""
         e, climate = self.exposure, self.climate
         if h.global_horizontal is None and (h.direct_normal is None or h.diffuse_horizontal is None):
             notes["sun"] = "sun unavailable: no solar gain"
@@ -223,7 +285,7 @@ class Outdoor(Side):
             shading=e.shading,
         )
         notes["sun"] = how
-        return e.absorptance * 0.5 * (total[:-1] + total[1:])
+        return 0.5 * (total[:-1] + total[1:])
 
     def _reflectance(self, source_time: Times, notes: dict[str, str]) -> Array:
         """Return the reflectance of the ground at stamps of the climate."""
@@ -247,7 +309,15 @@ class Outdoor(Side):
         ]
         if h.rain is None or h.wind_speed is None or h.wind_direction is None:
             notes["rain"] = f"{' and '.join(missing)} unavailable: the surface gets no driving rain"
-            return np.zeros(len(h.temperature))
-        liquid = np.where(h.temperature > e.snow_below, h.rain, 0.0)
+            return np.zeros(len(h.temperature)) if h.rain is None else splash(self._liquid(h.rain, h), e.splash)
+        liquid = self._liquid(h.rain, h)
         notes["rain"] = e.rain.describe()
-        return e.rain.on_surface(liquid, h.wind_speed, h.wind_direction, e.azimuth, e.tilt)
+        found = run_off(e.rain.on_surface(liquid, h.wind_speed, h.wind_direction, e.azimuth, e.tilt), e.run_off)
+        if e.run_off > 0.0:
+            notes["rain"] += f"; {e.run_off:g} times as much runs down from above"
+        if e.splash > 0.0:
+            notes["rain"] += f"; {e.splash:.0%} of the rain on the ground splashes up"
+        return found + splash(liquid, e.splash)
+
+    def _liquid(self, rain: Array, h: Hours) -> Array:
+        return np.where(h.temperature > self.exposure.snow_below, rain, 0.0)

@@ -35,8 +35,16 @@ def damping_depth(diffusivity: float, period: float = YEAR) -> float:
     return float(np.sqrt(diffusivity * period / np.pi))
 
 
-def annual_wave(climate: Climate) -> tuple[float, float, float]:
+def annual_wave(
+    climate: Climate, time: Marks | None = None, temperature: Array | None = None
+) -> tuple[float, float, float]:
     """Mean [K], amplitude [K] and coldest day of the year of the air of a climate.
+
+    Parameters
+    ----------
+    climate : Climate
+    time, temperature : array, optional
+        A course of a year in that climate instead of its own [K], such as that of a room.
 
     Notes
     -----
@@ -47,9 +55,10 @@ def annual_wave(climate: Climate) -> tuple[float, float, float]:
             "the ground needs whole years of weather; give it mean, amplitude and coldest_day instead",
             f"weather '{climate.name}'",
         )
-    turn = _turn(climate.time - HOUR // 2)
+    time = climate.time - HOUR // 2 if time is None else time
+    turn = _turn(time)
     basis = np.stack([np.ones_like(turn), np.cos(turn), np.sin(turn)], axis=1)
-    mean, c, s = np.linalg.lstsq(basis, climate.temperature, rcond=None)[0]
+    mean, c, s = np.linalg.lstsq(basis, climate.temperature if temperature is None else temperature, rcond=None)[0]
     coldest = np.arctan2(-s, -c) / (2.0 * np.pi) * 365.25 + 1.0
     return float(mean), float(np.hypot(c, s)), float((coldest - 1.0) % 365.25 + 1.0)
 
@@ -58,6 +67,12 @@ def _turn(time: Marks) -> Array:
     """Angle of the year [rad], zero at the first moment of 2001."""
     seconds = (np.asarray(time, dtype="datetime64[s]") - np.datetime64("2001-01-01", "s")) / np.timedelta64(1, "s")
     return 2.0 * np.pi * seconds / YEAR
+
+
+def year_wave(time: Marks, mean: float, amplitude: float, coldest_day: float) -> Array:
+    """Return a sine of the year at times [K], of its mean [K], amplitude [K] and coldest day."""
+    found: Array = mean - amplitude * np.cos(_turn(time) - 2.0 * np.pi * (coldest_day - 1.0) / 365.25)
+    return found
 
 
 @dataclass(frozen=True)
@@ -141,8 +156,7 @@ class Ground(Side):
         """Return the temperature of the ground [K] at its depth."""
         mean, amplitude, coldest = self.wave()
         x = self.depth / damping_depth(self.diffusivity)
-        found: Array = mean - amplitude * np.exp(-x) * np.cos(_turn(time) - 2.0 * np.pi * (coldest - 1.0) / 365.25 - x)
-        return found
+        return year_wave(time, mean, amplitude * float(np.exp(-x)), coldest + 365.25 * x / (2.0 * np.pi))
 
     def weather(self, marks: Marks) -> Hours | None:
         """Return the weather above at the marks, where the ground has a climate."""

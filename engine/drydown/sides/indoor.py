@@ -196,15 +196,21 @@ class HumidityClass:
         The upper limit of the class is taken. Class 5 has none.
     temperature : float
         [K].
+    summer : float or None
+        Temperature [K] that the room reaches in summer; None: it is held at `temperature` all year.
 
     Notes
     -----
     Upper limit of the excess 270, 540, 810, 1080 Pa up to 0 degC outside, falling linearly to 0 at 20 degC.
-    Source: ISO 13788:2012, annex A.2 (from memory). Means of the last 24 hours stand for monthly means.
+    Source: ISO 13788:2012, annex A.2 (from memory). Means of the last 24 hours stand for monthly means. With
+    `summer` the temperature rises from `temperature` at 10 degC outside to `summer` at 20 degC, the corners of annex
+    A.1, and is never below the mean outdoors: a room without cooling is not colder than the air that comes in. Air
+    of a damp summer held at 20 degC is saturated for weeks, which no room is.
     """
 
     number: int = 2
     temperature: float = 293.15
+    summer: float | None = None
     needs_outdoor = True
 
     def __post_init__(self) -> None:
@@ -214,17 +220,26 @@ class HumidityClass:
                 "humidity class",
             )
         check_temperature(self.temperature, "indoor temperature")
+        if self.summer is not None:
+            check_temperature(self.summer, "indoor temperature in summer")
+            if self.summer < self.temperature:
+                text = f"summer, {self.summer:g} K, lies below the temperature of the rest of the year"
+                raise InputError(f"{text}, {self.temperature:g} K", "humidity class")
 
     def air(self, marks: Marks, physics: Physics, outdoor: OutdoorAir | None) -> tuple[Array, Array]:
         """Return temperature [K] and vapour pressure [Pa]."""
         assert outdoor is not None
         t = np.full(len(marks), self.temperature)
+        if self.summer is not None:
+            t = np.interp(outdoor.daily_temperature - 273.15, [10.0, 20.0], [self.temperature, self.summer])
+            t = np.maximum(t, outdoor.daily_temperature)
         excess = 270.0 * self.number * np.interp(outdoor.daily_temperature - 273.15, [0.0, 20.0], [1.0, 0.0])
         return t, np.minimum(outdoor.daily_vapour_pressure + excess, physics.saturation_pressure(t))
 
     def describe(self) -> str:
         """Return the model in one line."""
-        return f"ISO 13788 annex A.2 class {self.number}, {self.temperature - 273.15:g} degC (from memory)"
+        summer = "" if self.summer is None else f", up to {self.summer - 273.15:g} degC and more in summer"
+        return f"ISO 13788 annex A.2 class {self.number}, {self.temperature - 273.15:g} degC{summer} (from memory)"
 
 
 @dataclass(frozen=True)

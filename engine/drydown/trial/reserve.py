@@ -14,7 +14,7 @@ import numpy as np
 
 from ..case.case import Case
 from ..criteria import Finding, assess, deciding
-from ..criteria.limits import DIN_68800, RESERVE
+from ..criteria.limits import DIN_68800, RESERVE, reserve_asked_for
 from ..criteria.model import Verdict
 from ..errors import InputError
 from ..run.simulation import simulate
@@ -127,7 +127,8 @@ def drying_reserve(
     if years < 3:
         raise InputError(f"years is {years}; it takes at least 3 to tell a gain from what dries slowly", "reserve")
     given = dict(limits or {})
-    own = {limit.name: given.pop(limit.name, limit.value) for limit in RESERVE}
+    usual = {limit.name: limit.value for limit in RESERVE} | {"drying_reserve": reserve_asked_for(case.outside.tilt)}
+    own = {name: given.pop(name, value) for name, value in usual.items()}
     template = case.wettings[0]
     first = template.start
     month = first.astype("datetime64[M]")

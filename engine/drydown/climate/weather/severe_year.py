@@ -1,14 +1,14 @@
 """Choosing a severe year from many, by percentile of an annual index.
 
 A design year is one that is worse than most and has happened: the years of a climate are put in order by an
-index, and the one at a percentile is taken whole, never averaged. Which index is severe depends on the wall:
-driving rain for what gets wet from outside, little drying or cold for what gets wet from inside. Running all
-years in a row needs no choice and is the better answer where time allows.
+index, or by several, and the one at a percentile is taken whole, never averaged. Which index is severe depends on the
+wall: driving rain for what gets wet from outside, little drying or cold for what gets wet from inside; a wall that
+meets both is asked for by both. Running all years in a row needs no choice and is the better answer where time allows.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -90,6 +90,30 @@ def named_index(word: str, azimuth: float | None = None) -> AnnualIndex:
     return driving_rain(azimuth)
 
 
+def named_indices(words: str, azimuth: float | None = None) -> tuple[AnnualIndex, ...]:
+    """Return the indices of a text such as 'driving rain and little drying'; see `named_index`."""
+    parts = [part.strip() for part in words.replace(",", " and ").split(" and ") if part.strip()]
+    for word in parts:
+        if parts.count(word) > 1:
+            raise InputError(f"'{word}' is there twice", "severe year")
+    if {"cold", "warm"} <= set(parts):
+        raise InputError("no year is severe by being both cold and warm; choose one", "severe year")
+    return tuple(named_index(word, azimuth) for word in parts or [words])
+
+
+def severity(values: Array, high_is_severe: bool = True) -> Array:
+    """Return the share of the other years that are less severe than each year [-], 1 for the worst.
+
+    Parameters
+    ----------
+    values : array of shape (year,)
+    high_is_severe : bool
+    """
+    worse = np.asarray(values, dtype=float) if high_is_severe else -np.asarray(values, dtype=float)
+    below = (worse[None, :] < worse[:, None]).sum(axis=1) + 0.5 * ((worse[None, :] == worse[:, None]).sum(axis=1) - 1)
+    return np.asarray(below / max(len(worse) - 1, 1))
+
+
 def chosen_years(climate: Climate, first: int, last: int) -> Climate:
     """Return the years of a climate that begin in the calendar years `first` to `last`, both included.
 
@@ -141,14 +165,15 @@ def annual_values(climate: Climate, index: AnnualIndex) -> tuple[Array, Array]:
     return names, np.array([index.of(y) for y in years])
 
 
-def severe_year(climate: Climate, index: AnnualIndex, percentile: float = 90.0) -> Climate:
+def severe_year(climate: Climate, index: AnnualIndex | Sequence[AnnualIndex], percentile: float = 90.0) -> Climate:
     """Return the year of a climate that stands at a percentile of severity.
 
     Parameters
     ----------
     climate : Climate
         Of several whole years; ten or more for a percentile of 90.
-    index : AnnualIndex
+    index : AnnualIndex or sequence of them
+        Of several, the mean of their `severity` is the index.
     percentile : float
         Share of years [%] that are less severe: 90 is a year that one in ten surpasses, 100 the worst.
 
@@ -165,15 +190,22 @@ def severe_year(climate: Climate, index: AnnualIndex, percentile: float = 90.0) 
     """
     if not 0.0 <= percentile <= 100.0:
         raise InputError(f"percentile is {percentile:g}; it must lie between 0 and 100", "severe year")
-    names, values = annual_values(climate, index)
+    several = (index,) if isinstance(index, AnnualIndex) else tuple(index)
+    found = [annual_values(climate, one) for one in several]
+    names, values = found[0]
     if len(values) < 2:
         raise InputError("one year is no choice; several are needed", f"weather '{climate.name}'")
-    q = percentile if index.high_is_severe else 100.0 - percentile
+    what, high = several[0], several[0].high_is_severe
+    if len(several) > 1:
+        ranks = [severity(v, one.high_is_severe) for one, (_, v) in zip(several, found, strict=True)]
+        values, high = np.mean(ranks, axis=0), True
+        what = AnnualIndex(f"the mean severity of {' and '.join(one.name for one in several)}", "", lambda _: np.nan)
+    q = percentile if high else 100.0 - percentile
     k = int(np.abs(values - np.percentile(values, q)).argmin())
     year = whole_years(climate)[k]
     chosen = (
-        f"year {names[k]} of {names[0]} to {names[-1]}, {percentile:g} % of severity by {index.name}: "
-        f"{values[k]:.5g} {index.unit} ({values.min():.5g} to {values.max():.5g})"
+        f"year {names[k]} of {names[0]} to {names[-1]}, {percentile:g} % of severity by {what.name}: "
+        f"{f'{values[k]:.5g} {what.unit}'.strip()} ({values.min():.5g} to {values.max():.5g})"
     )
     source = f"{climate.source}; {chosen}" if climate.source else chosen
     return replace(year, name=f"{climate.name} {names[k]}", source=source)
