@@ -120,6 +120,7 @@ def test_every_indoor_model_is_read(read, word, tmp_path):
         "constant": 'temperature = "20 degC"\nhumidity = "50 %"',
         "humidity class": "class = 3",
         "balance": 'bedrooms = 2\nvolume = "250 m3"',
+        "intermediate": 'bedrooms = 2\nvolume = "250 m3"',
         "measured": 'file = "room.csv"',
         "chamber": 'temperature = "20 degC"\nhumidity = "50 %"',
     }.get(word, "")

@@ -31,6 +31,8 @@ def reference_material(m: Material) -> wall_parts.Material:
         else:
             assert of == "humidity" and np.ptp(m.conductivity(np.array([0.1, 0.5, 0.9]))) == 0.0
             value = m.conductivity(0.5 + 0.0 * w)
+        if m.conductivity_temperature is not None:
+            return value * m.conductivity_temperature(T)
         return value * (1.0 + m.conductivity_temperature_coefficient * (T - 283.15))
 
     def liquid(p: Any, w: Any) -> Any:

@@ -34,7 +34,7 @@ from pathlib import Path
 from typing import Any, NoReturn, cast, get_args
 
 from ..errors import InputError, nearest
-from ..materials.curves import Laminate, TemperatureGrowth
+from ..materials.curves import Laminate, TemperatureFactor, TemperatureGrowth, frozen_gain
 from ..materials.model import CurveLike, Film, Kind, Material, Source
 from ..toml import read_toml
 from . import curves as catalogue_curves
@@ -145,14 +145,17 @@ class Entry(Given):
             parts["permeability"] = catalogue_curves.held(parts["permeability"], *vapour)
             parts |= catalogue_curves.liquid(liquid, saturation, parts["storage"], measured)
             liquid.done()
+        freezing = _flag(entry, "freezing")
         return Material(
             self.name,
             density,
             entry.value("heat_capacity", "heat_capacity"),
             saturation=saturation,
             conductivity_temperature_coefficient=entry.number("conductivity_temperature_coefficient", 0.0),
+            conductivity_temperature=_of_temperature(entry),
             sorption_temperature_exponent=entry.number("sorption_temperature_exponent", 0.0),
-            freezing=_flag(entry, "freezing"),
+            freezing=freezing,
+            frozen_conductivity=entry.number("frozen_conductivity", frozen_gain(saturation) if freezing else 1.0),
             mould_class=entry.raw("mould_class", ""),
             critical_saturation=entry.number("critical_saturation") if entry.has("critical_saturation") else None,
             sheds_rain=_flag(entry, "sheds_rain"),
@@ -172,6 +175,22 @@ class Entry(Given):
             thickness=entry.value("thickness", "thickness", 0.0),
             **_common(entry, self.known),
         )
+
+
+def _of_temperature(entry: Table) -> TemperatureFactor | None:
+    """Return the factor of temperature on the conductivity, where the entry has a table of it."""
+    key = "conductivity_temperature"
+    if not entry.has(key):
+        return None
+    if entry.has("conductivity_temperature_coefficient"):
+        raise InputError("conductivity_temperature_coefficient is there too; give one", entry.at(key))
+    given = entry.table(key)
+    try:
+        found = TemperatureFactor(given.values("temperature", "temperature"), given.numbers("factor"))
+    except InputError as error:
+        raise error if error.where else error.at(entry.at(key)) from None
+    given.done()
+    return found
 
 
 def _flag(entry: Table, key: str) -> bool:

@@ -80,6 +80,9 @@ def properties(tables, wall, m, u, t):
     delta, delta_z = cubic(tables.material, r, DELTA, p, s)
     psi, _ = cubic(tables.material, r, PSI, p, s)
     heat = 1.0 + wall.slope[m] * (t - SLOPE_AT)
+    heat_t = wall.slope[m]
+    if wall.conductivity_factor[m] >= 0:
+        heat, heat_t = cubic(tables.air, ia, wall.conductivity_factor[m], pa, sa)
     ice = 0.0
     ice_u = 0.0
     ice_t = 0.0
@@ -99,9 +102,10 @@ def properties(tables, wall, m, u, t):
             share_u = -share * held_z / held
             share_t = (wf_t - share * held_z * kappa / t) / held
     # ice conducts better than the water it was
-    stiff = 1.0 + wall.frozen[m] * (1.0 - share)
-    lam_u = lam_z * heat * stiff - lam * heat * wall.frozen[m] * share_u
-    lam_t = (lam * wall.slope[m] + lam_z * heat * kappa / t) * stiff - lam * heat * wall.frozen[m] * share_t
+    gain = wall.frozen[m] / max(tables.material[tables.offset[m], WATER, 0], 1e-12)
+    stiff = 1.0 + gain * ice
+    lam_u = lam_z * heat * stiff + lam * heat * gain * ice_u
+    lam_t = (lam * heat_t + lam_z * heat * kappa / t) * stiff + lam * heat * gain * ice_t
     cell = Cell(
         u, t, phi, phi_u, ps, ps_t, delta, delta_z, psi, fac, fac_t, potential, potential_z, potential_zz,
         lam * heat * stiff, lam_u, lam_t, share, share_u, share_t,

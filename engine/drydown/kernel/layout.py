@@ -77,6 +77,7 @@ class Wall(NamedTuple):
     kappa_v: F  # [material] same, for the vapour permeability
     temperature_factor: I  # [material] column of the temperature factor of the permeability
     slope: F  # [material] 1/K about 283.15 K
+    conductivity_factor: I  # [material] column of the temperature factor of the conductivity, -1: the slope
     liquid: I  # [material] 1: conducts liquid
     freeze: I  # [material] 1: its pore water freezes
     resolve: I  # [material] 1: faces to other materials are resolved (see faces.py)
@@ -93,7 +94,7 @@ class Wall(NamedTuple):
     melting: float  # K
     fusion: float  # J/kg
     c_ice: float  # J/(kg K)
-    frozen: F  # [material] what the conductivity gains when all water is ice, as a share
+    frozen: F  # [material] what the conductivity gains when full pores are ice, as a share
     watch: I  # [cell + 1] row of the face in the flux record, -1: not recorded
 
 

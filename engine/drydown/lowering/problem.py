@@ -308,6 +308,7 @@ def wall_of(
         temperature_power=sampled.temperature_power,
         kappa_v=sampled.kappa_v,
         temperature_factor=sampled.temperature_factor,
+        conductivity_factor=sampled.conductivity_factor,
         slope=np.array([m.conductivity_temperature_coefficient for m in materials]),
         liquid=sampled.liquid,
         freeze=np.array([1 if m.freezing else 0 for m in materials], dtype=np.int64),

@@ -36,6 +36,7 @@ class Sampled(NamedTuple):
     temperature_power: Array
     kappa_v: Array
     temperature_factor: np.ndarray
+    conductivity_factor: np.ndarray
     liquid: np.ndarray
     resolve: np.ndarray
     film_temperature_factor: np.ndarray
@@ -352,6 +353,9 @@ def sample(materials: Sequence[Material], films: Sequence[Film], physics: Physic
     for film, (_, e) in zip(films, film_tables, strict=True):
         if e > worst:
             worst, worst_name = e, film.name
+    conducting = [
+        -1 if m.conductivity_temperature is None else law_index(m.conductivity_temperature) for m in materials
+    ]
     film_factor = [law_index(film.permeance_temperature or constant) for film in films]
 
     t = np.linspace(T_LOW, T_HIGH, _AIR_INTERVALS + 1)
@@ -386,6 +390,7 @@ def sample(materials: Sequence[Material], films: Sequence[Film], physics: Physic
         temperature_power=np.array(power),
         kappa_v=np.array(kappa_v),
         temperature_factor=np.array(factor, dtype=np.int64),
+        conductivity_factor=np.array(conducting, dtype=np.int64),
         liquid=np.array(liquid, dtype=np.int64),
         resolve=np.array(resolve, dtype=np.int64),
         film_temperature_factor=np.array(film_factor or [LAWS], dtype=np.int64),

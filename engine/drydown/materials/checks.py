@@ -238,6 +238,7 @@ def material_problems(entry: Any, quick: bool = False) -> Iterator[str]:
     if critical is not None and not (is_number(critical) and 0.0 < critical <= 1.0):
         yield f"critical_saturation is {critical!r}; a share of the pores above 0 and up to 1 is needed"
     yield from _factor(entry.permeability_temperature, "permeability_temperature", quick)
+    yield from _factor(entry.conductivity_temperature, "conductivity_temperature", quick)
     slope, power = "conductivity_temperature_coefficient", "sorption_temperature_exponent"
     yield from _between(entry, slope, -0.05, 0.05, "-0.05 to 0.05 per kelvin is the range")
     yield from _between(entry, power, -5.0, 5.0, "a number between -5 and 5 is needed")

@@ -60,6 +60,9 @@ class Material:
         Factor [-] of temperature [K] on the permeability; None: that of still air.
     conductivity_temperature_coefficient : float
         Relative change of conductivity per kelvin about 283.15 K [1/K].
+    conductivity_temperature : callable or None
+        Factor [-] of temperature [K] on the conductivity, 1 where `conductivity` is stated; None: the straight line of
+        `conductivity_temperature_coefficient`, which is not read beside it. For foams whose gas condenses in the cold.
     sorption_temperature_exponent : float
         Exponent kappa [-] with which a storage curve of humidity, stated at 296.15 K, moves with temperature:
         w(phi, T) = W(z + kappa ln(T/296.15 K)), z = ln(-ln phi). 0: w depends on humidity alone; 1.33 fits
@@ -67,7 +70,7 @@ class Material:
     freezing : bool
         Whether its pore water freezes: below 0 degC what is held at a lower suction than that of freezing is ice.
     frozen_conductivity : float
-        Conductivity when all pore water is ice, over that when it is liquid [-].
+        Conductivity with all pores full of ice, over that with them full of water [-]; in between by the ice in them.
     mould_class : {'', 'very sensitive', 'sensitive', 'medium resistant', 'resistant'}
         How easily mould grows on it; empty: not stated.
     critical_saturation : float or None
@@ -106,6 +109,7 @@ class Material:
     diffusivity: CurveLike | None = None
     permeability_temperature: Callable[[Any], Any] | None = None
     conductivity_temperature_coefficient: float = 0.0
+    conductivity_temperature: Callable[[Any], Any] | None = None
     sorption_temperature_exponent: float = 0.0
     freezing: bool = False
     frozen_conductivity: float = 1.0

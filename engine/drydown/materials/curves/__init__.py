@@ -21,6 +21,7 @@ from .permeance import (
 )
 from .reading import by_humidity
 from .storage import GAB, Hansen, Oswin, Retention, WithTail, filled, sorption_points, suction
+from .thermal import TemperatureFactor, frozen_gain
 from .wood import (
     WOOD_TEMPERATURE_SHIFT,
     WoodSorption,
@@ -47,6 +48,7 @@ __all__ = [
     "Points",
     "PolynomialConductivity",
     "Retention",
+    "TemperatureFactor",
     "TemperatureGrowth",
     "TwoLevel",
     "WithTail",
@@ -55,6 +57,7 @@ __all__ = [
     "equilibrium_moisture_content",
     "filled",
     "from_cups",
+    "frozen_gain",
     "greatest_moisture_content",
     "mean_permeance",
     "of_humidity",
