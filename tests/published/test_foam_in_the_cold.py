@@ -7,7 +7,6 @@ import pytest
 from drydown import Assembly, Case, Chamber, Initial, InputError, Layer, simulate
 from drydown.catalogue.file import read_catalogue
 from drydown.materials.curves import Constant, TemperatureFactor, frozen_gain
-from drydown.materials.plausible import doubts
 from drydown.plugins import material
 
 START = np.datetime64("2001-01-01T00", "s")
@@ -129,4 +128,3 @@ def test_the_table_and_frozen_conductivity_are_keys(tmp_path):
     m = read_catalogue(tmp_path / "own.toml")["foam"]()
     assert m.conductivity_temperature == TemperatureFactor((273.15, 283.15), (1.1, 1.0))
     assert m.frozen_conductivity == 1.2
-    assert any("frozen_conductivity is 9" in d for d in doubts(dataclasses.replace(m, frozen_conductivity=9.0)))
