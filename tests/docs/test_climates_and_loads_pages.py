@@ -42,7 +42,7 @@ def test_the_climate_on_the_page_can_be_read(tmp_path):
 
 
 def test_the_python_on_the_page(capsys):
-    (block,) = re.findall(r"```python\n(.*?)```", page("climates.md"), re.S)
+    (block,) = (b for b in re.findall(r"```python\n(.*?)```", page("climates.md"), re.S) if "severe_year" in b)
     exec(compile(block, "climates.md", "exec"), {})
     assert "driving rain on a wall facing 225 degrees" in capsys.readouterr().out
 
