@@ -1,6 +1,8 @@
 """The figure of a climate carries its numbers, and says what is unavailable."""
 
 import dataclasses
+import importlib.util
+from pathlib import Path
 
 import drydown_climates
 import numpy as np
@@ -90,3 +92,17 @@ def test_a_surface_of_interest_is_drawn_in_front(fernmoor):
     drawn = figure.axes[2].lines[-1].get_ydata()
     month = (c.time - HOUR).astype("datetime64[M]").astype(int) % 12
     assert drawn[6] == pytest.approx(total[month == 6].mean() * 0.024, rel=0.02)
+
+
+def test_every_figure_outside_the_measured_ones_has_a_reason():
+    """`benchmarks/climates.py`: the table, a star where a figure lies outside, and why."""
+    path = Path(__file__).parents[2] / "benchmarks" / "climates.py"
+    spec = importlib.util.spec_from_file_location("climate_table", path)
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    printed, outside = module.report()
+    why, unknown = module.reasons(outside)
+    assert not unknown and printed.count("*") == sum(map(len, outside.values())) > 5
+    assert "84 % on average" in why
+    # A reason that is no longer needed is taken out.
+    assert {(name, key) for name, keys in outside.items() for key in keys} == set(module.REASONS)

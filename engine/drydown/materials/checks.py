@@ -41,6 +41,7 @@ _MATERIAL_SPREAD = (
     "permeability",
     "liquid",
     "saturation",
+    "critical_saturation",
 )
 
 
