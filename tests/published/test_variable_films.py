@@ -92,3 +92,10 @@ def test_a_directional_film_passes_more_one_way_and_not_more_than_was_ever_seen(
         ratio = max(one, other) / min(one, other)
         print(name, one / NG, other / NG, ratio)
         assert 1.5 < ratio <= 6.7
+
+
+def test_a_smart_retarder_is_closed_when_dry_and_open_when_wet():
+    """ASHRAE Handbook - Fundamentals 2021, ch. 26, text: below 57 up to 50 %, 2050 ng/(Pa s m2) at 90 %."""
+    name = "humidity-dependent vapour retarder"
+    assert max(at(name, h) for h in (0.1, 0.3, 0.49)) < 57.0 * NG
+    assert at(name, 0.90) / NG == pytest.approx(2050.0, rel=0.1)
