@@ -246,7 +246,7 @@ def draw(runs: dict[str, list[Run]], days: int, path: Path) -> None:
     """Draw error against seconds."""
     import matplotlib.pyplot as plt
 
-    figure, axes = plt.subplots(1, 2, figsize=(10, 4.2), sharey=True, layout="constrained")
+    figure, axes = plt.subplots(1, 2, figsize=(11, 4.2), sharey=True, layout="constrained")
     for axis, kind, words in zip(
         axes, ("humidity", "temperature"), ("relative humidity [%]", "temperature [K]"), strict=True
     ):
@@ -257,7 +257,7 @@ def draw(runs: dict[str, list[Run]], days: int, path: Path) -> None:
         axis.set_xlabel(f"error of {words}, rms over the hours, worst cell")
         axis.grid(alpha=0.3, which="both")
     axes[0].set_ylabel(f"seconds for {days} days of 100 cells")
-    axes[1].legend(fontsize=8, frameon=False)
+    figure.legend(*axes[0].get_legend_handles_labels(), loc="outside right center", fontsize=8, frameon=False)
     figure.savefig(path, dpi=150)
 
 
