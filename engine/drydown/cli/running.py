@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -158,7 +159,7 @@ def dryout(
         return
     from ..criteria import assess, exposed
     from ..run.simulation import SimulationError
-    from ..trial.dryout import account, twins
+    from ..trial.dryout import account, tried
     from ..trial.leaks import leak_bounds
     from ..trial.unknown import unknowns
     from ..wording.answer import trial_answer
@@ -166,14 +167,14 @@ def dryout(
 
     try:
         with of_case(case_file):
-            with Progress("running with the water and without") as progress:
-                reference, wetted = twins(case, progress=progress)
-                trial = account(case, reference, wetted)
-                before, after = (assess(run, limits) for run in (reference, wetted))
-                weathered, unknown = exposed(wetted), unknowns(case, wetted, after)
-            mesh = _mesh(case, wetted, check_mesh)
+            with ExitStack() as runs:
+                with Progress("running with the water and without") as progress:
+                    reference, wetted = runs.enter_context(tried(case, progress=progress))
+                    trial = account(case, reference, wetted)
+                    before, after = (assess(run, limits) for run in (reference, wetted))
+                    weathered, unknown = exposed(wetted), unknowns(case, wetted, after)
+                mesh = _mesh(case, wetted, check_mesh)
             trial.attrs.update(mesh)
-            del reference, wetted
             more = [*leak_words(leak_bounds(case)), *_calendar(case, limits, calendar, calendar_figure)]
             more += _reserve(case, limits, reserve)
             sure = _sure(case, trial, check, spread)

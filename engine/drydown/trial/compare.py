@@ -12,7 +12,7 @@ from ..casefile.variants import Variant
 from ..criteria import Finding, assess, without_wetted, worst_of
 from ..errors import InputError
 from ..run.simulation import simulate
-from .dryout import account, twins
+from .dryout import account, tried
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -134,8 +134,9 @@ def _one(
         return dict.fromkeys(ANSWERS, np.nan) | {
             "time": time, "excess": nothing, "outward": nothing, "inward": nothing
         }, found, found  # fmt: skip
-    reference, wetted = twins(case, progress=progress)
-    trial = account(case, reference, wetted)
+    with tried(case, progress=progress) as (reference, wetted):
+        trial = account(case, reference, wetted)
+        with_it, without = assess(wetted, limits), assess(reference, limits)
     outward = trial["outward"].values.astype(bool)
     left = trial["left"].values[::every]
     answers = {k: float(trial.attrs[k]) for k in ANSWERS} | {
@@ -144,4 +145,4 @@ def _one(
         "outward": left[:, outward].sum(axis=1),
         "inward": left[:, ~outward].sum(axis=1),
     }
-    return answers, assess(wetted, limits), assess(reference, limits)
+    return answers, with_it, without

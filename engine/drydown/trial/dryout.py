@@ -10,8 +10,11 @@ counted, not estimated.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import ExitStack, contextmanager
 from dataclasses import replace
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -23,6 +26,12 @@ from ..run.simulation import simulate
 if TYPE_CHECKING:
     import xarray as xr
 
+#: Results of the two runs up to this stay in memory [bytes].
+IN_MEMORY = 400e6
+#: Cells that a layer is taken to have for that, where it does not say.
+USUAL_CELLS = 20
+#: Marks of a file read at a time.
+ROWS = 4380
 #: Ways by which the water of a wetting can leave any wall, and whether each counts as outward.
 WAYS = {
     "outer surface, vapour": True,
@@ -70,7 +79,8 @@ def dryout(
     SimulationError
         If a run fails.
     """
-    return account(case, *twins(case, trial, progress), trial)
+    with tried(case, trial, progress) as (reference, wetted):
+        return account(case, reference, wetted, trial)
 
 
 def _chosen(case: Case, trial: Sequence[int] | None) -> list[int]:
@@ -84,9 +94,19 @@ def _chosen(case: Case, trial: Sequence[int] | None) -> list[int]:
 
 
 def twins(
-    case: Case, trial: Sequence[int] | None = None, progress: Callable[[float], None] | None = None
+    case: Case,
+    trial: Sequence[int] | None = None,
+    progress: Callable[[float], None] | None = None,
+    folder: Path | None = None,
 ) -> tuple[xr.Dataset, xr.Dataset]:
-    """Run a case without and with the wettings on trial; parameters and errors as for `dryout`.
+    """Run a case without and with the wettings on trial; errors as for `dryout`.
+
+    Parameters
+    ----------
+    case, trial, progress
+        As for `dryout`.
+    folder : Path, optional
+        Where the results are streamed to and opened from; default: they stay in memory.
 
     Returns
     -------
@@ -99,9 +119,40 @@ def twins(
     def half(offset: float) -> Callable[[float], None] | None:
         return None if progress is None else (lambda x: progress(offset + 0.5 * x))
 
-    dry = simulate(reference, half(0.0))
-    check_room(case, dry, chosen)
-    return dry, simulate(case, half(0.5))
+    files = (None, None) if folder is None else (folder / "reference.nc", folder / "wetted.nc")
+    dry = simulate(reference, half(0.0), files[0])
+    try:
+        check_room(case, dry, chosen)
+        return dry, simulate(case, half(0.5), files[1])
+    except BaseException:
+        dry.close()
+        raise
+
+
+@contextmanager
+def tried(
+    case: Case, trial: Sequence[int] | None = None, progress: Callable[[float], None] | None = None
+) -> Iterator[tuple[xr.Dataset, xr.Dataset]]:
+    """Hold the two runs of `twins`; large ones in files of a temporary folder that is gone at the end.
+
+    Parameters and errors as for `dryout`.
+
+    Yields
+    ------
+    reference, wetted : xarray.Dataset
+        As from `simulate`; not to be used afterwards.
+    """
+    kept = (case.end - case.start) / np.timedelta64(1, "s") / case.numerics.output_every
+    cells = case.numerics.refine * sum(layer.cells or USUAL_CELLS for layer in case.assembly.layers)
+    # temperature, humidity, water and ice of every cell, of two runs
+    size = kept * cells * 8 * 4 * 2
+    with ExitStack() as last:
+        folder = None
+        if size > IN_MEMORY:
+            folder = Path(last.enter_context(TemporaryDirectory(prefix="drydown-", ignore_cleanup_errors=True)))
+        for run in (runs := twins(case, trial, progress, folder)):
+            last.callback(run.close)
+        yield runs
 
 
 def check_room(case: Case, reference: xr.Dataset, chosen: Sequence[int]) -> None:
@@ -116,13 +167,13 @@ def check_room(case: Case, reference: xr.Dataset, chosen: Sequence[int]) -> None
         Positions of those on trial.
     """
     time = reference["time"].values
-    free = (reference["saturation"] - reference["water_content"]) * reference["width"]
     for i in chosen:
         w = case.wettings[i]
         cells = np.flatnonzero(reference["layer_of_cell"].values == w.layer)
         for start in w.starts(case.end):
             row = max(int(np.searchsorted(time, start, side="right")) - 1, 0)
-            room = float(free.isel(time=row, cell=cells).sum())
+            then = reference.isel(time=row, cell=cells)
+            room = float(((then["saturation"] - then["water_content"]) * then["width"]).sum())
             if w.amount > room:
                 raise InputError(
                     f"{w.amount:g} kg/m2 do not fit on {str(start)[:10]}; the free pores of the layer hold "
@@ -175,8 +226,7 @@ def account(case: Case, reference: xr.Dataset, wetted: xr.Dataset, trial: Sequen
     left = np.stack(gone_by, axis=1)
     outward_way = np.array(list(ways.values()))
     added = wet["water_added"].values[:, list(chosen)].sum(axis=1)
-    cell_water = (wet["water_content"].values - base["water_content"].values) * wet["width"].values
-    excess = cell_water.sum(axis=1)
+    excess = _excess(wet, base)
     layers = sorted({w.layer for w in events}, key=[la.name for la in case.assembly.layers].index)
     time = wet["time"].values
     starts = [w.starts(case.end) for w in events]
@@ -217,18 +267,38 @@ def account(case: Case, reference: xr.Dataset, wetted: xr.Dataset, trial: Sequen
         "remaining": float(excess[-1] / amount),
         "closure_max": float(np.max(np.abs(closure))),
     }
-    attrs |= {f"with: {k}": v for k, v in wet.attrs.items() if k not in ("Conventions", "title", "case", "assembly")}
-    attrs |= {f"without: {k}": v for k, v in base.attrs.items() if k.startswith(("water_closure", "steps", "warning"))}
+    attrs |= {
+        f"with: {k}": _plain(v) for k, v in wet.attrs.items() if k not in ("Conventions", "title", "case", "assembly")
+    }
+    attrs |= {
+        f"without: {k}": _plain(v) for k, v in base.attrs.items() if k.startswith(("water_closure", "steps", "warning"))
+    }
     return xr.Dataset(
         {k: (d, v, {"units": "kg m-2", "long_name": n}) for k, (d, v, n) in data.items()},
         {
             "time": ("time", time, {"long_name": "local standard time"}),
-            "layer": wet["layer"],
+            **{k: v for k, v in wet.variables.items() if v.dims == ("layer",)},
             "way": ("way", list(ways)),
             "outward": ("way", outward_way),
         },
         attrs,
-    )
+    ).load()
+
+
+def _plain(value: Any) -> Any:
+    """Return an attribute that was read from a file as it was written."""
+    return value.item() if isinstance(value, np.generic) else value
+
+
+def _excess(wet: xr.Dataset, base: xr.Dataset) -> np.ndarray:
+    """Return what more the wetted wall holds at every mark [kg m-2]; of a file only a part is in memory."""
+    width = wet["width"].values
+    total = np.empty(wet.sizes["time"])
+    for first in range(0, len(total), ROWS):
+        rows = slice(first, first + ROWS)
+        more = wet["water_content"].isel(time=rows).values - base["water_content"].isel(time=rows).values
+        total[rows] = (more * width).sum(axis=1)
+    return total
 
 
 def days_until(time: np.ndarray, share: np.ndarray, level: float, began: np.datetime64) -> float:
