@@ -20,7 +20,7 @@ def test_a_streamed_trial_is_the_same(tmp_path, monkeypatch):
     streamed = dryout(case)
     assert streamed.identical(in_memory)
     assert list((tmp_path / "work").iterdir()) == []
-    with trial.tried(case) as (reference, wetted):
+    with trial.held_twins(case) as (reference, wetted):
         assert len(list((tmp_path / "work").iterdir())) == 1
         assert isinstance(reference, xr.Dataset) and np.isfinite(wetted["temperature"].values).all()
     assert list((tmp_path / "work").iterdir()) == []

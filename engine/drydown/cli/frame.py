@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -22,6 +22,9 @@ from ..errors import InputError, Renamed
 from ..files import can_write, keep_apart, write_whole
 from ..systems import name_trouble, on_terminate
 from ..text import TELL, told
+
+if TYPE_CHECKING:
+    from ..case.case import Case
 
 #: Where a command keeps the units that were asked for.
 _UNITS = "drydown.units"
@@ -242,6 +245,14 @@ def _materials(case: Any) -> list[str]:
 
 #: Seconds between two lines of progress where there is no terminal.
 SILENCE = 30.0
+
+
+def say_long(case: Case, runs: int = 1) -> None:
+    """Say on stderr that so many runs of a case will take more than minutes, where they will."""
+    from ..wording.effort import long_run
+
+    if said := long_run(case, runs):
+        say(said)
 
 
 class Progress:

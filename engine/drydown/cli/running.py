@@ -18,6 +18,7 @@ from .frame import (
     keep_inputs,
     line_of,
     of_case,
+    say_long,
     say_written,
     tell,
     write_data,
@@ -78,6 +79,7 @@ def run(case_file: Path, output: Path | None, figure: Path | None, check_mesh: b
     from ..wording.answer import run_answer
 
     try:
+        say_long(case)
         with of_case(case_file), Progress("running") as progress:
             results = simulate(case, progress, output)
         mesh = _mesh(case, results, check_mesh)
@@ -159,17 +161,18 @@ def dryout(
         return
     from ..criteria import assess, exposed
     from ..run.simulation import SimulationError
-    from ..trial.dryout import account, tried
+    from ..trial.dryout import account, held_twins
     from ..trial.leaks import leak_bounds
     from ..trial.unknown import unknowns
     from ..wording.answer import trial_answer
     from ..wording.leaks import leak_words
 
     try:
+        say_long(case, 2)
         with of_case(case_file):
             with ExitStack() as runs:
                 with Progress("running with the water and without") as progress:
-                    reference, wetted = runs.enter_context(tried(case, progress=progress))
+                    reference, wetted = runs.enter_context(held_twins(case, progress=progress))
                     trial = account(case, reference, wetted)
                     before, after = (assess(run, limits) for run in (reference, wetted))
                     weathered, unknown = exposed(wetted), unknowns(case, wetted, after)

@@ -12,7 +12,7 @@ from ..casefile.variants import Variant
 from ..criteria import Finding, assess, without_wetted, worst_of
 from ..errors import InputError
 from ..run.simulation import simulate
-from .dryout import account, tried
+from .dryout import account, held_twins
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -134,7 +134,7 @@ def _one(
         return dict.fromkeys(ANSWERS, np.nan) | {
             "time": time, "excess": nothing, "outward": nothing, "inward": nothing
         }, found, found  # fmt: skip
-    with tried(case, progress=progress) as (reference, wetted):
+    with held_twins(case, progress=progress) as (reference, wetted):
         trial = account(case, reference, wetted)
         with_it, without = assess(wetted, limits), assess(reference, limits)
     outward = trial["outward"].values.astype(bool)

@@ -21,6 +21,7 @@ import numpy as np
 
 from ..case.case import Case
 from ..errors import InputError
+from ..run.effort import expected_cells
 from ..run.simulation import simulate
 
 if TYPE_CHECKING:
@@ -28,8 +29,6 @@ if TYPE_CHECKING:
 
 #: Results of the two runs up to this stay in memory [bytes].
 IN_MEMORY = 400e6
-#: Cells that a layer is taken to have for that, where it does not say.
-USUAL_CELLS = 20
 #: Marks of a file read at a time.
 ROWS = 4380
 #: Ways by which the water of a wetting can leave any wall, and whether each counts as outward.
@@ -79,7 +78,7 @@ def dryout(
     SimulationError
         If a run fails.
     """
-    with tried(case, trial, progress) as (reference, wetted):
+    with held_twins(case, trial, progress) as (reference, wetted):
         return account(case, reference, wetted, trial)
 
 
@@ -130,7 +129,7 @@ def twins(
 
 
 @contextmanager
-def tried(
+def held_twins(
     case: Case, trial: Sequence[int] | None = None, progress: Callable[[float], None] | None = None
 ) -> Iterator[tuple[xr.Dataset, xr.Dataset]]:
     """Hold the two runs of `twins`; large ones in files of a temporary folder that is gone at the end.
@@ -143,9 +142,8 @@ def tried(
         As from `simulate`; not to be used afterwards.
     """
     kept = (case.end - case.start) / np.timedelta64(1, "s") / case.numerics.output_every
-    cells = case.numerics.refine * sum(layer.cells or USUAL_CELLS for layer in case.assembly.layers)
     # temperature, humidity, water and ice of every cell, of two runs
-    size = kept * cells * 8 * 4 * 2
+    size = kept * expected_cells(case) * 8 * 4 * 2
     with ExitStack() as last:
         folder = None
         if size > IN_MEMORY:
