@@ -5,13 +5,16 @@ import numpy as np
 import pytest
 from drydown.case.assembly import Assembly, Layer
 from drydown.case.drainage import held_back
+from drydown.case.loads import VentilatedGap
 from drydown.case.sides import Chamber, Physics
 from drydown.case.surface_factor import (
     needed_factor,
     surface_factor,
     surface_humidity,
+    surface_note,
     surface_temperature,
     thermal_resistance,
+    warm_layers,
 )
 from drydown.climate.model import HOUR, Climate
 from drydown.climate.roof_shade import SHADES
@@ -175,7 +178,29 @@ def test_resistance_of_an_assembly_is_that_of_its_layers():
         return Material(name, 500.0, 1000.0, Flat(lam), lambda phi: 50.0 * phi, Flat(1e-11), 100.0)
 
     wall = Assembly((Layer(board("a", 0.13), 0.0125), Layer(board("b", 0.04), 0.14)))
-    assert thermal_resistance(wall) == pytest.approx(0.0125 / 0.13 + 0.14 / 0.04, rel=1e-12)
+    assert thermal_resistance(wall.layers) == pytest.approx(0.0125 / 0.13 + 0.14 / 0.04, rel=1e-12)
+    # What stands outside of a ventilated layer does not keep warm (ISO 6946).
+    assert warm_layers(wall) == wall.layers
+    assert [x.name for x in warm_layers(wall, (VentilatedGap("a", 1e-3),))] == ["b"]
+
+
+def test_a_run_says_how_warm_the_surface_stays():
+    c = drydown_climates.catalogue()["fernmoor"]()
+    hours = np.arange("2022-01-01", "2022-04-01", dtype="M8[h]").astype("M8[s]")
+    out, room = Outdoor(c), Indoor(Still(293.15, 0.5))
+    sides = out.forcing(hours, PHYSICS, room), room.forcing(hours, PHYSICS, out)
+
+    def said(thickness):
+        wool = Material("wool", 30.0, 1000.0, Flat(0.04), lambda phi: 1.0 * phi, Flat(1e-10), 500.0)
+        return surface_note(Assembly((Layer(wool, thickness),)), (), hours, *sides)["surface"]
+
+    # The coldest month, by hand: T_si,min of 50 % at 20 degC over 80 % is 12.6 degC.
+    months = hours.astype("M8[M]")
+    coldest = min(c.at_marks(hours).temperature[months == m].mean() for m in np.unique(months))
+    needed = (12.6 + 273.15 - coldest) / (293.15 - coldest)
+    assert f"meets {needed:.2f}" in said(0.14) and "February 2022" in said(0.14)
+    assert "f_Rsi 0.93" in said(0.14)  # 1 - 0.25/(0.25 + 3.5 + 0.04)
+    assert "falls short" in said(0.01)
 
 
 # -- Snow, shade, rain from above and below, drainage ----------------------------------------------------

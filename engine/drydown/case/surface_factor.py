@@ -7,13 +7,18 @@ the wall. A thermal bridge needs a calculation in two or three dimensions (ISO 1
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
-from ..arrays import Array
+from ..arrays import Array, Marks
 from ..climate.model import dew_point
 from ..materials.curves import by_humidity
 from ..moist_air import saturation_pressure_iso13788
-from .assembly import Assembly
+from ..text import day
+from .assembly import Assembly, Layer
+from .load import Load
+from .sides import AIR, SideForcing
 
 #: Resistance of the inner film for mould on opaque surfaces, and of the outer one [m2 K/W]: ISO 13788 (from memory).
 R_SI, R_SE = 0.25, 0.04
@@ -21,12 +26,16 @@ R_SI, R_SE = 0.25, 0.04
 MOULD = 0.8
 
 
-def thermal_resistance(assembly: Assembly, humidity: float = 0.5) -> float:
-    """Thermal resistance of the layers [m2 K/W], each d/lambda at a relative humidity [-] and 10 degC.
+#: Hours of a month below which it is left out of what is needed.
+MONTH = 25 * 24
+
+
+def thermal_resistance(layers: Sequence[Layer], humidity: float = 0.5) -> float:
+    """Thermal resistance of layers [m2 K/W], each d/lambda at a relative humidity [-].
 
     Parameters
     ----------
-    assembly : Assembly
+    layers : sequence of Layer
     humidity : float
 
     Notes
@@ -34,12 +43,18 @@ def thermal_resistance(assembly: Assembly, humidity: float = 0.5) -> float:
     R = sum d/lambda. Source: ISO 6946. Films have none.
     """
     at = np.array([humidity])
-    return float(
-        sum(
-            layer.thickness / by_humidity(layer.material.conductivity, layer.material.storage)(at)[0]
-            for layer in assembly.layers
-        )
-    )
+    each = [
+        layer.thickness / by_humidity(layer.material.conductivity, layer.material.storage)(at)[0] for layer in layers
+    ]
+    return float(sum(each))
+
+
+def warm_layers(assembly: Assembly, loads: Sequence[Load] = ()) -> tuple[Layer, ...]:
+    """Return the layers that keep warm: those inside of the innermost one that holds outdoor air (ISO 6946)."""
+    vented = {name for load in loads if load.ventilates and not load.inward for name in load.layers}
+    layers = assembly.layers
+    last = max((i for i, layer in enumerate(layers) if layer.name in vented), default=-1)
+    return layers[last + 1 :]
 
 
 def surface_factor(resistance: float, r_si: float = R_SI, r_se: float = R_SE) -> float:
@@ -91,3 +106,38 @@ def surface_humidity(vapour_pressure: Array, temperature: Array) -> Array:
     """Relative humidity at a surface [-] of the vapour pressure indoors [Pa] and its temperature [K], at most 1."""
     found = np.asarray(vapour_pressure, dtype=float) / np.asarray(saturation_pressure_iso13788(temperature))
     return np.asarray(np.minimum(found, 1.0))
+
+
+def surface_note(
+    assembly: Assembly, loads: Sequence[Load], hours: Marks, outside: SideForcing, inside: SideForcing
+) -> dict[str, str]:
+    """Return what is said of the inner surface, by a short name; nothing for a run without a whole month of two airs.
+
+    Parameters
+    ----------
+    assembly : Assembly
+    loads : sequence of Load
+    hours : array of datetime64, shape (hour,)
+    outside, inside : SideForcing
+        At the hours.
+    """
+    layers = warm_layers(assembly, loads)
+    if outside.kind != AIR or inside.kind != AIR or not layers:
+        return {}
+    month = np.asarray(hours, dtype="datetime64[M]")
+    found: list[tuple[float, np.datetime64]] = []
+    for m in np.unique(month):
+        here = month == m
+        if here.sum() >= MONTH:
+            t, p, out = (x[here].mean() for x in (inside.temperature, inside.vapour_pressure, outside.temperature))
+            found.append((float(needed_factor(np.array([t]), np.array([p]), np.array([out]))[0]), m))
+    if not found:
+        return {}
+    needed, when = max(found)
+    have = surface_factor(thermal_resistance(layers))
+    text = f"f_Rsi {have:.2f} in corners and behind furniture, {R_SI:g} m2 K/W"
+    if not np.isfinite(needed) or needed <= 0.0:
+        return {"surface": f"{text}; ISO 13788 asks for none in this weather (from memory)"}
+    name = day(when.astype("datetime64[D]")).partition(" ")[2]
+    word = "meets" if have >= needed else "falls short of"
+    return {"surface": f"{text}; it {word} {needed:.2f}, which ISO 13788 asks for in {name} (from memory)"}

@@ -12,6 +12,7 @@ from ..case.assembly import Layer
 from ..case.case import Case, Numerics
 from ..case.load import Site, Source
 from ..case.sides import Physics, SideForcing
+from ..case.surface_factor import surface_note
 from ..case.wetting import Wetting
 from ..errors import InputError
 from ..kernel.humidity import start_u, u_of
@@ -115,6 +116,7 @@ def lower(
     for event, source in zip([*idle, *case.wettings], wettings, strict=True):
         check_room(event, source.cells, grid, saturation, state.water)
     damp /= grid.dx
+    surface = surface_note(case.assembly, case.loads, site.hours, site.outside, site.inside)
     return Problem(
         case=case,
         grid=grid,
@@ -129,7 +131,7 @@ def lower(
         water_content_at_98=damp,
         lowered=lowered,
         notes={f"outside {k}": v for k, v in outside.notes.items()}
-        | {f"inside {k}": v for k, v in inside.notes.items()}
+        | {f"inside {k}": v for k, v in (inside.notes | surface).items()}
         | shed_rain(case, forcing)
         | lowered.notes,
     )

@@ -211,7 +211,24 @@ class Outdoor(Side):
             kind=AIR,
             notes=notes,
         )
-        return self._under_snow(bare, h, shade.sun * sun, longwave, physics) if e.snow_lies else bare
+        if e.snow_lies:
+            return self._under_snow(bare, h, shade.sun * sun, longwave, physics)
+        self._say_bare(h, notes)
+        return bare
+
+    def _say_bare(self, h: Hours, notes: dict[str, str]) -> None:
+        """Say of a roof how long snow would lie on it."""
+        snow = roof_snow(self.climate, self.exposure.tilt) if self.exposure.tilt < ROOF else None
+        if snow is not None:
+            share = snow.lies[self._row(h)].mean()
+            if share > 0.02:
+                notes["roof snow"] = (
+                    f"the roof is taken as bare; snow would lie there in {share:.0%} of the hours (snow_lies)"
+                )
+
+    def _row(self, h: Hours) -> np.ndarray:
+        """Return the row of the climate at each mark."""
+        return np.asarray((h.source_time - self.climate.time[0]) // HOUR).astype(np.int64)
 
     def _under_snow(self, bare: SideForcing, h: Hours, sun: Array, longwave: Array, physics: Physics) -> SideForcing:
         """Return the forcing where snow lies: through the snow, to its top; vapour passes it as still air."""
@@ -220,7 +237,7 @@ class Outdoor(Side):
         if snow is None:
             bare.notes["roof snow"] = "snow on the roof unknown, as rain is unavailable: it is taken as bare"
             return bare
-        row = ((h.source_time - climate.time[0]) // HOUR).astype(np.int64)
+        row = self._row(h)
         lies, depth = snow.lies[row], snow.depth[row]
         top, coefficient = top_of_snow(h.temperature, bare.heat_transfer, sun, longwave, e.snow_reflectance)
         still = depth / physics.air_permeability(h.temperature)

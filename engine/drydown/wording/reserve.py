@@ -39,5 +39,5 @@ def reserve_answer(r: Reserve) -> str:
     """Return the paragraph on the drying reserve."""
     f = r.finding
     text = f"Drying reserve: {reserve_sentence(r)} That is {GRADES[f.verdict]} against the {f.limit_text} a year that"
-    source = f"{f.source.authors}, {f.source.kind}: of walls and ceilings 0.1, of roofs 0.25 kg/m2"
+    source = f"{f.source.authors}, {f.source.kind}; of walls and ceilings 0.1, of roofs 0.25 kg/m2"
     return paragraph(f"{text} are asked for ({source}). {CAUTION}")
