@@ -254,7 +254,7 @@ def draw(runs: dict[str, list[Run]], days: int, path: Path) -> None:
             line = sorted((getattr(r, kind), r.seconds) for r in several)
             style = {"lw": 2.5, "color": "black"} if name == "engine" else {"lw": 1.0}
             axis.loglog(*np.array(line).T, marker="o", ms=3, label=name, **style)
-        axis.set_xlabel(f"error of {words}, rms over the hours, worst cell")
+        axis.set_xlabel(f"rms error of {words}, worst cell")
         axis.grid(alpha=0.3, which="both")
     axes[0].set_ylabel(f"seconds for {days} days of 100 cells")
     figure.legend(*axes[0].get_legend_handles_labels(), loc="outside right center", fontsize=8, frameon=False)
