@@ -43,6 +43,7 @@ FACTS = {
     "how": "on end",
     "end": "and then dries",
     "loss": (4.2, "number"),
+    "dry": (163.0, "d"),
     "full": (0.66, "fraction"),
     "left": (0.03, "kg/m2"),
     "amount": (0.21, "kg/m2"),

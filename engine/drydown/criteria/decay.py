@@ -55,7 +55,7 @@ class _Decay:
             # activation ends at 1, and there rot begins
             verdict = "exceeded" if value >= limit else grades(value)
             case = "none" if value <= 0.0 else "way" if value < 1.0 else "rot"
-            return verdict, case, {"loss": (float(self.loss[i]), "number")}
+            return verdict, case, {"loss": (min(float(self.loss[i]), 100.0), "number")}
 
         return worst_layer(self.worst.by_layer(limit, told))
 

@@ -142,7 +142,7 @@ def march(
         [degC], [%].
     k : ndarray, shape (cells, 8)
         Rows of `MouldClass`; a row whose first number is 0: nothing grows.
-    decline : float
+    decline : ndarray, shape (cells,)
         Share of the strongest decline.
     index, since : ndarray, shape (cells,)
         Index, and hours since growth ended; changed in place.
@@ -163,16 +163,16 @@ def march(
             low, high = window(50.0 - t0 - 1e-9, 50.0 - t1 - 1e-9)
             begin, end = max(begin, low), min(end, high)
             if end <= begin:
-                m = max(m - decline * lost(since[j], since[j] + dt), 0.0)
+                m = max(m - decline[j] * lost(since[j], since[j] + dt), 0.0)
                 since[j] += dt
             else:
                 if begin > 0.0:
-                    m = max(m - decline * lost(since[j], since[j] + begin * dt), 0.0)
+                    m = max(m - decline[j] * lost(since[j], since[j] + begin * dt), 0.0)
                 middle = 0.5 * (begin + end)
                 m = grown(m, t0 + middle * (t1 - t0), h0 + middle * (h1 - h0), (end - begin) * dt, p)
                 since[j] = (1.0 - end) * dt
                 if end < 1.0:
-                    m = max(m - decline * lost(0.0, since[j]), 0.0)
+                    m = max(m - decline[j] * lost(0.0, since[j]), 0.0)
             index[j] = m
             out[i, j] = m
 
@@ -212,7 +212,7 @@ def mould_index(
         t,
         rh,
         np.array([CLASSES[sensitivity]], dtype=float),
-        float(decline),
+        np.array([float(decline)]),
         np.array([float(first)]),
         np.zeros(1),
         out,

@@ -14,7 +14,7 @@ import numpy as np
 
 from ..arrays import Array
 from ..errors import InputError
-from ..materials.kinds import kind_of, mould_class
+from ..materials.kinds import decline_of, kind_of, mould_class
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -36,6 +36,7 @@ class Wall(NamedTuple):
     names: tuple[str, ...]  # of the layers
     kinds: tuple[str, ...]  # "wood", "panel", "mineral", "insulation", "air", "metal", "ground", "other"
     mould_classes: tuple[str, ...]  # "" where nothing can grow
+    declines: tuple[str, ...]  # "wood", "paper" or "": on what mould declines in dry times
     guessed: bool  # the classes are taken from the names of the materials
     density: Array  # [layer] dry, kg/m3; NaN where it is not known
     layer: np.ndarray  # [cell] index of its layer, -1 for the air between two films
@@ -116,6 +117,7 @@ def read_wall(dataset: xr.Dataset) -> Wall:
         names,
         tuple(kinds),
         tuple(classes),
+        tuple(decline_of(f"{m or n}, {t}", k) for m, n, t, k in zip(of, names, tags, kinds, strict=True)),
         not all(stated),
         numbers("density_of_layer", len(names)),
         layer,

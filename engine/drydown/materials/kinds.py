@@ -95,3 +95,19 @@ def mould_class(words: str, group: str) -> str:
         if re.search(found, words.casefold()):
             return klass
     return _BY_GROUP.get(group, "sensitive")
+
+
+def decline_of(words: str, group: str) -> str:
+    """Return on what mould declines in dry times: ``"wood"``, ``"paper"`` or ``""``, which is the slowest.
+
+    Parameters
+    ----------
+    words : str
+        Name and tags of the material.
+    group : str
+        Of `group_of`.
+    """
+    if group == "wood":
+        return "wood"
+    paper = re.search(r"wood|gypsum board|plasterboard|paper|cellulose", words.casefold())
+    return "paper" if group == "panel" or (paper and group in ("insulation", "other")) else ""
