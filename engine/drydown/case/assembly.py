@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from typing import Literal, get_args
 
 import numpy as np
 
 from ..errors import InputError, is_number, nearest, need, shown
-from ..materials.model import Film, Material
+from ..materials.model import Film, Material, MouldClass
 
 #: Most cells of one layer.
 MOST_CELLS = 100_000
@@ -28,12 +29,21 @@ class Layer:
         Unique in the assembly; the material's name where empty.
     cells : int or None
         Number of finite volumes; None lets the grid decide.
+    judged : bool
+        False: criteria leave it out, such as cladding that is there to be wet.
+    mould_class : str
+        As in `Material`, where this layer differs from what its material states: sawn where that is planed.
+    critical_saturation : float or None
+        As in `Material`, where a test of the very brick or stone tells it.
     """
 
     material: Material
     thickness: float
     name: str = ""
     cells: int | None = None
+    judged: bool = True
+    mould_class: MouldClass | Literal[""] = ""
+    critical_saturation: float | None = None
 
     def __post_init__(self) -> None:
         if not isinstance(self.material, Material):
@@ -54,6 +64,16 @@ class Layer:
         if self.cells is not None and not (isinstance(self.cells, int | np.integer) and 1 <= self.cells <= MOST_CELLS):
             raise InputError(
                 f"cells is {shown(self.cells)}; a whole number from 1 to {MOST_CELLS} is needed", f"layer '{self.name}'"
+            )
+        if self.mould_class and self.mould_class not in get_args(MouldClass):
+            raise InputError(
+                f"mould_class is {self.mould_class!r}; use one of {', '.join(get_args(MouldClass))}",
+                f"layer '{self.name}'",
+            )
+        if self.critical_saturation is not None and not 0.0 < self.critical_saturation <= 1.0:
+            raise InputError(
+                f"critical_saturation is {self.critical_saturation:g}; a share above 0 and up to 1 is needed",
+                f"layer '{self.name}'",
             )
         if self.material.at_thickness is not None:
             object.__setattr__(self, "material", self.material.at_thickness(self.material, self.thickness))

@@ -15,9 +15,11 @@ from ..errors import InputError
 from ..materials.model import Film, Material, argument_of
 from ..quantities import parse
 from .schema import CATALOGUE
-from .values import read_section, within, write_section
+from .values import read_section, stated, within, write_section
 
 Given = dict[str, Any]
+#: Keys of a layer that are for criteria alone.
+_OF_JUDGEMENT = ("judged", "mould_class", "critical_saturation")
 
 
 def own_entries(data: Given, catalogues: tuple[str, ...], path: Path) -> dict[str, Any]:
@@ -167,7 +169,9 @@ def _layer(entry: Material | Film, given: Given, table: Given, where: str) -> La
 
     # A word of the trade stays the name of the layer, so that the wetting can be said with it and answers repeat it.
     said: str = given["material"] if materials().is_word(given["material"]) else entry.name
-    return Layer(entry, given["thickness"], given.get("name", said), given.get("cells"))
+    own = {key: given[key] for key in _OF_JUDGEMENT if key in given}
+    with within(where):
+        return Layer(entry, given["thickness"], given.get("name", said), given.get("cells"), **own)
 
 
 def _film(entry: Material | Film, given: Given, where: str) -> Film:
@@ -253,6 +257,7 @@ def _write_layer(layer: Layer, start: Mapping[str, float], known: dict[str, Any]
         keys["cells"] = layer.cells
     if layer.name in start:
         keys["start_humidity"] = start[layer.name]
+    keys |= {key: value for key, value in stated(layer, "layer").items() if key in _OF_JUDGEMENT}
     return write_section("[[layer]]", keys, "layer")
 
 

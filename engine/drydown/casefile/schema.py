@@ -7,12 +7,13 @@ is looked for that is not among them.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from typing import Any, get_args
 
 from .. import plugins
 from ..case.keys import Key
 from ..case.load import Load
 from ..case.loads import catalogue
+from ..materials.model import MouldClass
 
 #: Models of the indoor air by their word in the file.
 INDOOR = (
@@ -32,6 +33,8 @@ INDOOR = (
 SEVERE = ("driving rain", "little drying", "cold", "warm")
 #: Lines through a wall by their word in the file.
 LINES = ("clear wall", "stud", "sill", "rim joist", "window corner")
+#: Classes of sensitivity to mould by their word in the file.
+MOULD = get_args(MouldClass)
 #: Soils by their word in the file.
 SOILS = ("clay", "sand", "rock")
 
@@ -155,6 +158,9 @@ layer | name | text | its own name, where two layers are of one material
 layer | cells | count | number of cells; left out, the grid decides
 layer | start_humidity | humidity | relative humidity at the start, where it differs from [start]
 layer | start_water | as given | water at the start instead: '18 %MC' or '80 kg/m3'
+layer | judged | yes or no | false: criteria leave the layer out, such as cladding that is there to be wet
+layer | mould_class | one of @MOULD | how sensitive to mould it is, where that differs from its material
+layer | critical_saturation | fraction | share of its pores beyond which frost harms it, where a test tells
 layer | covered | fraction | share of the area that a film covers, '95 %' where it leaves gaps
 
 wetting | layer* | text | name of the layer that gets wet
@@ -180,7 +186,7 @@ numerics | min_step | time | shortest step
 def _sections() -> dict[str, dict[str, Key]]:
     out: dict[str, dict[str, Key]] = {}
     table = _TABLE
-    for word, values in (("@INDOOR", INDOOR), ("@SEVERE", SEVERE), ("@SOILS", SOILS), ("@LINES", LINES)):
+    for word, values in (("@INDOOR", INDOOR), ("@SEVERE", SEVERE), ("@SOILS", SOILS), ("@LINES", LINES), ("@MOULD", MOULD)):
         table = table.replace(word, ", ".join(values))
     for line in filter(None, table.splitlines()):
         section, name, reads, about = (part.strip() for part in line.split("|"))

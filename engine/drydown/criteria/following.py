@@ -70,6 +70,7 @@ class Followers:
         worst: bool = False,
     ) -> None:
         self.asked, self.every, self.worst, self.done = list(asked), every, worst, 1
+        self.left_out = wall.left_out
         self.trackers = [c.tracker(wall, chosen(c, limits)) for c in self.asked]
         self.spots = {
             c.name: getattr(t, "spots", None) or cells(wall) for c, t in zip(self.asked, self.trackers, strict=True)
@@ -96,7 +97,8 @@ class Followers:
 
     def findings(self) -> list[Finding]:
         """Return what each criterion found so far, in the order asked."""
-        return [c.finding(tracker.outcome()) for c, tracker in zip(self.asked, self.trackers, strict=True)]
+        found = [c.finding(tracker.outcome()) for c, tracker in zip(self.asked, self.trackers, strict=True)]
+        return [f.without(self.left_out) for f in found]
 
 
 def follow(

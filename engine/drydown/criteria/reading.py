@@ -48,8 +48,14 @@ class Wall(NamedTuple):
     rained: tuple[bool, ...]  # masonry and render that rain soaks from outside, layer by layer
     bulk: tuple[bool, ...]  # layers that water was put into: by a wetting, or by a share of the rain
     critical: Array  # [layer] critical degree of saturation, where the results say it; else NaN
+    asked: tuple[bool, ...]  # [layer] False: the case file says that it is not judged
     time: np.ndarray  # [mark] datetime64[s]
     interval: float  # usual interval of the marks, h
+
+    @property
+    def left_out(self) -> tuple[str, ...]:
+        """The layers that are not judged because the case file says so."""
+        return tuple(name for name, asked in zip(self.names, self.asked, strict=True) if not asked)
 
     @property
     def years(self) -> float:
@@ -129,6 +135,7 @@ def read_wall(dataset: xr.Dataset) -> Wall:
         rained(kinds, rain),
         _bulk(dataset, names),
         numbers("critical_saturation_of_layer", len(names)),
+        tuple(v != 0.0 for v in numbers("judged_of_layer", len(names))),
         time,
         float(np.median(steps)),
     )

@@ -81,13 +81,13 @@ class Spots(NamedTuple):
         return Place(self.names[self.layer[i]], float(self.x[i]), self.what[i])
 
 
-def _spans(wall: Wall) -> list[tuple[int, np.ndarray, float, float]]:
-    """Return index, cells, outer and inner edge [m] of every layer that has cells."""
+def _spans(wall: Wall, every: bool = False) -> list[tuple[int, np.ndarray, float, float]]:
+    """Return index, cells, outer and inner edge [m] of every layer that has cells and is judged, or of `every` one."""
     edge = np.concatenate([[0.0], np.cumsum(wall.width)])
     out = []
     for j in range(len(wall.names)):
         cells = np.flatnonzero(wall.layer == j)
-        if len(cells):
+        if len(cells) and (every or wall.asked[j]):
             out.append((j, cells, float(edge[cells[0]]), float(edge[cells[-1] + 1])))
     return out
 
@@ -160,7 +160,7 @@ def slices(wall: Wall, depth: float) -> Spots:
 def wholes(wall: Wall) -> Spots:
     """Return every layer as a whole."""
     return _made(
-        wall, [(j, float("nan"), "", _mean(wall, cells, outer, inner)) for j, cells, outer, inner in _spans(wall)]
+        wall, [(j, float("nan"), "", _mean(wall, cells, outer, inner)) for j, cells, outer, inner in _spans(wall, True)]
     )
 
 

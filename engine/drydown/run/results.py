@@ -40,6 +40,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from ..case.assembly import Layer
 from ..errors import InputError
 from ..files import beside, not_written, settle
 from ..kernel.humidity import humidity_of
@@ -167,10 +168,11 @@ def labels(problem: Problem) -> dict[str, Any]:
         "tags_of_layer": ("layer", [", ".join(layer.material.tags) for layer in layers]),
         "material_of_layer": ("layer", [layer.material.name for layer in layers]),
         "density_of_layer": ("layer", np.array([layer.material.density for layer in layers]), {"units": "kg m-3"}),
-        "mould_class_of_layer": ("layer", [layer.material.mould_class for layer in layers]),
+        "mould_class_of_layer": ("layer", [layer.mould_class or layer.material.mould_class for layer in layers]),
+        "judged_of_layer": ("layer", np.array([float(layer.judged) for layer in layers])),
         "critical_saturation_of_layer": (
             "layer",
-            np.array([np.nan if (s := layer.material.critical_saturation) is None else s for layer in layers]),
+            np.array([_critical(layer) for layer in layers]),
             {"units": "1", "long_name": "degree of saturation above which frost damages; not a number: not stated"},
         ),
         "thickness_of_layer": ("layer", np.array([layer.thickness for layer in layers]), {"units": "m"}),
@@ -179,6 +181,12 @@ def labels(problem: Problem) -> dict[str, Any]:
         "load": ("load", [*problem.lowered.moving, *problem.lowered.raining]),
         **load_words(problem),
     }
+
+
+def _critical(layer: Layer) -> float:
+    """Return the critical saturation that a layer or its material states [-], else NaN."""
+    stated = (layer.critical_saturation, layer.material.critical_saturation)
+    return next((s for s in stated if s is not None), np.nan)
 
 
 def load_words(problem: Problem) -> dict[str, Any]:

@@ -280,7 +280,7 @@ def _other_board(case: Case, at: int) -> Iterator[Remedy]:
         def apply(case: Case, material: Material = material) -> Case:
             parts = list(case.assembly.parts)
             i = next(i for i, p in enumerate(parts) if isinstance(p, Layer) and p.name == old.name)
-            parts[i] = replace(_layer(parts[i]), material=material)
+            parts[i] = replace(_layer(parts[i]), material=material, mould_class="", critical_saturation=None)
             return _with(case, parts)
 
         yield Remedy(f"{name} in place of {old.material.name}", "sheathing", 5, apply)

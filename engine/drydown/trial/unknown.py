@@ -29,7 +29,7 @@ class Unknown(NamedTuple):
     Parameters
     ----------
     kind : str
-        ``"no rain"``, ``"no liquid"``, ``"closed gap"``, ``"not judged"`` or ``"short"``.
+        ``"no rain"``, ``"no liquid"``, ``"closed gap"``, ``"left out"``, ``"not judged"`` or ``"short"``.
     facts : mapping
         Names and numbers of the sentence.
     """
@@ -65,6 +65,9 @@ def unknowns(case: Case, results: xr.Dataset, findings: Sequence[Finding] = ()) 
     closed = _closed_gap(case) if climate is not None else ""
     if closed:
         out.append(Unknown("closed gap", {"layer": closed}))
+    left_out = [layer.name for layer in case.assembly.layers if not layer.judged]
+    if left_out:
+        out.append(Unknown("left out", {"layers": left_out}))
     for kind, cases in (("not judged", ("unknown",)), ("short", ("short",))):
         titles = [f.title for f in findings if not f.screening and f.verdict == "not applicable" and f.case in cases]
         if titles:

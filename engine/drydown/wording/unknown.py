@@ -31,6 +31,9 @@ def _said(u: Unknown) -> str:
             f"The air gap '{f['layer']}' behind the cladding counts as closed, with no air moving in it. If it is open "
             "to the outside, say so with ventilated_gap: it dries faster."
         )
+    if u.kind == "left out":
+        names = listed([f"'{name}'" for name in f["layers"]])
+        return f"The case leaves {names} unjudged: whether {'they stay' if len(f['layers']) > 1 else 'it stays'} sound."
     if u.kind == "short":
         return f"The run is too short to judge: {listed(f['titles'])}."
     return f"Could not be judged, for want of data: {listed(f['titles'])}."
