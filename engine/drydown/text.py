@@ -78,7 +78,7 @@ def span(seconds: float) -> str:
 
 def share(value: float) -> str:
     """Return a share in percent, with a decimal where it is small: 73 %, 0.2 %, less than 0.1 %."""
-    percent = 100.0 * value
+    percent = 100.0 * value if abs(value) >= 5e-4 or value > 0.0 else 0.0  # never -0 %
     if 0.0 < percent < 0.05:
         return "less than 0.1 %"
     return f"{percent:.0f} %" if abs(percent) >= 9.95 or abs(percent) < 0.05 else f"{percent:.1f} %"
@@ -93,6 +93,11 @@ def plain(value: float, digits: int = 3) -> str:
     """Return a number in few digits, without a power of ten where it is large."""
     text = f"{float(value):.{digits}g}"
     return f"{float(text):.0f}" if "e+" in text else text
+
+
+def fixed(value: float, digits: int) -> str:
+    """Return a number with so many decimals; what is rounded to nothing has no sign."""
+    return f"{round(float(value), digits) + 0.0:.{digits}f}"
 
 
 def paragraph(text: str, indent: str = "") -> str:

@@ -184,11 +184,11 @@ def test_condensate_is_what_lies_above_the_hygroscopic_range():
     w[1000:2000] = 320.0
     found = judge("condensation", results(np.full(n, 10.0), 0.9, w))
     assert found.value == pytest.approx(0.01 * (320.0 - 200.0)) and found.verdict == "exceeded"
-    assert found.case == "leaves"
+    assert found.case == "stands"
     assert judge("condensation", results(np.full(n, 10.0), 0.9, w), condensate=1.5).verdict == "watch"
     w[5000:] = 205.0
-    kept = judge("condensation", results(np.full(n, 10.0), 0.9, w), condensate=1.5)
-    assert kept.verdict == "exceeded" and kept.case == "stays"
+    kept = judge("free water left", results(np.full(n, 10.0), 0.9, w))
+    assert kept.verdict == "exceeded" and kept.case == "stays" and kept.value > kept.limit
     smooth = judge("condensation", results(np.full(n, 10.0), 0.9, w * 0 + 260.0, kinds=("insulation",)))
     assert smooth.limit == 0.5 and smooth.value == pytest.approx(0.6)
 

@@ -56,7 +56,11 @@ def test_mould_class_and_critical_saturation_of_a_layer(tmp_path):
 
 @pytest.mark.parametrize(
     ("key", "value", "said"),
-    [("mould_class", "tough", "none of very sensitive"), ("judged", "no", "true or false"), ("critical_saturation", 0.0, "above 0")],
+    [
+        ("mould_class", "tough", "none of very sensitive"),
+        ("judged", "no", "true or false"),
+        ("critical_saturation", 0.0, "above 0"),
+    ],
 )
 def test_what_cannot_be_is_refused(tmp_path, key, value, said):
     with pytest.raises(InputError, match=said):

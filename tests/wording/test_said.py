@@ -64,7 +64,7 @@ def found(name: str, case: str = "", verdict: str = "exceeded"):
     criterion = catalogue()[name]
     value, limit = VALUES[criterion.unit]
     what = {"mould": "inner face", "corrosion": "outer face"}.get(name, "outer 10 mm")
-    what = "" if name in ("condensation", "accumulation") else what
+    what = "" if name in ("condensation", "free water left", "accumulation") else what
     outcome = Outcome(value, limit, verdict, Place("OSB", 0.045, what), WHEN, case=case, facts=FACTS)  # type: ignore[arg-type]
     return criterion.finding(outcome)
 

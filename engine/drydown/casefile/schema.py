@@ -186,7 +186,13 @@ numerics | min_step | time | shortest step
 def _sections() -> dict[str, dict[str, Key]]:
     out: dict[str, dict[str, Key]] = {}
     table = _TABLE
-    for word, values in (("@INDOOR", INDOOR), ("@SEVERE", SEVERE), ("@SOILS", SOILS), ("@LINES", LINES), ("@MOULD", MOULD)):
+    for word, values in (
+        ("@INDOOR", INDOOR),
+        ("@SEVERE", SEVERE),
+        ("@SOILS", SOILS),
+        ("@LINES", LINES),
+        ("@MOULD", MOULD),
+    ):
         table = table.replace(word, ", ".join(values))
     for line in filter(None, table.splitlines()):
         section, name, reads, about = (part.strip() for part in line.split("|"))

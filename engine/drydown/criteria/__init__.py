@@ -49,6 +49,7 @@ def catalogue() -> dict[str, Criterion]:
         wood.SATURATION,
         decay.DECAY,
         condensation.CONDENSATION,
+        condensation.RESIDUE,
         accumulation.ACCUMULATION,
         frost.FROST,
         corrosion.CORROSION,

@@ -64,20 +64,34 @@ class _Condensate:
             return nothing("unknown" if not np.any(self.known) else "all in the rain", wet)
         takes_up = [kind in ("wood", "panel", "mineral") for kind in self.wall.kinds]
         limit = np.where(takes_up, wet, dry)
-        whole_years = self.wall.years >= 0.98
-        left = self.low[-1] if whole_years else np.zeros(len(limit))
-        stays = left > self.limits["condensate_left"]
 
         def told(j: int) -> LayerResult:
-            over = self.most[j] > limit[j] or stays[j]
+            over = self.most[j] > limit[j]
             verdict: Verdict = "exceeded" if over else "watch" if self.most[j] > 0.1 * limit[j] else "fine"
-            case = "none" if self.most[j] < 5e-4 else "leaves"
-            if case == "leaves":
-                case = "short run" if not whole_years else "stays" if stays[j] else "leaves"
-            name, facts = self.wall.names[j], {"left": (float(left[j]), "kg/m2")}
+            case = "none" if self.most[j] < 5e-4 else "stands"
+            name = self.wall.names[j]
             return LayerResult(
-                name, float(self.most[j]), verdict, float(limit[j]), Place(name), self.when[j], case, facts, j
+                name, float(self.most[j]), verdict, float(limit[j]), Place(name), self.when[j], case, {}, j
             )
+
+        return worst_layer(tuple(told(int(j)) for j in np.flatnonzero(self.judged)))
+
+
+class _Residue(_Condensate):
+    """What of the free water never leaves within the last year: its least in each layer."""
+
+    def outcome(self) -> Outcome:
+        limit = self.limits["condensate_left"]
+        if not np.any(self.judged):
+            return nothing("unknown" if not np.any(self.known) else "all in the rain", limit)
+        if self.wall.years < 0.98:
+            return nothing("short run", limit)
+
+        def told(j: int) -> LayerResult:
+            left, name = float(self.low[-1, j]), self.wall.names[j]
+            verdict: Verdict = "exceeded" if left > limit else "fine"
+            case = "leaves" if left < 5e-4 else "stays"
+            return LayerResult(name, left, verdict, limit, Place(name), None, case, {}, j)
 
         return worst_layer(tuple(told(int(j)) for j in np.flatnonzero(self.judged)))
 
@@ -90,7 +104,6 @@ CONDENSATION = Criterion(
     (
         Limit("condensate", 1.0, "water_mass", "free water in a layer of wood, masonry or render", DIN),
         Limit("condensate_smooth", 0.5, "water_mass", "free water in a layer that takes up none", DIN),
-        Limit("condensate_left", 0.01, "water_mass", "free water that may stay all through the last year", ISO),
     ),
     DIN,
     "every layer but the outer skin, masonry that rain soaks from outside, and layers that a trial wets",
@@ -102,15 +115,35 @@ CONDENSATION = Criterion(
             "unknown": "The results do not say what the layers hold at 98 % relative humidity",
             "all in the rain": "All layers are soaked by rain from outside, or lie in the ground",
             "none": "Nothing condenses that would weigh a gram: no layer gets wetter than it does at 98 % humidity",
-            "leaves": "Up to {value} of free water stands in {layer}, on {when}; it leaves again within the year",
-            "stays": "Up to {value} of free water stands in {layer}, on {when}; {left} of it stays all through the "
-            "last year",
-            "short run": "Up to {value} of free water stands in {layer}, on {when}; the run is too short to tell "
-            "whether it leaves within the year",
+            "stands": "Up to {value} of free water stands in {layer}, on {when}",
         },
-        severities={"stays": Severity.TOO_WET},
     ),
     severity=Severity.WATER,
+    in_reserve=False,
+    in_calendar=False,
+    wetted_counts=False,
+)
+RESIDUE = Criterion(
+    "free water left",
+    "free water that never leaves",
+    "kg/m2",
+    _Residue,
+    (Limit("condensate_left", 0.01, "water_mass", "free water that may stay all through the last year", ISO),),
+    ISO,
+    CONDENSATION.validity,
+    terms=Terms(
+        harm="free water stays in it all year",
+        short="water stays",
+        what="the free water that stays",
+        cases={
+            "unknown": "The results do not say what the layers hold at 98 % relative humidity",
+            "all in the rain": "All layers are soaked by rain from outside, or lie in the ground",
+            "short run": "The run is too short to tell whether free water leaves within the year",
+            "leaves": "No free water stays in a layer all through the last year",
+            "stays": "{value} of free water stays in {layer} all through the last year; {limit} may",
+        },
+    ),
+    severity=Severity.TOO_WET,
     in_reserve=False,
     in_calendar=False,
     wetted_counts=False,

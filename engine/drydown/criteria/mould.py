@@ -18,7 +18,9 @@ HUKKA = Source(
     "Hukka & Viitanen; Ojanen et al.", 1999, "Wood Sci. Technol. 33; Buildings XI (2010), tables 4 and 6", "fitted"
 )
 _160 = Source("ANSI/ASHRAE 160", 2016, "addendum e", "from memory")
-DECLINE = Source("Ojanen et al.", 2010, "decline: wood 0.5 to 1, panels and paper 0.25 to 0.5, mineral 0.1", "from memory")
+DECLINE = Source(
+    "Ojanen et al.", 2010, "decline: wood 0.5 to 1, panels and paper 0.25 to 0.5, mineral 0.1", "from memory"
+)
 #: A face that is too dry for mould for this long in the warm months of every year dries out each year [h] (assumed:
 #: five months, as for wood); warm, where mould would grow if it were humid [degC] (the range of ANSI/ASHRAE 160, 2009).
 DRY_AGAIN, WARM = 3652.0, 5.0
@@ -50,7 +52,9 @@ class _Mould:
         n = len(self.spots.layer)
         self.index, self.since = np.zeros(n), np.zeros(n)
         self.worst = Worst(wall, self.spots, np.ones(n, dtype=bool))
-        self.closed = np.array([_closed(wall, int(j), w) for j, w in zip(self.spots.layer, self.spots.what, strict=True)])
+        self.closed = np.array(
+            [_closed(wall, int(j), w) for j, w in zip(self.spots.layer, self.spots.what, strict=True)]
+        )
         self.number, self.seen = years_back(wall), 0
         self.hours, self.dry = np.zeros(int(self.number.max()) + 1), np.zeros((int(self.number.max()) + 1, n))
 
@@ -170,8 +174,8 @@ MOULD = Criterion(
             "grows": "The mould index reaches {value} of 6 at {place}, on {when}: {meaning} (as on a material of the "
             "class '{class}')",
             "seasonal": "The mould index reaches {value} of 6 at {place}, on {when} (as on a material of the class "
-            "'{class}'), over the cautious limit of {limit}; the damp comes in the cold months alone, and in every year "
-            "that face is warm and too dry for mould for {dry} or more",
+            "'{class}'), over the cautious limit of {limit}; the damp comes in the cold months alone, and in every "
+            "year that face is warm and too dry for mould for {dry} or more",
         },
         harms={
             "seasonal": "the mould index is over its cautious limit after winter, on a face inside the wall that dries "

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..text import counted_from, day, plain
+from ..text import counted_from, day, fixed, plain
 from ..wording.answer import when_gone, which_way
 from .style import BAND, DASHED, DOTTED, HEAD, INDIGO, INK, NARROW, SOFT, SOLID, WINE, dates, draw_lines, frame, note
 
@@ -46,9 +46,9 @@ def trial_figure(trial: xr.Dataset, width: float = 8.6) -> Figure:
     inward = trial["left"].values.sum(axis=1)[seen] - outward
     kept = trial["excess"].values[seen]
     lines = [
-        (f"left outward\n{outward[-1]:.2f} kg/m²", outward, INDIGO, SOLID, 2.2),
-        (f"left inward\n{inward[-1]:.2f} kg/m²", inward, WINE, DASHED, 2.2),
-        (f"still there\n{kept[-1]:.2f} kg/m²", kept, SOFT, DOTTED, 1.8),
+        (f"left outward\n{fixed(outward[-1], 2)} kg/m²", outward, INDIGO, SOLID, 2.2),
+        (f"left inward\n{fixed(inward[-1], 2)} kg/m²", inward, WINE, DASHED, 2.2),
+        (f"still there\n{fixed(kept[-1], 2)} kg/m²", kept, SOFT, DOTTED, 1.8),
     ]
     draw_lines(below, time, lines, room=0.3)
     below.set_title(f"Where it went, until {day(time[-1])} [kg/m²]", **HEAD)

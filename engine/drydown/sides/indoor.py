@@ -10,6 +10,7 @@ import numpy as np
 from ..arrays import Array, Marks
 from ..case.sides import AIR, Physics, Side, SideForcing, check_humidity, check_temperature
 from ..errors import InputError, need_number, shown
+from ..text import plain
 
 
 class SurfaceCoefficients(NamedTuple):
@@ -92,7 +93,7 @@ class Constant:
 
     def describe(self) -> str:
         """Return the model in one line."""
-        return f"constant {self.temperature - 273.15:g} degC, {self.humidity:.0%}"
+        return f"constant {plain(self.temperature - 273.15)} degC, {self.humidity:.0%}"
 
 
 @dataclass(frozen=True)
@@ -139,7 +140,7 @@ class AnnualSine:
     def describe(self) -> str:
         """Return the model in one line."""
         return (
-            f"annual sine {self.temperature - 273.15:g} +- {self.temperature_amplitude:g} degC, "
+            f"annual sine {plain(self.temperature - 273.15)} +- {plain(self.temperature_amplitude)} degC, "
             f"{self.humidity:.0%} +- {self.humidity_amplitude:.0%}, warmest on day {self.warmest_day:g}"
         )
 
@@ -238,8 +239,8 @@ class HumidityClass:
 
     def describe(self) -> str:
         """Return the model in one line."""
-        summer = "" if self.summer is None else f", up to {self.summer - 273.15:g} degC and more in summer"
-        return f"ISO 13788 annex A.2 class {self.number}, {self.temperature - 273.15:g} degC{summer} (from memory)"
+        summer = "" if self.summer is None else f", up to {plain(self.summer - 273.15)} degC and more in summer"
+        return f"ISO 13788 annex A.2 class {self.number}, {plain(self.temperature - 273.15)} degC{summer} (from memory)"
 
 
 @dataclass(frozen=True)
@@ -289,7 +290,7 @@ class AirConditioned:
     def describe(self) -> str:
         """Return the model in one line."""
         return (
-            f"air-conditioned, {self.heating - 273.15:g} to {self.cooling - 273.15:g} degC, "
+            f"air-conditioned, {plain(self.heating - 273.15)} to {plain(self.cooling - 273.15)} degC, "
             f"at most {self.humidity_cap:.0%}, {self.excess:g} Pa above outdoors"
         )
 

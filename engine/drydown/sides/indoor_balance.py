@@ -9,6 +9,7 @@ import numpy as np
 from ..arrays import Array, Marks
 from ..case.sides import Physics, check_humidity, check_temperature
 from ..errors import InputError
+from ..text import plain
 from .indoor import OutdoorAir
 
 #: Moisture of a dwelling [kg a day] with 1, 2, 3 and 4 bedrooms; each further one adds 1. Source: ANSI/ASHRAE
@@ -93,9 +94,9 @@ class MoistureBalance:
 
     def describe(self) -> str:
         """Return the model in one line."""
-        cooled = "" if self.cooling is None else f", cooled to {self.cooling - 273.15:g} degC"
+        cooled = "" if self.cooling is None else f", cooled to {plain(self.cooling - 273.15)} degC"
         cap = "" if self.humidity_cap == 1.0 else f", at most {self.humidity_cap:.0%}"
         return (
             f"balance of {self.production * 86400.0:.3g} kg a day and {self.air_changes * 3600.0:.3g} air changes "
-            f"an hour in {self.volume:g} m3, heated to {self.heating - 273.15:.3g} degC{cooled}{cap}"
+            f"an hour in {self.volume:g} m3, heated to {plain(self.heating - 273.15)} degC{cooled}{cap}"
         )

@@ -128,18 +128,36 @@ def trial_answer(
         f"At the end, on {day(trial['time'].values[-1])}, {left} of it is still there",
     ]
     closed = f"The water is counted, not estimated: its balance closes to {a['closure_max']:.1g} kg/m2."
-    lines = [case.name, "", *_unknown(unknown), paragraph(does_it_dry(trial))]
+    lines = [paragraph(does_it_dry(trial))]
     if after:
         days = float((case.end - case.start) / np.timedelta64(1, "D"))
         lines.append(paragraph(does_it_stay_sound(before, after, wetted, days)))
     lines += ["", *(paragraph(s + ".") for s in sentences if s), ""]
     if after:
         lines += [findings_table(after, before, weathered), *limits_changed(limits or {}), ""]
-        told = findings_words(after)
-        lines += [*told, ""] if told else []
+        lines += _told(after)
     lines += [line for part in more for line in (part, "")]
     account = [paragraph(closed), *sure, *how(a, "with: ")] if in_full else [*sure]
-    return "\n".join([*lines, *account, *warned(a), *_last(after, in_full), paragraph(CAUTION)])
+    return _whole([case.name, ""], unknown, lines, account, a, after, in_full)
+
+
+def _told(findings: Sequence[Finding]) -> list[str]:
+    told = findings_words(findings)
+    return [*told, ""] if told else []
+
+
+def _whole(
+    head: Sequence[str],
+    unknown: Sequence[Unknown],
+    lines: Sequence[str],
+    account: Sequence[str],
+    attrs: Mapping[str, Any],
+    findings: Sequence[Finding],
+    in_full: bool,
+) -> str:
+    """Return an answer in its order: head, what is not known, the answer, the account, warnings, sources, caution."""
+    last = [*_sources(findings), ""] if in_full else ["Sources, and how it was computed: --sources.", ""]
+    return "\n".join([*head, *_unknown(unknown), *lines, *account, *warned(attrs), *last, paragraph(CAUTION)])
 
 
 def _unknown(unknown: Sequence[Unknown]) -> list[str]:
@@ -193,7 +211,7 @@ def run_answer(
         rows.append((layer.name, plain(1e3 * layer.thickness), *percent, f"{water[0]:.3f}", f"{water[-1]:.3f}"))
     a = results.attrs
     closed = f"The balance of the water closes to {abs(a['water_closure_total']):.1g} kg/m2 over the run."
-    lines = [case.name, f"{day(case.start)} to {day(case.end)}", "", *_unknown(unknown), table(rows), ""]
+    lines = [table(rows), ""]
     offered, lost = (float(results[k].values[-1]) for k in ("rain_offered", "rain_run_off"))
     if offered > 0.0:
         lines.append(paragraph(f"Driving rain on it: {offered:.0f} kg/m2; {lost:.0f} kg/m2 ran off."))
@@ -205,18 +223,13 @@ def run_answer(
             *limits_changed(limits or {}),
             "",
         ]
-        told = findings_words(findings)
-        lines += [*told, ""] if told else []
+        lines += _told(findings)
     account = [paragraph(closed), *how(a)] if in_full else []
-    return "\n".join([*lines, *account, *warned(a), *_last(findings, in_full), paragraph(CAUTION)])
+    head = [case.name, f"{day(case.start)} to {day(case.end)}", ""]
+    return _whole(head, unknown, lines, account, a, findings, in_full)
 
 
-def _last(findings: Sequence[Finding], in_full: bool) -> list[str]:
-    """Return the sources, or where they and the account are to be had."""
-    return [*_sources(findings), ""] if in_full else ["Sources, and how it was computed: --sources.", ""]
-
-
-def how(attrs: dict[str, Any], front: str = "") -> list[str]:
+def how(attrs: Mapping[str, Any], front: str = "") -> list[str]:
     """Return how a run was computed, and what its notes say."""
     cells, steps, tolerance, reading = (attrs[front + k] for k in ("cells", "steps", "tolerance", "film_reading"))
     notes = front + "note: "
@@ -230,7 +243,7 @@ def how(attrs: dict[str, Any], front: str = "") -> list[str]:
     ]
 
 
-def warned(attrs: dict[str, Any]) -> list[str]:
+def warned(attrs: Mapping[str, Any]) -> list[str]:
     """Return the warnings of a result, each once."""
     found = dict.fromkeys(str(text) for key, text in attrs.items() if key.split(": ")[-1] == "warning")
     return [paragraph(f"Warning: {text}.") for text in found]

@@ -263,13 +263,13 @@ def _untried(
     lead = tuple(f"{litres(amount)} got into {layer} on {day(date)}." for layer, amount, date in wettings)
     if wettings:
         ask = (
-            "How much of that water left, and to which side, is counted by running the case with the water and without "
-            "it: drydown report wall.toml."
+            "How much of that water left, and to which side, this page does not say: that takes a second run without "
+            "the water."
         )
     else:
         ask = (
-            "This run has no water getting in, so it does not say whether such water would leave again. "
-            "Put a [[wetting]] into the case file and ask again: drydown report wall.toml."
+            "No water gets in here, so this page does not say whether such water would leave again. Whoever made it "
+            "can have that counted as well."
         )
     facts = []
     if results is not None:

@@ -56,7 +56,7 @@ def parts_left(remaining: float) -> str:
     if gone >= 0.875:
         return f"{share(gone)} has left"
     parts = round(5.0 * gone)
-    return "next to nothing has left" if parts < 1 else f"{parts} of 5 parts {'has' if parts == 1 else 'have'} left"
+    return f"{('next to nothing', 'a fifth')[parts]} has left" if parts < 2 else f"{parts} of 5 parts have left"
 
 
 def does_it_dry(trial: xr.Dataset) -> str:

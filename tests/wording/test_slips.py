@@ -1,0 +1,65 @@
+"""What stood in an answer and could not be: no minus zero, no digits that nobody measured, no order to the reader."""
+
+import numpy as np
+import pytest
+from drydown.criteria import catalogue
+from drydown.sides.indoor import AirConditioned, Constant, HumidityClass
+from drydown.text import fixed, share
+from drydown.wording.story import tell
+from drydown.wording.verdict import parts_left
+from synthetic_results import results
+
+SEVENTY = 294.2611111
+
+
+@pytest.mark.parametrize("value", [-4e-4, -1e-9, -0.0, 0.0])
+def test_nothing_has_no_sign(value):
+    assert share(value) == "0 %" and fixed(value, 2) == "0.00"
+
+
+def test_small_shares_keep_theirs():
+    assert [share(v) for v in (-0.01, -0.0006, 0.0004, 0.002, 0.73)] == [
+        "-1.0 %", "-0.1 %", "less than 0.1 %", "0.2 %", "73 %",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "model", [Constant(SEVENTY, 0.4), HumidityClass(2, SEVENTY), AirConditioned(SEVENTY, SEVENTY + 3.0)]
+)
+def test_a_temperature_said_in_the_other_units_has_no_long_tail(model):
+    assert "21.1" in model.describe() and "21.11" not in model.describe()
+
+
+def test_a_page_without_water_orders_its_owner_to_edit_nothing():
+    n = 400 * 24
+    story = tell(None, [], [], results(np.full(n, 15.0), 0.6))
+    text = " ".join((*story.lead, *story.drying, story.headline))
+    assert "[[wetting]]" not in text and ".toml" not in text and "would leave again" in text
+
+
+@pytest.mark.parametrize(
+    ("remaining", "said"),
+    [
+        (1.0, "next to nothing has left"),
+        (0.8, "a fifth has left"),
+        (0.4, "3 of 5 parts have left"),
+        (0.05, "95 % has left"),
+    ],
+)
+def test_parts_that_left(remaining, said):
+    assert parts_left(remaining) == said
+
+
+def test_free_water_within_its_limit_that_stays_is_told_by_its_own_number():
+    """0.075 of 0.5 kg/m2 is no limit passed; the 0.04 kg/m2 that never leave are, and are told as such."""
+    n = 2 * 366 * 24
+    water = np.where(np.arange(n) < 4000, 207.5, 204.0)
+    data = results(np.full(n, 10.0), 0.99, water, kinds=("insulation",))
+    most, left = (catalogue()[name].judge(data) for name in ("condensation", "free water left"))
+    assert most.value == pytest.approx(0.075) and most.limit == 0.5 and most.verdict == "watch"
+    assert left.value == pytest.approx(0.04) and left.verdict == "exceeded" and left.value > left.limit
+
+
+def test_free_water_of_a_short_run_is_not_said_to_stay():
+    found = catalogue()["free water left"].judge(results(np.full(500, 10.0), 0.99, 300.0))
+    assert found.verdict == "not applicable" and found.case == "short run"
