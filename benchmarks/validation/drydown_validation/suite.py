@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from pathlib import Path
 
 from .cases import CASES, NOT_RUN, case
 from .report import text_table
@@ -31,6 +32,15 @@ def field(
     return table(ask(names, processes, progress))
 
 
+def measured(
+    folder: Path, out: Path | None = None, progress: Callable[[float], None] | None = None
+) -> tuple[str, bool]:
+    """Predict a logged wall whose data are in a folder; return the table and whether the promise is kept."""
+    from .measured_wall import measured as predicted
+
+    return predicted(folder, out, progress)
+
+
 def field_walls() -> dict[str, str]:
     """Return what each wall of the panel is, by its name."""
     from .field import walls
@@ -38,4 +48,4 @@ def field_walls() -> dict[str, str]:
     return {wall.name: f"{wall.about}: {wall.expected}" for wall in walls()}
 
 
-__all__ = ["CASES", "NOT_RUN", "accuracy", "case", "describe", "field", "field_walls", "run", "text_table"]
+__all__ = ["CASES", "NOT_RUN", "accuracy", "case", "describe", "field", "field_walls", "measured", "run", "text_table"]

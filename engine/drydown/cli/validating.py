@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from ..errors import InputError, nearest
-from .frame import Progress, tell
+from .frame import Progress, say_written, tell
 
 #: Entry point group in which a validation registers its suite.
 GROUP = "drydown.validation"
@@ -45,9 +45,21 @@ def suite() -> Any:
 @click.option("--list", "listed", is_flag=True, help="Name the cases and stop.")
 @click.option("--accuracy", is_flag=True, help="Measure the default settings on twelve assemblies instead.")
 @click.option("--field", is_flag=True, help="Ask about walls whose fate is known from opening them, instead.")
+@click.option(
+    "--measured",
+    metavar="FOLDER",
+    type=click.Path(path_type=Path, file_okay=False, exists=True),
+    help="Predict a logged wall blind instead, from its data in a folder.",
+)
 @click.option("--processes", type=click.IntRange(1, 64), default=2, show_default=True, help="Run side by side.")
 def validate(
-    names: tuple[str, ...], out: Path | None, listed: bool, accuracy: bool, field: bool, processes: int
+    names: tuple[str, ...],
+    out: Path | None,
+    listed: bool,
+    accuracy: bool,
+    field: bool,
+    measured: Path | None,
+    processes: int,
 ) -> None:
     """Run published cases and independent references, and print the errors.
 
@@ -74,6 +86,13 @@ def validate(
         for name, why in found.NOT_RUN.items():
             click.echo(f"not run: {name}: {why}")
         return
+    if measured is not None:
+        with Progress("predicting the logged wall") as progress:
+            text, kept = found.measured(measured, out, progress)
+        click.echo(text)
+        if out is not None:
+            say_written(out / "measured-wall.png")
+        sys.exit(0 if kept else 1)
     if accuracy:
         with Progress("measuring") as progress:
             text, kept = found.accuracy(progress)
