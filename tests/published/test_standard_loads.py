@@ -20,6 +20,7 @@ from drydown.climate.model import HOUR, Climate
 from drydown.climate.roof_shade import SHADES
 from drydown.climate.roof_snow import share_on_roof, snow_conductivity
 from drydown.climate.solar import plane_irradiance
+from drydown.criteria.limits import reserve_asked_for
 from drydown.materials.curves import Constant as Flat
 from drydown.materials.model import Material
 from drydown.moist_air import saturation_pressure_iso13788 as saturation
@@ -201,6 +202,23 @@ def test_a_run_says_how_warm_the_surface_stays():
     assert f"meets {needed:.2f}" in said(0.14) and "February 2022" in said(0.14)
     assert "f_Rsi 0.93" in said(0.14)  # 1 - 0.25/(0.25 + 3.5 + 0.04)
     assert "falls short" in said(0.01)
+
+
+# -- Drying reserve --------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("side", "asked"),
+    # DIN 68800-2: 250 g/(m2 a) in roofs (as quoted in Bauphysik-Kalender 2022), 100 in walls (from memory).
+    [
+        (Outdoor(drydown_climates.catalogue()["fernmoor"](), Exposure(tilt=3.0)), 0.25),
+        (Outdoor(drydown_climates.catalogue()["fernmoor"](), Exposure(tilt=45.0)), 0.25),
+        (Outdoor(drydown_climates.catalogue()["fernmoor"](), Exposure(tilt=90.0)), 0.10),
+        (Chamber(268.15, 0.8), 0.10),
+    ],
+)
+def test_the_reserve_knows_its_roof(side, asked):
+    assert reserve_asked_for(side.tilt) == asked
 
 
 # -- Snow, shade, rain from above and below, drainage ----------------------------------------------------
