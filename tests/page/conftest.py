@@ -78,6 +78,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> SimpleNamespace:
     from drydown.report import page
     from drydown.trial.advice import Advice, Number, Tried
     from drydown.trial.dryout import account, twins
+    from made_further import all_of_them
 
     folder = tmp_path_factory.mktemp("page")
     (folder / "wall.toml").write_text(WALL, encoding="utf-8")
@@ -92,7 +93,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> SimpleNamespace:
     tight = Tried("a tighter film", ("film",), 2, (high,), (high,), float("nan"), 0.1, 0.4, ("mould index",))
     advice = Advice(now, (gap, tight), (gap,), gap)
     heading = Heading("SI", "12 Mill Lane, Fernmoor", "", "1 March 2022")
-    whole = page(wetted, trial, case, None, before, advice, heading)
+    whole = page(wetted, trial, case, None, before, advice, heading, all_of_them(trial))
     bare = page(reference)
     paths = {"trial": folder / "wall.html", "run": folder / "run.html"}
     paths["trial"].write_text(whole, encoding="utf-8")

@@ -41,6 +41,34 @@ def test_the_words_say_both_and_which_was_run():
     assert leak_bounds(case()) == []
 
 
+def test_a_flow_takes_the_walls_part_of_what_the_house_leaks():
+    """35 % of the leakage on half of the envelope; a described joint, and what is measured here, count whole."""
+    house = {"q50": 3.0 / 3600.0, "way": "flow"}
+    usual, here = (AirLeak.from_keys(house | more, case().assembly, OUT) for more in ({}, {"portion": 1.0}))
+    assert usual.portion == pytest.approx(0.35 / 0.5) and here.portion == 1.0
+    joint = {"joint": "bare", "joint_length": 10.0, "area": 25.0, "way": "flow"}
+    sill = AirLeak.from_keys(joint, case().assembly, OUT)
+    assert sill.portion == 1.0 and sill.of_joint
+    (bounds,) = leak_bounds(case(sill))
+    assert bounds.flow[0] == bounds.flow[1] == bounds.flow[2]
+    said = [" ".join(leak_words(leak_bounds(case(x)))[0].split()) for x in (usual, here, sill)]
+    assert "an even flow of 70 % of it" in said[0] and "an even flow of all of it" in said[1]
+    assert "all of the joint's air" in said[2] and "18 to 50 %" not in said[2]
+    with pytest.raises(InputError, match="portion"):
+        AirLeak.from_keys(house | {"portion": -1.0}, case().assembly, OUT)
+
+
+def test_the_air_of_a_flow_goes_with_its_portion():
+    def brought(portion):
+        from drydown import simulate
+
+        leak = AirLeak(Leakage.from_q(1.0 / 3600.0), LeakPath(mechanical=-4.0), "flow", portion=portion)
+        passed = simulate(case(leak))["convected_vapour_passed"]
+        return float(np.abs(passed.isel(time=-1, interface=-1)))
+
+    assert brought(0.7) == pytest.approx(0.7 * brought(1.0), rel=0.01) and brought(0.0) == 0.0
+
+
 def test_a_leak_of_a_joint_and_a_cladding():
     given = {"joint": "bare", "joint_length": 10.0, "area": 25.0, "layer": "OSB"}
     leak = AirLeak.from_keys(dict(given) | {"way": "flow"}, case().assembly, OUT)

@@ -36,6 +36,11 @@ JOINTS = {
     "taped": 0.0,
     "bare": 17.0 / 3600.0,
 }
+#: Share of a house's leakage that passes its walls [-]: least, mean, most. Source: ASHRAE Handbook Fundamentals 2021,
+#: ch. 16.
+OF_WALLS = (0.18, 0.35, 0.50)
+#: Share of a house's envelope that is wall [-] (assumed).
+WALL_AREA = 0.5
 _Q50_OF_CLASS = {"A": 1.0, "B": 3.0, "C": 5.0}
 
 

@@ -13,6 +13,7 @@ from .frame import (
     check_output,
     in_units_of,
     keep_inputs,
+    line_of,
     say_written,
     tell,
     write_data,
@@ -64,4 +65,6 @@ def compare(case_file: Path, output: Path | None, figure: Path | None) -> None:
 
         write_figure(comparison_figure(found), figure)
     tell(comparison_answer(found, variants, limits))
+    if said := line_of(data, case_file):
+        tell(said)
     say_written(output, figure)

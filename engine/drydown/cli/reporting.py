@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
     from ..case.case import Case
     from ..casefile import CaseFile
+    from ..report.further import Further
 
 #: Runs longer than this are kept in a file while the page is made [years].
 LONG = 4.0
@@ -38,7 +40,19 @@ LONG = 4.0
     help="With RUN.nc: what `drydown dryout -o` kept of the same case.",
 )  # fmt: skip
 @click.option("--changes/--no-changes", default=True, help="Try what would change the answer, and tell (default).")
-def report(source: Path, output: Path | None, case_file: Path | None, trial_file: Path | None, changes: bool) -> None:
+@click.option("--calendar", is_flag=True, help="Also: in which month a wetting lasts longest (some 40 runs).")
+@click.option("--reserve", is_flag=True, help="Also: how much water may get in every year (some ten runs).")
+@click.option("--spread", is_flag=True, help="Also: what the spread of the material data does to the answer.")
+def report(
+    source: Path,
+    output: Path | None,
+    case_file: Path | None,
+    trial_file: Path | None,
+    changes: bool,
+    calendar: bool,
+    reserve: bool,
+    spread: bool,
+) -> None:
     """Write the page of a wall: the answer in plain words, the wall over time, figures, inputs, sources.
 
     One HTML file that opens without a connection, on a phone as on a desk, and prints. From a case file the wall is run
@@ -48,13 +62,16 @@ def report(source: Path, output: Path | None, case_file: Path | None, trial_file
     check_output(output, (".html", ".htm"), "--output")
     named = (("what is read", source), ("the case file", case_file), ("the trial", trial_file))
     keep_inputs({"--output": output}, [(what, path) for what, path in named if path is not None])
+    asked = tuple(n for n, on in (("calendar", calendar), ("reserve", reserve), ("spread", spread)) if on)
     if source.suffix.lower() == ".nc":
+        if asked:
+            raise InputError(f"asks for more runs of the case; give the case file, not {source}", f"--{asked[0]}")
         text = _of_results(source, case_file, trial_file)
     else:
         for path, option in ((case_file, "--case"), (trial_file, "--trial")):
             if path is not None:
                 raise InputError(f"goes with results, such as wall.nc; {source} is run anew", f"{option} {path}")
-        text = _of_case(source, changes, output)
+        text = _of_case(source, changes, output, asked)
     write_text(output, text)
     click.echo(f"Written: {output}, {len(text.encode()) / 1e6:.1f} MB. Open it in a browser.")
 
@@ -99,7 +116,7 @@ def _same(case: Case, results: xr.Dataset, case_file: Path | None, source: Path)
         )
 
 
-def _of_case(source: Path, changes: bool, output: Path) -> str:
+def _of_case(source: Path, changes: bool, output: Path, asked: Sequence[str] = ()) -> str:
     from ..casefile import read_file
     from ..casefile.heading import heading_of
     from ..figures.courses import follow
@@ -115,10 +132,13 @@ def _of_case(source: Path, changes: bool, output: Path) -> str:
     try:
         with of_case(source), tempfile.TemporaryDirectory() as folder:
             if not case.wettings:
+                for name in asked[:1]:
+                    raise InputError("asks what becomes of water; the case has no wetting", f"{source}, --{name}")
                 with Progress("running") as progress:
                     results = _simulated(case, Path(folder) / "run.nc", progress)
                 with results:
-                    return page(results, None, case, follow(results, limits), heading=heading)
+                    more = _further(case, limits, None, ())
+                    return page(results, None, case, follow(results, limits), heading=heading, further=more)
             with Progress("running with the water and without") as progress:
                 reference, wetted, trial = _tried(case, Path(folder), progress)
             with reference, wetted:
@@ -128,9 +148,43 @@ def _of_case(source: Path, changes: bool, output: Path) -> str:
                 if changes:
                     with Progress("trying changes") as progress:
                         advice = advise(case, limits, progress, _variants(given))
-                return page(wetted, trial, case, followed, before, advice, heading)
+                more = _further(case, limits, trial, asked)
+                return page(wetted, trial, case, followed, before, advice, heading, more)
     except SimulationError as error:
         raise Stop(f"{source}: {error}; no page was written") from None
+
+
+def _further(
+    case: Case, limits: Mapping[str, float] | None, trial: xr.Dataset | None, asked: Sequence[str]
+) -> list[Further]:
+    """Return what is told beside the trial: leaks and built-in water where there are any, and what was asked for."""
+    from ..report import further
+    from ..trial.built_in import built_in, wet_at_start
+    from ..trial.leaks import leak_bounds
+
+    out = []
+    bounds = leak_bounds(case)
+    if bounds:
+        out.append(further.of_leaks(bounds))
+    if wet_at_start(case):
+        with Progress("counting the water that was built in") as progress:
+            out.append(further.of_built_in(built_in(replace(case, wettings=()), progress)))
+    if trial is not None and "calendar" in asked:
+        from ..trial.calendar import wetting_calendar
+
+        with Progress("a wetting in each month and layer") as progress:
+            out.append(further.of_calendar(wetting_calendar(case, limits=limits, progress=progress)))
+    if trial is not None and "reserve" in asked:
+        from ..trial.reserve import drying_reserve
+
+        with Progress("looking for the drying reserve") as progress:
+            out.append(further.of_reserve(drying_reserve(case, limits, progress=progress)))
+    if trial is not None and "spread" in asked:
+        from ..trial.uncertainty import spread_of_materials
+
+        with Progress("trying the spread of the materials") as progress:
+            out.append(further.of_spread(spread_of_materials(case, progress), trial))
+    return out
 
 
 def _variants(given: CaseFile) -> list[tuple[str, Case]]:
@@ -154,8 +208,6 @@ def _simulated(case: Case, path: Path, progress: Callable[[float], None]) -> xr.
 
 def _tried(case: Case, folder: Path, progress: Progress) -> tuple[xr.Dataset, xr.Dataset, xr.Dataset]:
     """Return the runs without and with the water, and the trial."""
-    from dataclasses import replace
-
     from ..trial.dryout import account
 
     reference = _simulated(replace(case, wettings=()), folder / "without.nc", lambda x: progress(0.5 * x))

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from ..case.case import Case
     from ..casefile.heading import Heading
     from ..trial.advice import Advice
+    from .further import Further
 
 #: Widths of the figures [in]: for a screen or paper, and for a phone.
 WIDE, SLIM = 8.6, 4.2
@@ -48,6 +49,7 @@ def page(
     before: Sequence[Any] = (),
     advice: Advice | None = None,
     heading: Heading | None = None,
+    further: Sequence[Further] = (),
 ) -> str:
     """Return the page of a run as one HTML document that needs nothing else.
 
@@ -67,6 +69,8 @@ def page(
         Of `drydown.trial.advice.advise`.
     heading : Heading, optional
         What a case file says of itself: address, builder, date, units, line.
+    further : sequence of Further
+        What was asked beside the trial (`drydown.report.further`).
 
     Returns
     -------
@@ -96,6 +100,7 @@ def page(
                 unknown_words(unknowns(case, results, seen.findings)) if case is not None else (),
             ),
             _questions(story, without_wetted(seen.findings, wetted), without_wetted(before, wetted), advice),
+            _more(further),
             "<section id='look'><h2>Look inside, day by day</h2>"
             f"<p>{words.LOOK}</p>" + fr.explorer(digest, parts, data) + "</section>",
             "<section id='figures'><h2>The figures</h2>" + _figures(digest, trial, seen, parts, wetted) + "</section>",
@@ -174,6 +179,19 @@ def _questions(story: Story, findings: Sequence[Any], before: Sequence[Any], adv
         out += f"<div class='change'><h3>What would change it?</h3>{changed(advice)}</div>"
     note = f"<p class='small soft' style='margin-top:1.2rem'>{words.PACE}</p>"
     return out + (note if story.sides else "") + "</section>"
+
+
+def _more(further: Sequence[Further]) -> str:
+    """Return the blocks of what was asked beside the trial."""
+    if not further:
+        return ""
+    blocks = [
+        f"<div class='change'><h3>{fr.text(one.head)}</h3>{fr.paragraphs(one.sentences)}"
+        + (f"<div class='figures'>{_picture(one.caption, one.draw)}</div>" if one.draw is not None else "")
+        + "</div>"
+        for one in further
+    ]
+    return f"<section id='more'><h2>{words.MORE}</h2>{''.join(blocks)}</section>"
 
 
 def _events(trial: xr.Dataset | None, results: xr.Dataset) -> list[tuple[str, np.datetime64]]:

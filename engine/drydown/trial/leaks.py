@@ -7,15 +7,10 @@ from typing import NamedTuple
 import numpy as np
 
 from ..case.air_leak import AirLeak
-from ..case.air_leakage import SCREENING, pressure_in_weather, screening_class, stack_gradient
+from ..case.air_leakage import OF_WALLS, SCREENING, WALL_AREA, pressure_in_weather, screening_class, stack_gradient
 from ..case.case import Case
 from ..errors import InputError
 
-#: Share of a house's leakage that passes its walls [-]: least, mean, most. Source: ASHRAE Handbook Fundamentals 2021,
-#: ch. 16.
-OF_WALLS = (0.18, 0.35, 0.50)
-#: Share of a house's envelope that is wall [-] (assumed).
-WALL_AREA = 0.5
 YEAR = 365.25 * 86400.0
 
 
@@ -23,13 +18,16 @@ class LeakBounds(NamedTuple):
     """What a leak can leave, at most, in a surface as cold as the air outside [kg/(m2 a)].
 
     screening : by the screening model; None where the house is too leaky for it; flow : by an even flow through the
-    layers, with the least, the mean and the greatest share of the leakage that walls have.
+    layers, with the least, the mean and the greatest share of the leakage that walls have, or by all of a described
+    joint; portion : of the leakage a square metre, in a run by an even flow.
     """
 
     label: str
     way: str
     screening: float | None
     flow: tuple[float, float, float]
+    portion: float = 1.0
+    of_joint: bool = False
 
 
 def leak_bounds(case: Case) -> list[LeakBounds]:
@@ -70,6 +68,6 @@ def leak_bounds(case: Case) -> list[LeakBounds]:
         else:
             dp, _ = pressure_in_weather(leak.path, weather, inside.temperature)
         even = YEAR * float(np.mean(np.maximum(-leak.leakage.flow(dp), 0.0) * surplus))
-        low, mean, high = (even * share / WALL_AREA for share in OF_WALLS)
-        found.append(LeakBounds(leak.label, leak.way, screening, (low, mean, high)))
+        low, mean, high = (even * (1.0 if leak.of_joint else share / WALL_AREA) for share in OF_WALLS)
+        found.append(LeakBounds(leak.label, leak.way, screening, (low, mean, high), leak.portion, leak.of_joint))
     return found

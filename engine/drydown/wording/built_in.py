@@ -14,7 +14,12 @@ if TYPE_CHECKING:
 
 
 def built_in_words(found: xr.Dataset) -> list[str]:
-    """Return the answer on built-in water, one paragraph each; `found` is of `drydown.trial.built_in.built_in`."""
+    """Return the answer on built-in water as paragraphs."""
+    return [paragraph(line) for line in built_in_sentences(found)]
+
+
+def built_in_sentences(found: xr.Dataset) -> list[str]:
+    """Return the answer on built-in water, one text each; `found` is of `drydown.trial.built_in.built_in`."""
     a = found.attrs
     began = found["time"].values[0]
     lines = []
@@ -36,4 +41,4 @@ def built_in_words(found: xr.Dataset) -> list[str]:
     if float(a["remaining"]) < 0.995 and 0.0 <= inward <= 1.0:
         lines.append(f"Of what left, {share(1.0 - inward)} went outward and {share(inward)} inward.")
     lines.append(f"The water is counted, not estimated: its balance closes to {float(a['closure_max']):.1g} kg/m2.")
-    return [paragraph(line) for line in lines]
+    return lines

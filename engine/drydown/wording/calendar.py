@@ -18,11 +18,21 @@ WORTH = 0.15
 
 def calendar_answer(found: xr.Dataset) -> str:
     """Return the paragraph on the months."""
-    lines = [f"When {plain(found.attrs['amount'])} kg/m2 of water gets in on the first of a month:"]
+    lines = [calendar_about(found)]
     lines += [paragraph(f"- {text}.", " ").lstrip() for text in calendar_words(found)]
-    if found.attrs["left_out"]:
-        lines.append(paragraph(f"That much does not fit into {found.attrs['left_out']}."))
+    lines += [paragraph(text) for text in no_room(found)]
     return "\n".join(lines)
+
+
+def no_room(found: xr.Dataset) -> list[str]:
+    """Return which layers have no room for that much; empty: all have."""
+    left_out = found.attrs["left_out"]
+    return [f"That much does not fit into {left_out}."] if left_out else []
+
+
+def calendar_about(found: xr.Dataset) -> str:
+    """Return what a calendar asks."""
+    return f"When {plain(found.attrs['amount'])} kg/m2 of water gets in on the first of a month:"
 
 
 def calendar_words(calendar: xr.Dataset) -> list[str]:

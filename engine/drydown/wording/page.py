@@ -68,6 +68,15 @@ CAPTIONS = {
     "budget": "All of its water: what came, what went, what is stored.",
     "vapour": "Vapour leaving to each side, month by month.",
 }
+MORE = "Asked as well"
+#: What may be asked beside the trial: head of its block, caption of its figure.
+FURTHER = {
+    "calendar": ("In which month is it worst?", "How long it takes to dry, by the month and the layer that gets wet."),
+    "reserve": ("How much may get in every year?", ""),
+    "spread": ("What if the materials differ?", ""),
+    "leaks": ("What can leaking air leave?", ""),
+    "built in": ("When has the water that was built in left?", ""),
+}
 #: Words of the ways out, for people.
 WAYS = {
     "outer surface, vapour": "to the outside, as vapour",

@@ -37,7 +37,12 @@ def reserve_sentence(r: Reserve) -> str:
 
 def reserve_answer(r: Reserve) -> str:
     """Return the paragraph on the drying reserve."""
+    return paragraph(reserve_words(r))
+
+
+def reserve_words(r: Reserve) -> str:
+    """Return what is said of a drying reserve."""
     f = r.finding
     text = f"Drying reserve: {reserve_sentence(r)} That is {GRADES[f.verdict]} against the {f.limit_text} a year that"
     source = f"{f.source.authors}, {f.source.kind}; of walls and ceilings 0.1, of roofs 0.25 kg/m2"
-    return paragraph(f"{text} are asked for ({source}). {CAUTION}")
+    return f"{text} are asked for ({source}). {CAUTION}"
