@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..arrays import Array
+from ..errors import InputError
 
 Times = NDArray[np.datetime64]
 HOUR = np.timedelta64(3600, "s")
@@ -69,3 +70,20 @@ def unit_hint(name: str, values: Array) -> str:
     if name == "pressure" and 40.0 < middle < 110.0:
         return "; it looks like kPa, Pa is needed (multiply by 1000)"
     return ""
+
+
+def check_column(key: str, array: Array, time: Times, where: str) -> None:
+    """Raise InputError where a column lacks a value or leaves its range, naming the time."""
+    c = COLUMNS[key]
+    bad = ~np.isfinite(array)
+    if bad.any():
+        k = int(bad.argmax())
+        raise InputError(f"{key} is missing (not a number) at {stamp(time[k])} (row {k + 1})", where)
+    bad = (array < c.low) | (array > c.high)
+    if bad.any():
+        k = int(bad.argmax())
+        raise InputError(
+            f"{key} is {array[k]:g} {c.unit if c.unit != '1' else ''} at {stamp(time[k])} (row {k + 1}); "
+            f"it must lie between {c.low:g} and {c.high:g}{unit_hint(key, array)}",
+            where,
+        )

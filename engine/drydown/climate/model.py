@@ -13,7 +13,7 @@ from ..arrays import Array
 from ..errors import InputError
 from ..frozen import ByValue
 from ..times import local_time, local_times, zone_of
-from .columns import COLUMNS, HOUR, Times, stamp, unit_hint
+from .columns import COLUMNS, HOUR, Times, check_column, stamp
 
 if TYPE_CHECKING:
     from .weather.repair import RepairPolicy
@@ -173,7 +173,7 @@ class Climate(ByValue):
             array = np.array(value, dtype=float)
             if array.shape != time.shape:
                 raise InputError(f"{key} has {array.size} values for {time.size} hours", where)
-            _check_column(key, array, time, where)
+            check_column(key, array, time, where)
             array.flags.writeable = False
             object.__setattr__(self, key, array)
         _check_times(time, where)
@@ -385,19 +385,3 @@ def _calendar(t: Any) -> tuple[NDArray[np.int64], ...]:
         (d - m.astype("datetime64[D]")).astype(np.int64) + 1,
         ((t - d.astype("datetime64[s]")) // HOUR).astype(np.int64),
     )
-
-
-def _check_column(key: str, array: Array, time: Times, where: str) -> None:
-    c = COLUMNS[key]
-    bad = ~np.isfinite(array)
-    if bad.any():
-        k = int(bad.argmax())
-        raise InputError(f"{key} is missing (not a number) at {stamp(time[k])} (row {k + 1})", where)
-    bad = (array < c.low) | (array > c.high)
-    if bad.any():
-        k = int(bad.argmax())
-        raise InputError(
-            f"{key} is {array[k]:g} {c.unit if c.unit != '1' else ''} at {stamp(time[k])} (row {k + 1}); "
-            f"it must lie between {c.low:g} and {c.high:g}{unit_hint(key, array)}",
-            where,
-        )
