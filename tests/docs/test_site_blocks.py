@@ -27,7 +27,7 @@ LANGUAGES = {"python", "sh", "toml", "csv", "text", "console", "{toctree}", "{ev
 
 #: Commands that take minutes: their options are checked, they are not run.
 LONG = (
-    r"drydown validate$|drydown validate (--out|--accuracy|--field|manufactured)",
+    r"drydown validate$|drydown validate (--out|--accuracy|--field|--measured|manufactured)",
     r"drydown (dryout|report) .*(--calendar|--reserve|--check|--spread)",
     r"drydown bench (map|sensitivity)",
     r"drydown study (run|slurm)",
