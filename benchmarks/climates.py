@@ -50,6 +50,9 @@ REASONS: dict[tuple[str, str], str] = {
     ("ochreflat", "dry_rain"): PLATEAU,
     ("ochreflat", "rain_humidity"): PLATEAU,
     ("ochreflat", "direct"): PLATEAU,
+    ("ochreflat", "drying"): PLATEAU,
+    ("thornvale", "drying"): INLAND,
+    ("rimefell", "drying"): "1.107 against 1.106 at Greensboro: an inland place of wide days",
     ("saltreed", "dry_rain"): DAMP,
     ("kelpwick", "dry_rain"): DAMP,
     (

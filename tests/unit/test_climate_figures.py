@@ -8,6 +8,7 @@ import drydown_climates
 import numpy as np
 import pytest
 from drydown.climate.model import HOUR, Climate
+from drydown.climate.statistics import behaviour
 from drydown.figures.climate import about, climate_figure
 
 
@@ -106,3 +107,13 @@ def test_every_figure_outside_the_measured_ones_has_a_reason():
     assert "84 % on average" in why
     # A reason that is no longer needed is taken out.
     assert {(name, key) for name, keys in outside.items() for key in keys} == set(module.REASONS)
+
+
+def test_saturation_deficit_over_that_of_means():
+    # Two kinds of hours in every month: 10 degC at 90 % and 20 degC at 50 %. (1 - phi) p: 0.1 p10, 0.5 p20.
+    time = np.datetime64("2021-01-01", "s") + np.arange(1, 8761) * HOUR
+    warm = np.arange(8760) % 2 == 0
+    place = Climate("yard", 50.0, 15.0, 0.0, 1.0, time, np.where(warm, 293.15, 283.15), np.where(warm, 0.5, 0.9))
+    p10, p20 = 1227.31, 2336.951  # ISO 13788, at 10 and 20 degC
+    want = (0.1 * p10 + 0.5 * p20) / 2.0 / (0.3 * (p10 + p20) / 2.0)
+    assert behaviour(place)["drying"] == pytest.approx(want, rel=1e-4)

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..arrays import Array
+from ..moist_air import saturation_pressure_iso13788
 from .model import HOUR, Climate
 
 #: Months of the two seasons, north of the equator.
@@ -44,6 +45,7 @@ FIGURES: tuple[Figure, ...] = (
     Figure("daily_range", "highest less lowest of a day, mean", "K", 1),
     Figure("noise", "temperature of an hour off the middle of its neighbours, rms", "K"),
     Figure("humidity_noise", "humidity of an hour off the middle of its neighbours, rms", "%", 1),
+    Figure("drying", "saturation deficit over that of monthly means", "ratio"),
     Figure("dry_rain", "wet hours below 60 % humidity", "% of wet hours", 1),
     Figure("rain_humidity", "humidity in wet hours, mean", "%", 0),
     Figure("saturated", "hours above 99 % humidity", "% of hours", 1),
@@ -111,6 +113,7 @@ def behaviour(climate: Climate) -> dict[str, float]:
     out["daily_range"] = float(np.mean(np.ptp(temperature, axis=1)))
     out["noise"] = _off_middle(climate.temperature)
     out["humidity_noise"] = 100.0 * _off_middle(climate.humidity)
+    out["drying"] = _deficit(climate, month_of_hour)
     out["saturated"] = 100.0 * float(np.mean(climate.humidity > 0.99))
     warmth = anomaly(temperature.mean(axis=1), month)
     if climate.global_horizontal is not None:
@@ -141,6 +144,16 @@ def behaviour(climate: Climate) -> dict[str, float]:
         )
         out["warm_rain"] = float(off[wet].mean())
     return out
+
+
+def _deficit(climate: Climate, month: NDArray[np.int64]) -> float:
+    """Return the mean of (1 - phi) p_sat over that of its monthly means [-]: how damp and warm hours go together."""
+    saturation = np.asarray(saturation_pressure_iso13788(climate.temperature), dtype=float)
+    lacking = 1.0 - climate.humidity
+    means = [
+        (here.sum(), lacking[here].mean() * saturation[here].mean()) for m in range(12) if (here := month == m).any()
+    ]
+    return float((lacking * saturation).sum() / sum(n * product for n, product in means))
 
 
 def _thirds(values: Array, month: NDArray[np.int64]) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
