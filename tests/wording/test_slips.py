@@ -2,11 +2,13 @@
 
 import numpy as np
 import pytest
+import xarray as xr
 from drydown.criteria import catalogue
 from drydown.sides.indoor import AirConditioned, Constant, HumidityClass
 from drydown.text import fixed, share
+from drydown.wording.answer import _parts, when_gone
 from drydown.wording.story import tell
-from drydown.wording.verdict import parts_left
+from drydown.wording.verdict import does_it_dry, parts_left
 from synthetic_results import results
 
 SEVENTY = 294.2611111
@@ -63,3 +65,28 @@ def test_free_water_within_its_limit_that_stays_is_told_by_its_own_number():
 def test_free_water_of_a_short_run_is_not_said_to_stay():
     found = catalogue()["free water left"].judge(results(np.full(500, 10.0), 0.99, 300.0))
     assert found.verdict == "not applicable" and found.case == "short run"
+
+
+@pytest.mark.parametrize(
+    ("inward", "said"),
+    [
+        (0.54, ("46 %", "54 %")),
+        (0.998, ("0.2 %", "99.8 %")),
+        (0.004, ("99.6 %", "0.4 %")),
+        (0.9998, ("less than 0.1 %", "nearly all")),
+        (0.0, ("all of it", "none of it")),
+        (0.99, ("1 %", "99 %")),
+    ],
+)
+def test_two_shares_add_up_as_they_are_written(inward, said):
+    assert _parts(inward) == said
+
+
+def test_one_day_is_no_days():
+    attrs = {
+        "days_to_50_percent_dry": 1.2, "days_to_90_percent_dry": 1.4, "remaining": 0.0, "share_inward": 0.3,
+        "amount": 1.0, "began": "2022-01-15", "wetted_layers": "OSB",
+    }  # fmt: skip
+    trial = xr.Dataset(attrs=attrs)
+    assert "after 1 day (16 January 2022), nine tenths after 1 day" in when_gone(trial)
+    assert does_it_dry(trial).endswith("have left after 1 day.")

@@ -2,9 +2,9 @@
 
 Each is a row of weights over the cells, so that what is judged does not hang on the mesh. At a face the state of the
 two cells beside it is carried on in a straight line, up to the face itself (second order in the cell width): within
-0.02 % of humidity, root mean square, of the state that the kernel finds there (`tests/verification/
-test_faces_judged.py`), so that results need not hold it. Over a depth it is the mean, with the part of the cell that the
-depth ends in.
+0.02 % of humidity, root mean square, of the state that the kernel finds there
+(`tests/verification/test_faces_judged.py`), so that results need not hold it. Over a depth it is the mean, with the
+part of the cell that the depth ends in.
 """
 
 from __future__ import annotations

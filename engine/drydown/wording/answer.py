@@ -44,7 +44,7 @@ def when_gone(trial: xr.Dataset) -> str:
 
     def after(days: float) -> str:
         whole = round(days)
-        return f"after {whole} days ({day(began + np.timedelta64(whole, 'D'))})"
+        return f"after {whole} day{'' if whole == 1 else 's'} ({day(began + np.timedelta64(whole, 'D'))})"
 
     half, tenth = (float(trial.attrs[k]) for k in ("days_to_50_percent_dry", "days_to_90_percent_dry"))
     if math.isnan(half):
@@ -61,14 +61,23 @@ def which_way(trial: xr.Dataset) -> str:
     if remaining > 0.995 or math.isnan(inward):
         return "Next to none of it has left"
     if -0.0005 <= inward <= 1.0005:
-        whole = round(100.0 * inward)
-        there, here = (f"{100 - whole} %", f"{whole} %") if 1 <= whole <= 99 else (share(1.0 - inward), share(inward))
+        there, here = _parts(inward)
         return f"Of what left, {there} went outward and {here} inward"
     way, other, much = ("outward", "inside", -inward) if inward < 0.0 else ("inward", "outside", inward - 1.0)
     return (
         f"All of it left {way}; through the {other} it gave off less, or took up more, than "
         f"without the water, by {share(much)} of what left"
     )
+
+
+def _parts(inward: float) -> tuple[str, str]:
+    """Return the shares that went outward and inward, which add up as they are written."""
+    small = min(max(min(inward, 1.0 - inward), 0.0), 0.5)
+    digits = 0 if small >= 0.0095 else 1
+    less, more = f"{100.0 * small:.{digits}f} %", f"{100.0 - round(100.0 * small, digits):.{digits}f} %"
+    if small < 0.0005:
+        less, more = ("none of it", "all of it") if small < 1e-6 else ("less than 0.1 %", "nearly all")
+    return (more, less) if inward < 0.5 else (less, more)
 
 
 def on_its_way(trial: xr.Dataset) -> str:

@@ -65,7 +65,8 @@ def does_it_dry(trial: xr.Dataset) -> str:
     half, tenth = (float(a[k]) for k in ("days_to_50_percent_dry", "days_to_90_percent_dry"))
     side = which_side(float(a["share_inward"]))
     remaining = remaining_of_last(trial)
-    after = f"{side}: nine tenths of the water have left after {tenth:.0f} days."
+    days = f"{tenth:.0f} day{'' if round(tenth) == 1 else 's'}" if not math.isnan(tenth) else ""
+    after = f"{side}: nine tenths of the water have left after {days}."
     again = float(a.get("last_dose", a["amount"])) < 0.999 * float(a["amount"])
     left = ("of what got in last, " if again else "") + parts_left(remaining)
     words = {

@@ -59,6 +59,8 @@ class FieldWall:
         What was found, how that is known, and from where.
     data : dict
         The sections of a case file.
+    why : str
+        Where the engine is known to say something else: why.
     """
 
     name: str
@@ -68,6 +70,7 @@ class FieldWall:
     known: str
     source: str
     data: dict[str, Any]
+    why: str = ""
 
 
 @dataclass(frozen=True)
@@ -92,7 +95,7 @@ def walls() -> list[FieldWall]:
     """Return the panel."""
     given = tomllib.loads((HERE / "walls.toml").read_text(encoding="utf-8"))["wall"]
     keys = ("name", "about", "expected", "found", "known", "source")
-    return [FieldWall(**{k: w[k] for k in keys}, data=usual(w)) for w in given]
+    return [FieldWall(**{k: w[k] for k in keys}, data=usual(w), why=w.get("why", "")) for w in given]
 
 
 def usual(wall: dict[str, Any]) -> dict[str, Any]:
@@ -208,5 +211,6 @@ def table(asked: Sequence[tuple[FieldWall, Answer]]) -> tuple[str, bool]:
     for w, a in asked:
         if not agrees(w.expected, a.found):
             why = "; ".join(a.reasons) or "no criterion comes near its limit"
+            why += f". Why: {w.why}" if w.why else ""
             lines += ["", paragraph(f"{w.name}: {w.about}. Opened: {w.found} ({w.source}). The engine: {why}.", "  ")]
     return "\n".join(lines), right >= PROMISED * len(asked)
