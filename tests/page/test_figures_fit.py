@@ -1,8 +1,10 @@
 """Every figure at both widths: no text is cut by the edge of the figure, none lies over another."""
 
+import re
 import sys
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
 NAMES = (
@@ -91,3 +93,27 @@ def test_a_trial_shows_itself_in_a_running_notebook(made, monkeypatch):
     monkeypatch.setitem(sys.modules, "IPython", SimpleNamespace(get_ipython=lambda: None))
     assert not show_in_notebook()
     assert "0.8 kg/m²" in made.case._repr_html_()
+
+
+@pytest.mark.parametrize("width", [8.6, 4.2])
+@pytest.mark.parametrize(("half", "tenth"), [(119, 167), (20, 30), (3, 8), (100, 178), (30, 160), (150, 170)])
+def test_no_line_goes_through_the_words_of_another(made, width, half, tenth):
+    """Half gone and nine tenths gone, wherever they fall."""
+    from matplotlib.text import Text
+
+    trial = made.trial.copy()
+    trial.attrs |= {"days_to_50_percent_dry": float(half), "days_to_90_percent_dry": float(tenth)}
+    figure = trial.drydown.plot.trial(width)
+    figure.canvas.draw()
+    axes = figure.axes[1]
+    words = [t for t in axes.texts if re.match("half|nine|9/10", t.get_text())]
+    upright = [line for line in axes.lines if len(line.get_xdata()) == 2 and len(set(line.get_xdata())) == 1]
+    assert len(words) == 2 and len(upright) >= 2
+    for text in words:
+        box = Text.get_window_extent(text)
+        for line in upright:
+            x, y = line.get_xydata().T
+            if set(y) == {0.0, 1.0}:
+                continue  # the line of the wetting, all through the axes
+            (at, low), (_, high) = axes.transData.transform(np.column_stack([x, sorted(y)]))
+            assert not (box.x0 < at < box.x1 and low < box.y1 - 1.0 and high > box.y0 + 1.0), text.get_text()

@@ -83,14 +83,20 @@ def frame(
     return figure, list(axes)
 
 
-def note(axes: Axes, text: str, spot: tuple[Any, float], fall: float) -> None:
-    """Write a few words beside a spot and `fall` points below it."""
-    across = axes.transAxes.inverted().transform(axes.transData.transform((_number(spot[0]), spot[1])))[0]
-    side, way = ("left", 6) if across < 0.6 else ("right", -6)
+def note(axes: Axes, text: str, spot: tuple[Any, float], fall: float, right: bool | None = None) -> None:
+    """Write a few words beside a spot and `fall` points below it; `right` of it, left, or None: where there is room."""
+    at_right = across(axes, spot[0]) < 0.6 if right is None else right
+    side, way = ("left", 6) if at_right else ("right", -6)
     axes.annotate(
         text, spot, (way, -fall), textcoords="offset points", fontsize=9, color=INK, ha=side,
         bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.85},
     )  # fmt: skip
+
+
+def across(axes: Axes, x: Any) -> float:
+    """Return where along the axes something stands, from 0 to 1."""
+    at = axes.transData.transform((_number(x), 0.0))
+    return float(axes.transAxes.inverted().transform(at)[0])
 
 
 def _number(date: Any) -> float:

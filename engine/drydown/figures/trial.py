@@ -9,13 +9,34 @@ import numpy as np
 
 from ..text import counted_from, day, fixed, plain
 from ..wording.answer import when_gone, which_way
-from .style import BAND, DASHED, DOTTED, HEAD, INDIGO, INK, NARROW, SOFT, SOLID, WINE, dates, draw_lines, frame, note
+from .style import (
+    BAND,
+    DASHED,
+    DOTTED,
+    HEAD,
+    INDIGO,
+    INK,
+    NARROW,
+    SOFT,
+    SOLID,
+    WINE,
+    across,
+    dates,
+    draw_lines,
+    frame,
+    note,
+)
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import xarray as xr
+    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
 _SECOND = np.timedelta64(1, "s")
+#: Points that a letter of a note takes along a line at most, and from one row of notes to the next.
+LETTER, ROW = 5.4, 16.0
 
 
 def trial_figure(trial: xr.Dataset, width: float = 8.6) -> Figure:
@@ -58,18 +79,38 @@ def trial_figure(trial: xr.Dataset, width: float = 8.6) -> Figure:
         axes.axvline(began, color=INK, linewidth=0.8, linestyle=DOTTED)  # type: ignore[arg-type]
         axes.set_xlim(time[0], time[-1])
         dates(axes, 5 if width < NARROW else 10)
-    for words, key, fall in (
-        ("half gone", "days_to_50_percent_dry", 12),
-        ("nine tenths", "days_to_90_percent_dry", 26),
-    ):
+    said = ("half: {} d", "9/10: {} d") if width < NARROW else ("half gone: {} days", "nine tenths: {} days")
+    marks = []
+    for words, key in zip(said, ("days_to_50_percent_dry", "days_to_90_percent_dry"), strict=True):
         if not math.isnan(a[key]):
             date = since + np.timedelta64(round(a[key] * 86400), "s")
             height = float(np.interp((date - time[0]) / _SECOND, (time - time[0]) / _SECOND, kept))
-            below.plot([date, date], [height, top], color=INK, linewidth=0.6)
-            below.plot([date], [height], "o", color=INK, markersize=4.5, zorder=5)
-            note(below, f"{words}: {a[key]:.0f} days", (date, top), fall)
+            marks.append((words.format(f"{a[key]:.0f}"), date, height))
+    _mark(below, marks, top)
     note(above, f"water gets in, {day(began)}", (began, above.get_ylim()[1]), 12)
     return figure
+
+
+def _mark(axes: Axes, marks: Sequence[tuple[str, np.datetime64, float]], top: float) -> None:
+    """Draw dots with lines up to their words; no line goes through the words of another.
+
+    All words stand to the right of their lines, those of the first on top, where the last has room there; else to the
+    left, those of the last on top. The lines of the lower words end at them.
+    """
+    if not marks:
+        return
+    box = axes.get_window_extent()
+    wide, high = (72.0 * size / axes.get_figure().dpi for size in (box.width, box.height))  # type: ignore[union-attr]
+    size = [6.0 + LETTER * len(words) for words, *_ in marks]
+    place = [wide * across(axes, date) for _, date, _ in marks]
+    right = place[-1] + size[-1] <= wide
+    bottom = axes.get_ylim()[0]
+    for i, (words, date, height) in enumerate(marks):
+        row = i if right else len(marks) - 1 - i
+        end = max(top - ROW * row / high * (top - bottom), height)
+        axes.plot([date, date], [height, end], color=INK, linewidth=0.6)
+        axes.plot([date], [height], "o", color=INK, markersize=4.5, zorder=5)
+        note(axes, words, (date, end), 12, right or place[i] < size[i])
 
 
 def _seen(trial: xr.Dataset, began: np.datetime64, since: np.datetime64) -> np.ndarray:
