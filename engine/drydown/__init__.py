@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from .case.case import Case, Initial, Numerics
     from .case.load import Load
     from .case.loads import AirLeak, AirStream, RainShare, VentilatedGap
+    from .case.profile import Profile
     from .case.sides import Chamber, Physics
     from .case.wetting import Wetting
     from .casefile import read_case, write_case
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     from .errors import InputError
     from .materials.model import Film, Material, Source
     from .plugins import film, material
+    from .run.keep import Keep
     from .run.opening import open_result
     from .run.simulation import SimulationError, simulate
     from .sides.exposure import Exposure, Outdoor
@@ -60,6 +62,7 @@ _HOME = {
     "Indoor": "sides.indoor",
     "Initial": "case.case",
     "InputError": "errors",
+    "Keep": "run.keep",
     "Layer": "case.assembly",
     "LeakPath": "case.air_leakage",
     "Leakage": "case.air_leakage",
@@ -70,6 +73,7 @@ _HOME = {
     "Numerics": "case.case",
     "Outdoor": "sides.exposure",
     "Physics": "case.sides",
+    "Profile": "case.profile",
     "RainShare": "case.loads",
     "SimulationError": "run.simulation",
     "Source": "materials.model",
@@ -114,6 +118,7 @@ __all__ = [
     "Indoor",
     "Initial",
     "InputError",
+    "Keep",
     "Layer",
     "LeakPath",
     "Leakage",
@@ -124,6 +129,7 @@ __all__ = [
     "Numerics",
     "Outdoor",
     "Physics",
+    "Profile",
     "RainShare",
     "SimulationError",
     "Source",
@@ -159,7 +165,8 @@ if not TYPE_CHECKING:  # a checker knows the names above and refuses others
     def __getattr__(name):
         """Import a public name or a room when it is first asked for."""
         value = _get(name)
-        if name in ("Assembly", "Case"):  # they can draw themselves in a notebook
+        if name in ("Assembly", "Case", "Climate", "Film", "Material", "film", "material", "weather"):
+            # they can show themselves in a notebook
             from .report.display import register
 
             register()

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from .case.case import Case
+    from .case.profile import Profile
+    from .run.places import Where
 
 
 class Plot:
@@ -102,6 +104,43 @@ class Accessor:
     def plot(self) -> Plot:
         """Figures of this result."""
         return Plot(self._dataset)
+
+    def at(
+        self,
+        layer: str = "",
+        place: Where = "middle",
+        *,
+        depth: float | None = None,
+        face: str = "",
+    ) -> xr.Dataset:
+        """Return the courses at a place of a layer, at a depth [m] or at a face. See `run.places.at`."""
+        from .run.places import at
+
+        return at(self._dataset, layer, place, depth=depth, face=face)
+
+    def on_depths(self, depths: Any) -> xr.Dataset:
+        """Return the states on depths of one's own [m], alike for every wall. See `run.places.on_depths`."""
+        from .run.places import on_depths
+
+        return on_depths(self._dataset, depths)
+
+    def budget(self) -> xr.Dataset:
+        """Return the terms of the budget of the wall's water [kg/m2]. See `run.places.budget`."""
+        from .run.places import budget
+
+        return budget(self._dataset)
+
+    def case(self) -> Case:
+        """Return the case that this result was computed from. See `run.kept_case.case_of`."""
+        from .run.kept_case import case_of
+
+        return case_of(self._dataset)
+
+    def profile(self, time: Any = None) -> Profile:
+        """Return the state at a time, by default the end, for another run to start from. See `case.profile.Profile`."""
+        from .case.profile import Profile
+
+        return Profile.of(self._dataset, time)
 
     def digest(self, hours: int | None = None) -> xr.Dataset:
         """Return the run in stretches of time. See `figures.digest`."""

@@ -69,8 +69,8 @@ def test_every_load_that_an_example_offers_works_as_it_stands(folder, example):
         new = [x for x in case.loads if x not in _loads(folder, text)]
         assert len(new) == 1
         result = simulate(case)
-        assert new[0].label in result["load"].values
-        water = np.abs(result["load_water"].sel(load=new[0].label).values)
+        assert new[0].label in result["load_term"].values
+        water = np.abs(result["load_water"].sel(load_term=new[0].label).values)
         assert np.isfinite(water).all()
         if "rain" not in new[0].label:  # it may not rain in these days
             assert water.max() > 0.0 or np.abs(result["convected_vapour_passed"].values).max() > 0.0
@@ -126,7 +126,7 @@ def test_a_run_says_what_each_load_brought(folder, drydown):
     said = drydown("run", "mine.toml", "-o", "out.nc")
     assert said.exit_code == 0, said.stderr
     with xr.open_dataset(folder / "out.nc") as run:
-        water = dict(zip(run["load"].values, run["load_water"].values[-1], strict=True))
+        water = dict(zip(run["load_term"].values, run["load_water"].values[-1], strict=True))
         carried = -float(run["convected_vapour_passed"].values[-1, -1])
     lines = " ".join(said.stdout.split())
     for name in ("ventilation of air gap 25 mm", "leaking air in OSB"):

@@ -71,7 +71,7 @@ ALL = (
 def test_every_load_at_once_is_its_own_term():
     start = np.datetime64("2021-11-03T07:10")
     ds = simulate(case_with(ALL, wettings=(Wetting("OSB", 0.4, start, 9000.0, "inner"),)))
-    assert list(ds["load"].values) == [
+    assert list(ds["load_term"].values) == [
         "ventilation of air gap 25 mm",
         "air flow through the assembly",
         "air flow as far as air gap 25 mm",
@@ -79,12 +79,12 @@ def test_every_load_at_once_is_its_own_term():
         "rain in OSB",
     ]
     assert ds.attrs["water_closure_step_max"] < STEP_BOUND and gap_of(ds) < RUN_BOUND
-    last = dict(zip(ds["load"].values, ds["load_water"].values[-1], strict=True))
+    last = dict(zip(ds["load_term"].values, ds["load_water"].values[-1], strict=True))
     # A gap behind damp cladding dries; rain and leaking air bring water; a flow right through brings it at its ends.
     assert last["ventilation of air gap 25 mm"] < 0.0 < min(last["leaking air in OSB"], last["rain in OSB"])
     assert last["air flow through the assembly"] == 0.0 and np.abs(ds["convected_vapour_passed"].values[-1]).max() > 0.0
     assert float(ds["water_added"][-1, 0]) == pytest.approx(0.4, abs=1e-12)
-    refused = dict(zip(ds["load"].values, ds["load_refused"].values[-1], strict=True))["rain in OSB"]
+    refused = dict(zip(ds["load_term"].values, ds["load_refused"].values[-1], strict=True))["rain in OSB"]
     assert last["rain in OSB"] + refused == pytest.approx(0.01 * float(ds["rain_offered"][-1]), rel=1e-9)
 
 

@@ -67,14 +67,14 @@ def test_budgets_close_with_every_load(case):
     ds = simulate(case)
     assert ds.attrs["water_closure_step_max"] < 1e-9
     passed = (ds["vapour_passed"] + ds["liquid_passed"] + ds["convected_vapour_passed"]).values
-    brought = ds["load_water"].sum("load").values + ds["water_added"].sum("wetting").values
+    brought = ds["load_water"].sum("load_term").values + ds["water_added"].sum("wetting").values
     stored = (ds["water_content"].values * ds["width"].values).sum(axis=1)
     gap = stored - stored[0] - (passed[:, 0] - passed[:, -1]) - brought
     assert np.max(np.abs(gap)) < 1e-9
     # the heat closes as well
     assert ds.attrs["heat_closure_step_max"] < 1e-3  # J/m2 a step
     # rain is taken or refused, never more than offered
-    rain = [str(name).startswith("rain in") for name in ds["load"].values]
+    rain = [str(name).startswith("rain in") for name in ds["load_term"].values]
     both = (ds["load_water"] + ds["load_refused"]).values[:, rain]
     shares = np.array([x.share for x in case.loads if isinstance(x, RainShare)])
     assert np.max(np.abs(both - ds["rain_offered"].values[:, None] * shares)) < 1e-9

@@ -34,13 +34,13 @@ again = read_case(write_case(case, "again.toml"))
 run = xr.open_dataset("run.nc")
 stored = run["layer_water"].sum("layer").values
 passed = sum(run[k].values for k in ("vapour_passed", "liquid_passed"))
-load = {str(n): i for i, n in enumerate(run["load"].values)}
+load = {str(n): i for i, n in enumerate(run["load_term"].values)}
 at = load["spray in OSB"]
 brought = run["load_water"].values[:, at]
 opened = stored - stored[0] - brought - run["water_added"].values.sum(axis=1) - passed[:, 0] + passed[:, -1]
 print(json.dumps({
     "loads": list(load), "brought": float(brought[-1]), "refused": float(run["load_refused"].values[-1, at]),
-    "open": float(np.abs(opened).max()), "note": run.attrs["note: spray"],
+    "open": float(np.abs(opened).max()), "note": run.attrs["note_spray"],
     "kinds": [type(x).__module__ for x in case.loads], "same": again.loads == case.loads,
 }))
 """

@@ -50,10 +50,10 @@ def test_means_extremes_and_sums(monkeypatch, hours, piece):
 def test_loads_of_a_file_without_any_are_left_out():
     d = run()
     d["liquid_passed"] = 0.0 * d["vapour_passed"]
-    d["load_water"] = (("time", "load"), np.zeros((101, 1)))
-    d = d.assign_coords(load=["none"])
+    d["load_water"] = (("time", "load_term"), np.zeros((101, 1)))
+    d = d.assign_coords(load_term=["none"])
     assert list(ways_out(d)) == ["outer surface, vapour", "inner surface"]
-    d = d.assign_coords(load=["ventilation of gap"])
+    d = d.assign_coords(load_term=["ventilation of gap"])
     assert "ventilation of gap" in ways_out(d)
 
 

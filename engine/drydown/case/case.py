@@ -14,6 +14,7 @@ from ..frozen import FrozenMap
 from ..times import local_time
 from .assembly import Assembly, Layer
 from .load import Load
+from .profile import Profile
 from .sides import Physics, Side, check_humidity, check_side, check_temperature, looks_indoor
 from .wetting import Wetting
 
@@ -33,15 +34,21 @@ class Initial:
         Relative humidity [-] of every layer not named in `layers`.
     layers : mapping of str to float
         Relative humidity [-] by layer name (built-in moisture).
+    profile : Profile, optional
+        Temperature and humidity by depth instead of the other two, such as `Profile.of` another run; layers named in
+        `layers` have their own humidity all the same.
     """
 
     temperature: float = 283.15
     humidity: float = 0.8
     layers: Mapping[str, float] = FrozenMap()
+    profile: Profile | None = None
 
     def __post_init__(self) -> None:
         need(self.layers, Mapping, "its layers", "a mapping of layer names to humidities", "initial state")
         object.__setattr__(self, "layers", FrozenMap(self.layers))
+        if self.profile is not None:
+            need(self.profile, Profile, "its profile", "a Profile(depth, temperature, humidity)", "initial state")
         check_temperature(self.temperature, "initial temperature")
         check_humidity(self.humidity, "initial humidity")
         for name, value in self.layers.items():
@@ -204,6 +211,8 @@ class Case:
         """Return what it is in some twenty lines."""
         days = (self.end - self.start) / np.timedelta64(1, "D")
         start = f"{self.initial.temperature - 273.15:.4g} degC, {100.0 * self.initial.humidity:.4g} %"
+        if self.initial.profile is not None:
+            start = f"a profile of {len(self.initial.profile.depth)} depths"
         start += "".join(f"; {name} {100.0 * value:.4g} %" for name, value in self.initial.layers.items())
         layers = str(self.assembly).splitlines()
         if len(layers) > MOST_ROWS:

@@ -48,6 +48,8 @@ def write_case(case: Case, path: str | Path, catalogues: tuple[str, ...] = ()) -
         raise InputError(f"the folder {path.parent} does not exist; make it first", str(path))
     if case.physics != Physics():
         raise InputError("a case file cannot state physics of your own; keep the default", str(path))
+    if case.initial.profile is not None:
+        raise InputError("a case file cannot state a profile at the start; give [start] a temperature", str(path))
     known: Given = {}
     for name in catalogues:
         known |= read_catalogue(path.parent / name)

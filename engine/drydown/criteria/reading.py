@@ -150,7 +150,7 @@ def rained(kinds: Sequence[str], rain: bool) -> tuple[bool, ...]:
 def _bulk(dataset: xr.Dataset, names: Sequence[str]) -> tuple[bool, ...]:
     """Return which layers water was put into: a wetting is named after its layer, and so is a share of the rain."""
     put = []
-    for labels, amounts in (("wetting", "water_added"), ("load", "load_water")):
+    for labels, amounts in (("wetting", "water_added"), ("load_term", "load_water")):
         if labels in dataset.coords and amounts in dataset:
             last = dataset[amounts].isel(time=-1).values
             named = (str(n) for n in dataset[labels].values)

@@ -45,7 +45,7 @@ def loads_of(results: xr.Dataset) -> dict[str, np.ndarray]:
     """Return what every load has brought in so far [kg/m2], by its name."""
     if "load_water" not in results:
         return {}
-    names = [str(n) for n in results["load"].values]
+    names = [str(n) for n in results["load_term"].values]
     return {n: results["load_water"].values[:, i] for i, n in enumerate(names) if n != "none"}
 
 

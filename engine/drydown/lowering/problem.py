@@ -339,8 +339,12 @@ def state_of(case: Case, grid: Grid, faces: int, sources: int, moving: int, pres
     if prescribed is None:
         names = [layer.name for layer in case.assembly.layers]
         start = case.initial
-        phi = np.array([start.layers.get(names[j], start.humidity) if j >= 0 else start.humidity for j in grid.layer])
-        u, temperature = start_u(phi), np.full(n, start.temperature)
+        phi, temperature = np.full(n, start.humidity), np.full(n, start.temperature)
+        if start.profile is not None:
+            ends = np.cumsum([0.0, *(layer.thickness for layer in case.assembly.layers)])
+            temperature, phi = start.profile.on(grid.x, grid.layer, ends)
+        phi = np.array([start.layers.get(names[j], phi[i]) if j >= 0 else phi[i] for i, j in enumerate(grid.layer)])
+        u = start_u(phi)
     else:
         temperature, phi = (np.array(x, dtype=float) for x in prescribed.profile(grid.x))
         u = u_of(phi)

@@ -6,6 +6,8 @@ from typing import Any
 
 from ..case.assembly import Assembly
 from ..case.case import Case
+from ..climate.model import Climate
+from ..materials.model import Film, Material
 
 
 def _assembly(self: Any) -> str:
@@ -22,7 +24,23 @@ def _case(self: Any) -> str:
     return case_html(self)
 
 
+def _entry(self: Any) -> str:
+    """Return a material or film with its values, curves and sources, for a notebook."""
+    from .notebook import entry_html
+
+    return entry_html(self)
+
+
+def _climate(self: Any) -> str:
+    """Return a climate with its place, period and figure, for a notebook."""
+    from .notebook import climate_html
+
+    return climate_html(self)
+
+
 def register() -> None:
-    """Let an assembly and a case draw themselves in a notebook."""
-    for kind, drawn in ((Assembly, _assembly), (Case, _case)):
+    """Let an assembly, a case, a material, a film and a climate show themselves in a notebook."""
+    for kind, drawn in (
+        (Assembly, _assembly), (Case, _case), (Material, _entry), (Film, _entry), (Climate, _climate)
+    ):  # fmt: skip
         setattr(kind, "_repr_html_", drawn)  # noqa: B010 - a class has it only from here on

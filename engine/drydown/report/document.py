@@ -149,7 +149,7 @@ def _document(name: str, story: Story, body: str, data: dict[str, Any]) -> str:
 
 def _head(name: str, results: xr.Dataset) -> str:
     time = results["time"].values
-    place = results.attrs.get("note: outside climate", "")
+    place = results.attrs.get("note_outside_climate", "")
     when = f"{day(time[0])} to {day(time[-1])}"
     links = (
         ("answer", "Answer"), ("look", "Look inside"), ("figures", "Figures"), ("inputs", "What went in"),

@@ -199,8 +199,8 @@ def inputs(results: xr.Dataset, parts: Sequence[Part], case: Case | None) -> str
         for load in case.loads:
             items.append(("besides", load.label))
     for name, value in results.attrs.items():
-        if name.startswith("note: "):
-            items.append((name.removeprefix("note: ").replace("_", " "), str(value)))
+        if name.startswith("note_"):
+            items.append((name.removeprefix("note_").replace("_", " "), str(value)))
     return out + pairs(items)
 
 
@@ -253,7 +253,7 @@ def sources(results: xr.Dataset, parts: Sequence[Part], findings: Sequence[Any])
         blocks.append(
             f"<details><summary>Where each criterion is valid</summary><ul class='list'>{limits}</ul></details>"
         )
-    climate = [str(v) for k, v in results.attrs.items() if k.startswith("note: ") and "source" in k]
+    climate = [str(v) for k, v in results.attrs.items() if k.startswith("note_") and "source" in k]
     items = "".join(f"<li>climate: {text(c)}</li>" for c in climate)
     items += f"<li>{words.COLOURS}</li>"
     blocks.append(f"<details><summary>Climate and colours</summary><ul class='list'>{items}</ul></details>")

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
     from ..case.assembly import Assembly
     from ..case.case import Case
+    from ..climate.model import Climate
+    from ..materials.model import Film, Material
 
 
 def _style() -> str:
@@ -62,6 +64,52 @@ def case_html(case: Case) -> str:
     sides = f"Outside: {case.outside.describe()}. Inside: {case.inside.describe()}."
     drawn = _drawn(parts_of(None, case.assembly), tuple(w.layer for w in case.wettings))
     return _box(case.name, drawn, _lines(f"{day(case.start)} to {day(case.end)}.", sides, *wettings, *loads))
+
+
+def entry_html(entry: Material | Film) -> str:
+    """Return a material or a film: its values, its curves, where they come from.
+
+    Parameters
+    ----------
+    entry : Material or Film
+    """
+    from ..figures.entry import entry_figure
+    from .document import inline
+
+    values = []
+    if not hasattr(entry, "permeance"):
+        values.append(
+            f"{plain(entry.density)} kg/m3, {plain(entry.heat_capacity)} J/(kg K), "
+            f"full pores hold {plain(entry.saturation)} kg/m3."
+        )
+    sources = dict.fromkeys(f"{s.authors}{f' ({s.year})' if s.year else ''}, {s.where}" for s in entry.sources)
+    known = f"Sources: {'; '.join(sources)}." if sources else "No source is stated."
+    tags = f"Tags: {', '.join(entry.tags)}." if entry.tags else ""
+    image = f'<img alt="{escape(entry.name)}" src="{inline(entry_figure(entry))}">'
+    return _box(entry.name, _lines(*values, tags), image, _lines(known))
+
+
+def climate_html(climate: Climate) -> str:
+    """Return a climate: place, period, what was mended, its figure.
+
+    Parameters
+    ----------
+    climate : Climate
+    """
+    from ..figures.climate import climate_figure
+    from .document import inline
+
+    where = (
+        f"{abs(climate.latitude):.4g}° {'N' if climate.latitude >= 0.0 else 'S'}, {abs(climate.longitude):.4g}° "
+        f"{'E' if climate.longitude >= 0.0 else 'W'}, {plain(climate.altitude)} m; UTC{climate.utc_offset:+g} h."
+    )
+    period = f"{day(climate.start)} to {day(climate.end)}, {len(climate.time)} hours."
+    made = "Invented place." if climate.synthetic else ""
+    source = f"Source: {climate.source}." if climate.source else ""
+    image = (
+        f'<img alt="{escape(climate.name)}" src="{inline(climate_figure(climate))}">' if len(climate.time) >= 48 else ""
+    )
+    return _box(climate.name, _lines(where, period, made), image, _lines(source, *climate.repairs))
 
 
 def result_html(dataset: xr.Dataset) -> str:

@@ -11,10 +11,12 @@ import numpy as np
 from ..case.case import Case
 from ..kernel.humidity import ZERO_CELSIUS, humidity_of
 from ..kernel.layout import COUNTERS, STEP_MIN, TOTALS, Record, Status
-from ..lowering.problem import Problem, lower
+from ..lowering.problem import Problem
 
 if TYPE_CHECKING:
     import xarray as xr
+
+    from .keep import Keep
 
 Progress = Callable[[float], None]
 
@@ -132,7 +134,9 @@ def explain(problem: Problem, status: Status, time: float, step: float, cell: in
     )
 
 
-def simulate(case: Case, progress: Progress | None = None, path: str | Path | None = None) -> xr.Dataset:
+def simulate(
+    case: Case, progress: Progress | None = None, path: str | Path | None = None, keep: Keep | None = None
+) -> xr.Dataset:
     """Run a case.
 
     Parameters
@@ -143,24 +147,28 @@ def simulate(case: Case, progress: Progress | None = None, path: str | Path | No
     path : path-like, optional
         Stream the results to this netCDF file instead of keeping them in memory; the Dataset returned is opened
         lazily from it. Without it everything stays in memory.
+    keep : Keep, optional
+        What of it is kept, how often and how packed; by default every variable, at every `Numerics.output_every`.
 
     Returns
     -------
     xarray.Dataset
-        See `drydown.run.results` for its variables.
+        See `drydown.run.variables` for its variables, and `results.drydown` for places, depths, budget, the case.
 
     Raises
     ------
     InputError
-        If the case cannot be lowered.
+        If the case cannot be lowered, or has not what is to be kept.
     SimulationError
         If a step cannot be solved; its `partial` holds what was reached (without `path`), or the file is kept
         under the name ``<path>.partial``.
     """
+    from .keep import ALL_OF_IT, lowered
     from .results import FileSink, MemorySink
 
-    problem = lower(case)
-    sink = MemorySink(problem) if path is None else FileSink(problem, Path(path))
+    kept = ALL_OF_IT if keep is None else keep
+    problem = lowered(case, kept)
+    sink = MemorySink(problem, kept) if path is None else FileSink(problem, Path(path), kept)
     try:
         for marks, record in chunks(problem, progress):
             sink.append(marks, record)

@@ -77,7 +77,7 @@ def built_in(case: Case, progress: Callable[[float], None] | None = None) -> xr.
     passed = more("vapour_passed") + more("liquid_passed") + more("convected_vapour_passed")
     outward, inward = -passed[:, 0], passed[:, -1]
     roomward = {load.label for load in case.loads if load.inward}
-    for k, name in enumerate(run["load"].values if case.loads else ()):
+    for k, name in enumerate(run["load_term"].values if case.loads else ()):
         gone = -more("load_water")[:, k]
         if str(name) in roomward:
             inward = inward + gone

@@ -218,7 +218,7 @@ def account(case: Case, reference: xr.Dataset, wetted: xr.Dataset, trial: Sequen
         gone_by += [-through(0, "convected_vapour_passed"), through(-1, "convected_vapour_passed")]
         # a load that brings less to the wetted wall has let water out; only a gap open to the room lets it inward
         inward = {x.label for x in case.loads if x.inward}
-        for k, name in enumerate(wet["load"].values):
+        for k, name in enumerate(wet["load_term"].values):
             ways[str(name)] = str(name) not in inward
             gone_by.append(base["load_water"].values[:, k] - wet["load_water"].values[:, k])
     left = np.stack(gone_by, axis=1)
@@ -266,10 +266,10 @@ def account(case: Case, reference: xr.Dataset, wetted: xr.Dataset, trial: Sequen
         "closure_max": float(np.max(np.abs(closure))),
     }
     attrs |= {
-        f"with: {k}": _plain(v) for k, v in wet.attrs.items() if k not in ("Conventions", "title", "case", "assembly")
+        f"with_{k}": _plain(v) for k, v in wet.attrs.items() if k not in ("Conventions", "title", "case", "assembly")
     }
     attrs |= {
-        f"without: {k}": _plain(v) for k, v in base.attrs.items() if k.startswith(("water_closure", "steps", "warning"))
+        f"without_{k}": _plain(v) for k, v in base.attrs.items() if k.startswith(("water_closure", "steps", "warning"))
     }
     return xr.Dataset(
         {k: (d, v, {"units": "kg m-2", "long_name": n}) for k, (d, v, n) in data.items()},

@@ -146,7 +146,7 @@ def trial_answer(
         lines += [findings_table(after, before, weathered), *limits_changed(limits or {}), ""]
         lines += _told(after)
     lines += [line for part in more for line in (part, "")]
-    account = [paragraph(closed), *sure, *how(a, "with: ")] if in_full else [*sure]
+    account = [paragraph(closed), *sure, *how(a, "with_")] if in_full else [*sure]
     return _whole([case.name, ""], unknown, lines, account, a, after, in_full)
 
 
@@ -241,7 +241,7 @@ def run_answer(
 def how(attrs: Mapping[str, Any], front: str = "") -> list[str]:
     """Return how a run was computed, and what its notes say."""
     cells, steps, tolerance, reading = (attrs[front + k] for k in ("cells", "steps", "tolerance", "film_reading"))
-    notes = front + "note: "
+    notes = front + "note_"
     return [
         paragraph(f"Computed in {cells} cells and {steps} steps, tolerance {tolerance:g}, films read as '{reading}'."),
         *(

@@ -15,7 +15,7 @@ def words_of(results: xr.Dataset) -> list[LoadWords]:
     """Return the words of every load of a run; the usual ones for results that hold none."""
     usual = LoadWords()
     if "load_brought" not in results:
-        return [usual._replace(silent_at_zero=str(n).startswith("air flow")) for n in results["load"].values]
+        return [usual._replace(silent_at_zero=str(n).startswith("air flow")) for n in results["load_term"].values]
     return [
         LoadWords(str(brought), str(took), str(refused), bool(silent))
         for brought, took, refused, silent in zip(
@@ -32,7 +32,7 @@ def brought(results: xr.Dataset) -> list[str]:
     """Return what loads and air flow brought into the wall by the end of a run, one line each; empty without any."""
     lines = []
     for name, water, refused, words in zip(
-        (str(x) for x in results["load"].values),
+        (str(x) for x in results["load_term"].values),
         results["load_water"].values[-1],
         results["load_refused"].values[-1],
         words_of(results),
