@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+import numpy as np
 
 from ..errors import InputError
 from ..files import new_text
@@ -212,20 +213,26 @@ def _gathered(study_file: Path, store: Path | None) -> tuple[Study, Any]:
 @_of
 @_figure
 def effects(study_file: Path, store: Path | None, names: tuple[str, ...], figure: Path | None) -> None:
-    """Say which mean of an output each value of each axis gives; Sobol' indices where the design has them."""
-    from ..study.reading import main_effects, sobol_indices
+    """Say which mean of an output each value of an axis gives; Sobol' indices, elementary effects of their designs."""
+    from ..study.sensitivity import elementary_effects, main_effects, sobol_indices
 
     check_output(figure, FIGURES, "--figure")
     made, data = _gathered(study_file, store)
     with data:
         found = main_effects(data, names or None)
-        indices = sobol_indices(data, names or None) if made.design.name == "sobol indices" else None
+        indices = sobol_indices(data, names or None) if made.design.name.startswith("sobol indices") else None
+        moves = elementary_effects(data, names or None) if made.design.name == "morris" else None
     for output in found["output"].values:
         click.echo(f"{made.name}: {output}\n\n{_effects_table(found.sel(output=output))}\n")
         if indices is not None:
             one = indices.sel(output=output)
             used = f"{int(one['used'])} of {indices.attrs['samples']} rows"
             click.echo(f"Sobol' indices from {used}\n\n{_indices_table(one)}\n")
+            if "second_order" in one:
+                click.echo(f"Of two axes together\n\n{_pairs_table(one)}\n")
+        if moves is not None:
+            one = moves.sel(output=output)
+            click.echo(f"Elementary effects from {int(one['used'])} paths\n\n{_moves_table(one)}\n")
     if figure is not None:
         from ..study.figures import effects_figure
 
@@ -242,21 +249,49 @@ def _effects_table(one: Any) -> str:
             if label:
                 mean, lost = (float(one[v].sel(axis=axis)[k]) for v in ("mean", "missing"))
                 rows.append((axis, label, plain(mean, 4) if mean == mean else "none", f"{lost:.0%}" if lost else ""))
-    known = zip(one["axis"].values, one["share"].values, strict=True)
-    shares = [f"{axis} {share(float(s))}" for axis, s in known if s == s]
-    said = paragraph(f"Share of the spread between the values of one axis: {', '.join(shares) or 'unknown'}.")
+    shares = []
+    for axis in one["axis"].values:
+        s, low, high = (float(np.clip(one[k].sel(axis=axis), 0.0, 1.0)) for k in ("share", "share_low", "share_high"))
+        if s == s:
+            within = f" (95 %: {share(low)} to {share(high)})" if high > low else ""
+            shares.append(f"{axis} {share(s)}{within}")
+    said = paragraph(f"Share of the spread that each axis explains alone: {', '.join(shares) or 'unknown'}.")
     return f"{table(rows, left=2)}\n\n{said}"
 
 
 def _indices_table(one: Any) -> str:
     """Return Sobol' indices of one output with their intervals."""
     rows: list[tuple[str, ...]] = [("axis", "first order", "95 %", "total", "95 %")]
+    kinds = [f"{kind}{end}" for kind in ("first_order", "total_order") for end in ("", "_low", "_high")]
     for axis in one["axis"].values:
-        v = {k: float(one[k].sel(axis=axis)) for k in one.data_vars if k != "used"}
+        v = {k: float(one[k].sel(axis=axis)) for k in kinds}
         cells: list[str] = []
         for kind in ("first_order", "total_order"):
             cells += [f"{v[kind]:.3f}", f"{v[kind + '_low']:.3f} to {v[kind + '_high']:.3f}"]
         rows.append((axis, *cells))
+    return table(rows)
+
+
+def _pairs_table(one: Any) -> str:
+    """Return Sobol' indices of second order of one output with their intervals."""
+    rows: list[tuple[str, ...]] = [("axes", "second order", "95 %")]
+    axes = [str(a) for a in one["axis"].values]
+    for i, axis in enumerate(axes):
+        for other in axes[i + 1 :]:
+            at = {"axis": axis, "other": other}
+            s, low, high = (float(one[f"second_order{end}"].sel(at)) for end in ("", "_low", "_high"))
+            rows.append((f"{axis}, {other}", f"{s:.3f}", f"{low:.3f} to {high:.3f}"))
+    return table(rows)
+
+
+def _moves_table(one: Any) -> str:
+    """Return the elementary effects of one output with their intervals."""
+    unit = str(one["units"].values)
+    of = f" [{unit}]" if unit not in ("", "1") else ""
+    rows: list[tuple[str, ...]] = [("axis", f"mean size{of}", "95 %", f"mean{of}", f"spread{of}")]
+    for axis in one["axis"].values:
+        v = {k: plain(float(one[k].sel(axis=axis))) for k in one.data_vars if k != "used"}
+        rows.append((axis, v["mean_size"], f"{v['mean_size_low']} to {v['mean_size_high']}", v["mean"], v["spread"]))
     return table(rows)
 
 

@@ -23,14 +23,15 @@ if TYPE_CHECKING:
     from .outputs import Output as Output
     from .plan import Study as Study
     from .reading import best as best
-    from .reading import main_effects as main_effects
     from .reading import map_over as map_over
     from .reading import on_grid as on_grid
-    from .reading import sobol_indices as sobol_indices
     from .ready import write_cases as write_cases
     from .running import Summary as Summary
     from .running import run as run
     from .running import solve as solve
+    from .sensitivity import elementary_effects as elementary_effects
+    from .sensitivity import main_effects as main_effects
+    from .sensitivity import sobol_indices as sobol_indices
     from .store import Store as Store
     from .study_file import read_study as read_study
 
@@ -52,10 +53,11 @@ _HOME = {
     "Store": "store",
     "gather": "gathering",
     "best": "reading",
-    "main_effects": "reading",
+    "elementary_effects": "sensitivity",
+    "main_effects": "sensitivity",
     "map_over": "reading",
     "on_grid": "reading",
-    "sobol_indices": "reading",
+    "sobol_indices": "sensitivity",
     "write_cases": "ready",
 }
 

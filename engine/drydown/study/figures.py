@@ -83,7 +83,7 @@ def effects_figure(found: xr.Dataset, title: str) -> Figure:
                 p.spines[side].set_visible(False)
             p.margins(y=0.18)
             share = float(one["share"])
-            told = f"{axis}: {share:.0%}" if share == share else axis
+            told = f"{axis}: {max(share, 0.0):.0%}" if share == share else axis
             p.set_title(textwrap.fill(told, 16 + 8 * len(labels) // 2), loc="left", fontsize=9, color=INK)
         unit = str(found["units"].sel(output=output).values)
         panels[i, 0].set_ylabel(textwrap.fill(output.replace("_", " ") + _unit({"units": unit}), 26), fontsize=9)

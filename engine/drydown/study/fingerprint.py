@@ -17,7 +17,7 @@ _READING = (
     *("accessor", "bench", "cli", "figures", "lazy", "report", "testing", "text", "wording"),
     *("casefile/variants", "catalogue/page"),
     *("trial/calendar", "trial/compare", "trial/reserve", "trial/tries", "trial/uncertainty", "trial/watch"),
-    *("study/figures", "study/reading", "study/progress", "study/slurm", "study/ready"),
+    *("study/figures", "study/reading", "study/sensitivity", "study/progress", "study/slurm", "study/ready"),
 )
 _SOURCES = (".py", ".toml", ".csv", ".nc", ".json", ".txt")
 _LIBRARIES = ("numpy", "scipy", "numba", "pvlib", "pandas")

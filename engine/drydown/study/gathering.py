@@ -37,6 +37,9 @@ def _attributes(study: Study) -> dict[str, Any]:
         "design": study.design.name,
         "axes": "; ".join(axis.name for axis in study.axes),
     }
+    together = getattr(study.design, "correlations", ())
+    if together:
+        out["correlations"] = "; ".join(f"{a}, {b}: {value:g}" for a, b, value in together)
     for key in ("number", "seed"):
         if hasattr(study.design, key):
             out["samples" if key == "number" else key] = getattr(study.design, key)

@@ -107,7 +107,7 @@ class _Identity:
         elif isinstance(thing, types.FunctionType):
             self._feed_function(thing, where or thing.__qualname__)
         elif isinstance(thing, types.ModuleType):
-            self.say(thing.__name__, _version(thing.__name__))
+            self.say(thing.__name__, version_of(thing.__name__))
         elif isinstance(thing, types.BuiltinFunctionType | type | np.ufunc) or hasattr(thing, "py_func"):
             self._feed_named(thing, where)
         else:
@@ -123,7 +123,7 @@ class _Identity:
             except ValueError:
                 value = None
             self.feed(value, f"{where}, '{name}' around it")
-        if _version(thing.__module__ or ""):
+        if version_of(thing.__module__ or ""):
             return  # of an installed package: its version stands for what it calls
         for name in sorted(_names(thing.__code__) & set(thing.__globals__)):
             self.say(name)
@@ -140,10 +140,10 @@ class _Identity:
     def _feed_named(self, thing: Any, where: str) -> None:
         """Add what has a name in a module: its name and version, and the methods of a class of one's own."""
         module = getattr(thing, "__module__", None) or ""
-        self.say(module, getattr(thing, "__qualname__", getattr(thing, "__name__", "")), _version(module))
+        self.say(module, getattr(thing, "__qualname__", getattr(thing, "__name__", "")), version_of(module))
         if hasattr(thing, "py_func"):
             self.feed(thing.py_func, where)
-        if isinstance(thing, type) and module != "builtins" and not _version(module):
+        if isinstance(thing, type) and module != "builtins" and not version_of(module):
             for name, part in sorted(vars(thing).items()):
                 if isinstance(part, types.FunctionType):
                     self.say(name)
@@ -163,7 +163,7 @@ class _Identity:
             if not isinstance(getattr(kind, k, None), functools.cached_property)
         }  # fmt: skip
         if state:
-            if not _version(kind.__module__):
+            if not version_of(kind.__module__):
                 self._feed_named(kind, where)
             for name in sorted(state):
                 self.say(name)
@@ -190,7 +190,7 @@ def _names(code: types.CodeType) -> set[str]:
 
 
 @functools.cache
-def _version(module: str) -> str:
+def version_of(module: str) -> str:
     """Return the version of the installed package that a module belongs to; empty for a script or a notebook."""
     top = module.partition(".")[0]
     if top in sys.stdlib_module_names and top != "__main__":

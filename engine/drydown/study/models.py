@@ -19,6 +19,7 @@ from ..casefile.paths import Document, Place, put, resolve
 from ..errors import InputError
 from . import fingerprint, identity, outputs
 from .axes import Axis
+from .functions import FunctionFailed, called
 from .observe import Labelled, Records, remembering
 from .outputs import Field, Output
 
@@ -74,7 +75,7 @@ class FunctionModel:
 
     def evaluate(self, point: Point) -> Mapping[str, Any]:
         """Return the values at a point."""
-        got = self.function(**point)
+        got = called(self.function, **point)
         return got if isinstance(got, Mapping) else {self.names[0]: got}
 
     def inputs(self) -> dict[str, str]:
@@ -114,11 +115,18 @@ class _Cases:
         """Raise InputError where a point gives no case, or a case without what the outputs read."""
         outputs.check_criteria(self.outputs)
         marks: Array | None = None
+        failed: list[InputError] = []
         for words, point in points:
             try:
                 case = self.case(point)
             except InputError as error:
-                raise error.at(words) from None
+                failed.append(error.at(words))
+                if not self.by_function:
+                    raise failed[0] from None
+                continue
+            except FunctionFailed as error:
+                failed.append(InputError(str(error), words))
+                continue
             names = [layer.name for layer in case.assembly.layers]
             for o in self.outputs:
                 where = f"output '{o.name}', {words}"
@@ -135,6 +143,22 @@ class _Cases:
                     if marks is not None and (len(new) != len(marks) or new[0] != marks[0]):
                         raise InputError("a series needs the same period in all cases", where)
                     marks = new
+        if failed and len(failed) == len(points):  # a function may fail somewhere, not everywhere
+            raise failed[0]
+
+    @property
+    def by_function(self) -> bool:
+        """Whether a function of the user makes the cases."""
+        return getattr(self, "vary", None) is not None
+
+
+def _varied(vary: Callable[..., Case], case: Case, values: Point) -> Case:
+    """Return the case that a function makes of values; FunctionFailed where it makes none."""
+    found = called(vary, case, **values)
+    if not isinstance(found, Case):
+        name = getattr(vary, "__name__", type(vary).__name__)
+        raise FunctionFailed(f"'{name}' returned {type(found).__name__}, not a Case")
+    return found
 
 
 def evaluate_case(
@@ -174,7 +198,7 @@ def evaluate_case(
 
         asked = list(dict.fromkeys(o.criterion for o in wanted if o.criterion))
         findings = dict(zip(asked, assess(dataset, limits, asked), strict=True))
-    return outputs.read(wanted, Labelled(dataset), trial, findings)
+    return outputs.read(wanted, Labelled(dataset), trial, findings, dataset)
 
 
 #: Keys of a case file that name a plugin's entry or a file.
@@ -201,7 +225,7 @@ class VariedCase(_Cases):
 
     def case(self, point: Point) -> Case:
         """Return the case at a point."""
-        return self.vary(self.base, **point)
+        return _varied(self.vary, self.base, point)
 
     def coordinates(self) -> dict[str, Array]:
         """Return the coordinates of series."""
@@ -216,53 +240,6 @@ class VariedCase(_Cases):
             **fingerprint.of_plugins("criteria", [o.criterion for o in self.outputs if o.criterion]),
             **fingerprint.of_engine(),
         }
-
-
-@dataclass(frozen=True)
-class FileFunction:
-    """A function in a Python file that stands beside the study file.
-
-    Parameters
-    ----------
-    path : str
-    name : str
-    """
-
-    path: str
-    name: str
-
-    def load(self) -> Callable[..., Any]:
-        """Run the file and return its function."""
-        import importlib.util
-
-        path = Path(self.path)
-        if not path.is_file():
-            raise InputError("there is no such file", f"vary, {path}")
-        spec = importlib.util.spec_from_file_location(f"drydown_study_{path.stem}", path)
-        assert spec is not None and spec.loader is not None
-        module = importlib.util.module_from_spec(spec)
-        try:
-            spec.loader.exec_module(module)
-        except Exception as error:
-            raise InputError(f"cannot be imported: {type(error).__name__}: {error}", f"vary, {path}") from error
-        if not callable(getattr(module, self.name, None)):
-            raise InputError(f"it has no function '{self.name}'", f"vary, {path}")
-        found: Callable[..., Any] = getattr(module, self.name)
-        return found
-
-    def __call__(self, *args: Any, **kwargs: Any) -> Any:
-        """Call the function."""
-        key = self.path, self.name
-        if key not in _LOADED:
-            _LOADED[key] = self.load()
-        return _LOADED[key](*args, **kwargs)
-
-    def fingerprint(self) -> str:
-        """Return a hash of the file."""
-        return fingerprint.of_file(Path(self.path))
-
-
-_LOADED: dict[tuple[str, str], Callable[..., Any]] = {}
 
 
 @dataclass(frozen=True)
@@ -323,7 +300,7 @@ class CaseFileModel(_Cases):
 
         case = case_of(self.document_at(point), self.path, self._kept)
         rest = {axis.name: point[axis.name] for axis in self.axes if not axis.paths and axis.name in point}
-        return case if self.vary is None else self.vary(case, **rest)
+        return case if self.vary is None else _varied(self.vary, case, rest)
 
     def dry(self, point: Point) -> Any:
         """Return the case file at a point without its wettings, and this model."""

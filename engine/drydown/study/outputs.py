@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -12,6 +12,7 @@ import numpy as np
 from ..case.case import Case
 from ..criteria.model import VERDICTS
 from ..errors import InputError, nearest, renamed
+from .functions import number_of
 from .observe import Array, Run, cells_at
 
 if TYPE_CHECKING:
@@ -65,8 +66,9 @@ class Output:
 
     Parameters
     ----------
-    of : str
-        One of `KINDS`.
+    of : str or callable
+        One of `KINDS`, or a function of the Dataset of the run (`drydown.simulate`) that returns a number; with
+        `name`, `unit` and `about`.
     layer : str
         Name of the layer; the water kinds take the whole assembly without it, a criterion its worst place.
     place : {'whole', 'outer', 'inner'}
@@ -81,6 +83,8 @@ class Output:
         Hours between the kept values of a history.
     name : str
         Name in the result; made of the others where it is empty.
+    unit, about : str
+        Of what a function returns: its unit, in the notation of CF, and what it is.
 
     Notes
     -----
@@ -93,7 +97,7 @@ class Output:
         For an unknown kind or a key that does not fit it.
     """
 
-    of: str
+    of: str | Callable[[xr.Dataset], float]
     layer: str = ""
     place: str = "whole"
     humidity: float = 0.8
@@ -101,8 +105,13 @@ class Output:
     criterion: str = ""
     every: int = 1
     name: str = ""
+    unit: str = ""
+    about: str = ""
 
     def __post_init__(self) -> None:
+        if not isinstance(self.of, str):
+            self._of_function()
+            return
         today = next(iter(renamed({self.of: None}, RENAMED, f"output '{self.of}'")))
         object.__setattr__(self, "of", today)
         if self.of not in KINDS:
@@ -126,10 +135,29 @@ class Output:
         if not re.fullmatch(r"[^\W\d]\w*", self.name):
             raise InputError(f"'{self.name}' is no name; use letters, digits and _", where)
 
+    def _of_function(self) -> None:
+        """Check an output that is a function of the Dataset, and name it after it."""
+        if not callable(self.of):
+            raise InputError(f"of is {self.of!r}; a name, or a function of the Dataset is needed", "output")
+        if not self.name:
+            object.__setattr__(self, "name", getattr(self.of, "__name__", ""))
+        if not re.fullmatch(r"[^\W\d]\w*", self.name):
+            raise InputError(f"'{self.name}' is no name; give the output a name = of letters, digits and _", "output")
+        for key, default in (("layer", ""), ("criterion", ""), ("place", "whole")):
+            if getattr(self, key) != default:
+                raise InputError(f"a function takes no {key}; it reads what it needs", f"output '{self.name}'")
+
+    @property
+    def word(self) -> str:
+        """What it is, by name; empty for a function."""
+        return self.of if isinstance(self.of, str) else ""
+
     @property
     def kind(self) -> Kind:
-        """The row of the table."""
-        return KINDS[self.of]
+        """The row of the table, or one like it for a function."""
+        if isinstance(self.of, str):
+            return KINDS[self.of]
+        return Kind("function", "", self.unit, self.about or self.name)
 
 
 def check_criteria(outputs: Sequence[Output]) -> None:
@@ -155,16 +183,16 @@ def fields(outputs: Sequence[Output]) -> dict[str, Field]:
     for o in outputs:
         k = o.kind
         about = k.about
-        if o.of == "hours_above":
+        if o.word == "hours_above":
             about = f"hours above {100 * o.humidity:g} % relative humidity"
             if o.above > 0.0:
                 about += f" at {o.above - 273.15:g} degC or more"
-        if o.of == "criterion":
+        if o.word == "criterion":
             about = f"criterion '{o.criterion}', worst place"
         where = f", {o.layer}" if o.layer else ""
         where += {"outer": ", outer face", "inner": ", inner face"}.get(o.place, "")
         made = {o.name: Field(_dims(o), "f8", {"long_name": about + where, "units": _unit(o)})}
-        if o.of == "criterion":
+        if o.word == "criterion":
             made[f"{o.name}_verdict"] = Field(
                 (),
                 "i1",
@@ -188,7 +216,7 @@ def _dims(o: Output) -> tuple[str, ...]:
 
 
 def _unit(o: Output) -> str:
-    if o.of != "criterion":
+    if o.word != "criterion":
         return o.kind.unit
     from ..plugins import criterion
 
@@ -231,13 +259,17 @@ def read(
     run: Run | None,
     trial: xr.Dataset | None,
     findings: Mapping[str, Finding],
+    dataset: xr.Dataset | None = None,
 ) -> dict[str, Any]:
     """Return the values of the outputs of one case, by name."""
     out: dict[str, Any] = {}
     for o in outputs:
         if o.kind.source == "trial":
             assert trial is not None
-            out[o.name] = float(trial.attrs[o.of])
+            out[o.name] = float(trial.attrs[o.word])
+        elif callable(o.of):
+            assert dataset is not None
+            out[o.name] = number_of(o.of, dataset)
         elif o.kind.source == "criterion":
             out |= _finding(o, findings[o.criterion])
         else:
@@ -256,14 +288,14 @@ def _finding(o: Output, found: Finding) -> dict[str, Any]:
 
 def _series(o: Output, run: Run) -> Array:
     """Return the quantity of an output at every mark, shape (n,)."""
-    if o.of.endswith("water") or o.of == "water_gain":
+    if o.word.endswith("water") or o.word == "water_gain":
         cells = cells_at(run, o.layer) if o.layer else np.arange(len(run.layer_of_cell))
         return run.water(cells)
     cells = cells_at(run, o.layer, o.place)
     found: Array
-    if o.of.endswith("temperature"):
+    if o.word.endswith("temperature"):
         t = run.temperature(cells)
-        found = t.max(axis=1) if o.of == "maximum_temperature" else t.min(axis=1)
+        found = t.max(axis=1) if o.word == "maximum_temperature" else t.min(axis=1)
         return found
     found = run.humidity(cells).max(axis=1)
     return found
@@ -271,22 +303,22 @@ def _series(o: Output, run: Run) -> Array:
 
 def _of_run(o: Output, run: Run) -> Any:
     hours = (run.time[1:] - run.time[:-1]) / np.timedelta64(3600, "s")
-    if o.of == "hours_above":
+    if o.word == "hours_above":
         cells = cells_at(run, o.layer, o.place)
         beyond = (run.humidity(cells)[1:] > o.humidity) & (run.temperature(cells)[1:] >= o.above)
         return float(np.sum(hours * beyond.any(axis=1)))
     x = _series(o, run)
-    if o.of.startswith("history"):
+    if o.word.startswith("history"):
         return x[:: o.every]
     middle = 0.5 * (x[1:] + x[:-1])
-    if o.of.startswith("monthly"):
+    if o.word.startswith("monthly"):
         month = run.time[:-1].astype("datetime64[M]")
         names, index = np.unique(month, return_inverse=True)
         return np.bincount(index, middle * hours, len(names)) / np.bincount(index, hours, len(names))
-    if o.of.startswith("final"):
+    if o.word.startswith("final"):
         return float(x[-1])
-    if o.of.startswith("mean"):
+    if o.word.startswith("mean"):
         return float(np.sum(middle * hours) / np.sum(hours))
-    if o.of == "water_gain":
+    if o.word == "water_gain":
         return float(x[-1] - x[0])
-    return float(x.min() if o.of.startswith("minimum") else x.max())
+    return float(x.min() if o.word.startswith("minimum") else x.max())

@@ -113,6 +113,7 @@ class Study:
         design = [self.design.name]
         if isinstance(self.design, Sampled):
             design += [str(self.design.number), str(self.design.seed)]
+            design += [repr(c) for c in self.design.correlations]
         return {
             "axes": fingerprint.of_data(axes),
             "design": fingerprint.of_data(design),

@@ -19,6 +19,7 @@ import numpy as np
 from ..errors import InputError
 from ..run.simulation import SimulationError
 from ..systems import processors
+from .functions import FunctionFailed, by_value
 from .locks import Heartbeat, Lock
 from .plan import Study
 from .progress import Meter
@@ -101,7 +102,8 @@ def evaluate(
             for array in values.values():
                 array[row] = np.nan if array.dtype.kind == "f" else np.iinfo(array.dtype).min
             failed[row] = True
-            said = str(error) if isinstance(error, InputError | SimulationError) else f"{type(error).__name__}: {error}"
+            ours = isinstance(error, InputError | SimulationError | FunctionFailed)
+            said = str(error) if ours else f"{type(error).__name__}: {error}"
             reason[row] = " ".join(said.split())[:500]
         if count is not None:
             count(1, int(failed[row]))
@@ -292,24 +294,32 @@ def _in_threads(
             raise
 
 
-#: Studies that this process was sent, so that weather and materials are read once.
-_STUDIES: dict[str, tuple[Study, Heartbeat]] = {}
+#: Stores of the studies that this process was sent, so that weather and materials are read once.
+_STORES: dict[str, tuple[Store, Heartbeat]] = {}
 
 
-def _remote(study: Study, path: str, identity: str, block: int) -> tuple[int, str, Any]:
-    """Run one block in a worker of a cluster."""
-    if identity not in _STUDIES:
+def _remote(sent: tuple[bytes, dict[str, str]], path: str, identity: str, block: int) -> tuple[int, str, Any]:
+    """Run one block in a worker of a cluster.
+
+    What the results depend on was worked out where the run was begun, and comes along: here a function of a script is
+    another one by its module.
+    """
+    key = f"{path} {identity}"
+    if key not in _STORES:
+        import pickle
+
         heart = Heartbeat()
         heart.__enter__()
-        _STUDIES[identity] = (study, heart)
-    study, heart = _STUDIES[identity]
-    return block, *run_block(study, Store(path, study), block, heart)
+        packed, inputs = sent
+        _STORES[key] = (Store(path, pickle.loads(packed), inputs), heart)
+    store, heart = _STORES[key]
+    return block, *run_block(store.study, store, block, heart)
 
 
 def _on_dask(study: Study, store: Store, blocks: Sequence[int], client: Any, meter: Meter, summary: Summary) -> None:
     from distributed import as_completed
 
-    sent = client.scatter(study, broadcast=True)
+    sent = client.scatter((by_value(study), store.inputs), broadcast=True, hash=False)
     path = str(store.path.resolve())
     jobs = [
         client.submit(

@@ -75,12 +75,21 @@ class Store:
     ----------
     path : Path
     study : Study
+    inputs : dict of str to str, optional
+        What `Study.inputs` returned where the study was begun; worked out here by default.
+
+    Attributes
+    ----------
+    inputs : dict of str to str
+        All that the results depend on, as hashes by name; the manifest holds the same.
+    hash : str
+        Of the inputs; every block carries it.
     """
 
-    def __init__(self, path: str | Path, study: Study) -> None:
+    def __init__(self, path: str | Path, study: Study, inputs: dict[str, str] | None = None) -> None:
         self.path = Path(path)
         self.study = study
-        self.inputs = study.inputs()
+        self.inputs = study.inputs() if inputs is None else inputs
         self.hash = of_data(self.inputs)
 
     @property

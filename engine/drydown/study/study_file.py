@@ -15,7 +15,8 @@ from ..errors import InputError, nearest
 from ..quantities import parse
 from .axes import DISTRIBUTIONS, Axis, Distribution, number_and_unit
 from .designs import METHODS, Design, Grid, Listed, Sampled
-from .models import CaseFileModel, FileFunction
+from .functions import FileFunction
+from .models import CaseFileModel
 from .outputs import KINDS, Output
 from .plan import Study
 
@@ -116,7 +117,7 @@ def _vary(data: Given, path: Path) -> FileFunction | None:
         raise InputError(f"'{text}': write it as \"variants.py:function\"", f"{path}, vary")
     found = FileFunction(str((path.parent / name).resolve()), function)
     try:
-        found.load()
+        found.look()
     except InputError as error:
         raise error.at(str(path)) from None
     return found
