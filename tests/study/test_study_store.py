@@ -68,10 +68,10 @@ def test_a_failing_case_is_recorded_and_the_rest_goes_on(slow_study, tmp_path):
     study, _ = slow_study
     done = run(study, tmp_path / "s", workers=2)
     assert (done.computed, done.failed) == (24, 1)
-    assert done.reasons == ["case 10: ValueError: three and one do not go together"]
+    assert done.reasons == ["case 10: 'slow' fails: ValueError: three and one do not go together"]
     data = gather(study, tmp_path / "s").load()
     assert data["failed"].values.sum() == 1 and np.isnan(data["value"].values[10])
-    assert data["reason"].values[10] == "ValueError: three and one do not go together"
+    assert data["reason"].values[10] == "'slow' fails: ValueError: three and one do not go together"
     sound = np.delete(np.arange(24), 10)
     a, b = data["a"].values[sound], data["b"].values[sound]
     np.testing.assert_array_equal(data["value"].values[sound], a * 10.0 + b + 0.1 * a * b)

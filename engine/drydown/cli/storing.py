@@ -9,7 +9,7 @@ import click
 
 from ..errors import InputError
 from ..files import write_text
-from .frame import Stop, keep_inputs
+from .frame import Stop, keep_inputs, say
 
 if TYPE_CHECKING:
     from ..study.plan import Study
@@ -24,6 +24,14 @@ def read(study_file: Path, store: Path | None) -> tuple[Study, Path]:
     from ..study.study_file import read_study
 
     return read_study(study_file), store or study_file.with_name(study_file.stem + ".results")
+
+
+def warn_of_python(study_file: Path, made: Study) -> None:
+    """Say that a study file names Python, which is run with it."""
+    vary = getattr(made.model, "vary", None)
+    path = getattr(vary, "path", "")
+    if path:
+        say(f"{study_file} names {Path(path).name}, which is run as Python: read it before you run a study of others")
 
 
 def _given(made: Study) -> list[tuple[str, Path]]:

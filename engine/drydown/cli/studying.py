@@ -14,7 +14,7 @@ from ..errors import InputError
 from ..files import new_text
 from ..text import paragraph, plain, share, span, table
 from .frame import FIGURES, Progress, Stopped, check_output, keep_inputs, say, say_written, write_figure
-from .storing import PATH, mend, read, slurm, store_option, study_file_argument
+from .storing import PATH, mend, read, slurm, store_option, study_file_argument, warn_of_python
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -76,6 +76,7 @@ def run(
     from ..study.running import run as run_study
 
     made, folder = read(study_file, store)
+    warn_of_python(study_file, made)
     seen = sys.stderr.isatty()
     with _client(dask, workers) as client, Progress("running") as bar:
 

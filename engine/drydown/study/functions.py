@@ -148,9 +148,9 @@ def _own_modules_by_value() -> Iterator[None]:
 
     taken = []
     for name, module in list(sys.modules.items()):
-        if name == "__main__" or not getattr(module, "__file__", None) or name.partition(".")[0] == "drydown":
+        if name == "__main__" or not getattr(module, "__file__", None):
             continue
-        if not identity.version_of(name):
+        if not identity.version_of(name.partition(".")[0]):
             try:
                 cloudpickle.register_pickle_by_value(module)
             except Exception:  # a module that is no longer what its name says

@@ -199,8 +199,12 @@ def version_of(module: str) -> str:
         from ..version import __version__
 
         return __version__
+    return _versions().get(top, "")
+
+
+@functools.cache
+def _versions() -> dict[str, str]:
+    """Return the version of every installed package, by the names that it can be imported by."""
     from importlib.metadata import packages_distributions, version
 
-    for name in packages_distributions().get(top, ()):
-        return version(name)
-    return ""
+    return {top: version(names[0]) for top, names in packages_distributions().items()}

@@ -182,6 +182,8 @@ def evaluate_case(
     case = remembering(case)
     need = outputs.sources(wanted)
     findings: dict[str, Any] = {}
+    if "function" in need:
+        from .. import accessor  # noqa: F401 - a function of the Dataset finds `results.drydown`
     if need <= {"run"}:
         return outputs.read(wanted, Records(case), None, findings)
     trial = None

@@ -298,7 +298,15 @@ def _in_threads(
 _STORES: dict[str, tuple[Store, Heartbeat]] = {}
 
 
-def _remote(sent: tuple[bytes, dict[str, str]], path: str, identity: str, block: int) -> tuple[int, str, Any]:
+@dataclass(frozen=True)
+class Sent:
+    """A study as other processes get it: pickled with its functions, and what its results depend on."""
+
+    study: bytes
+    inputs: dict[str, str]
+
+
+def _remote(sent: Sent, path: str, identity: str, block: int) -> tuple[int, str, Any]:
     """Run one block in a worker of a cluster.
 
     What the results depend on was worked out where the run was begun, and comes along: here a function of a script is
@@ -310,8 +318,7 @@ def _remote(sent: tuple[bytes, dict[str, str]], path: str, identity: str, block:
 
         heart = Heartbeat()
         heart.__enter__()
-        packed, inputs = sent
-        _STORES[key] = (Store(path, pickle.loads(packed), inputs), heart)
+        _STORES[key] = (Store(path, pickle.loads(sent.study), sent.inputs), heart)
     store, heart = _STORES[key]
     return block, *run_block(store.study, store, block, heart)
 
@@ -319,7 +326,8 @@ def _remote(sent: tuple[bytes, dict[str, str]], path: str, identity: str, block:
 def _on_dask(study: Study, store: Store, blocks: Sequence[int], client: Any, meter: Meter, summary: Summary) -> None:
     from distributed import as_completed
 
-    sent = client.scatter((by_value(study), store.inputs), broadcast=True, hash=False)
+    # one thing: a tuple would be sent as two
+    sent = client.scatter(Sent(by_value(study), store.inputs), broadcast=True, hash=False)
     path = str(store.path.resolve())
     jobs = [
         client.submit(
