@@ -18,7 +18,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ..case.assembly import Layer
 from ..errors import InputError
 from ..files import beside, not_written, settle
 from ..kernel.humidity import humidity_of
