@@ -101,11 +101,15 @@ def properties(tables, wall, m, u, t):
             share = wf / held
             share_u = -share * held_z / held
             share_t = (wf_t - share * held_z * kappa / t) / held
-    # ice conducts better than the water it was
-    gain = wall.frozen[m] / max(tables.material[tables.offset[m], WATER, 0], 1e-12)
-    stiff = 1.0 + gain * ice
-    lam_u = lam_z * heat * stiff + lam * heat * gain * ice_u
-    lam_t = (lam * heat_t + lam_z * heat * kappa / t) * stiff + lam * heat * gain * ice_t
+    stiff = 1.0
+    lam_u = lam_z * heat
+    lam_t = lam * heat_t + lam_z * heat * kappa / t
+    if ice > 0.0:
+        # ice conducts better than the water it was
+        gain = wall.frozen[m] / tables.material[tables.offset[m], WATER, 0]
+        stiff += gain * ice
+        lam_u = lam_u * stiff + lam * heat * gain * ice_u
+        lam_t = lam_t * stiff + lam * heat * gain * ice_t
     cell = Cell(
         u, t, phi, phi_u, ps, ps_t, delta, delta_z, psi, fac, fac_t, potential, potential_z, potential_zz,
         lam * heat * stiff, lam_u, lam_t, share, share_u, share_t,
