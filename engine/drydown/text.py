@@ -95,6 +95,11 @@ def plain(value: float, digits: int = 3) -> str:
     return f"{float(text):.0f}" if "e+" in text else text
 
 
+def without_size(name: str) -> str:
+    """Return a name without the size at its end, for where the thickness stands beside it: 'air gap 25 mm'."""
+    return re.sub(r" \d+(\.\d+)? mm$", "", name)
+
+
 def fixed(value: float, digits: int) -> str:
     """Return a number with so many decimals; what is rounded to nothing has no sign."""
     return f"{round(float(value), digits) + 0.0:.{digits}f}"

@@ -5,7 +5,7 @@ import pytest
 import xarray as xr
 from drydown.criteria import catalogue
 from drydown.sides.indoor import AirConditioned, Constant, HumidityClass
-from drydown.text import fixed, share
+from drydown.text import fixed, share, without_size
 from drydown.wording.answer import _parts, when_gone
 from drydown.wording.story import tell
 from drydown.wording.verdict import does_it_dry, parts_left
@@ -90,3 +90,8 @@ def test_one_day_is_no_days():
     trial = xr.Dataset(attrs=attrs)
     assert "after 1 day (16 January 2022), nine tenths after 1 day" in when_gone(trial)
     assert does_it_dry(trial).endswith("have left after 1 day.")
+
+
+@pytest.mark.parametrize(("name", "said"), [("air gap 25 mm", "air gap"), ("OSB", "OSB"), ("board 12.5 mm", "board")])
+def test_two_thicknesses_do_not_stand_side_by_side(name, said):
+    assert without_size(name) == said

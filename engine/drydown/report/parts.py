@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -10,6 +9,7 @@ import numpy as np
 
 from ..figures.style import kinds_drawn, spans_of
 from ..materials.kinds import kind_of
+from ..text import without_size
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -45,7 +45,7 @@ class Part:
     @property
     def label(self) -> str:
         """The name without a size in it, for where the thickness stands beside it."""
-        return re.sub(r" \d+(\.\d+)? mm$", "", self.name) if self.thickness else self.name
+        return without_size(self.name) if self.thickness else self.name
 
 
 def parts_of(results: xr.Dataset | None, assembly: Assembly | None = None) -> list[Part]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..criteria import without_wetted
-from ..text import counted_from, day, paragraph, plain, share, span, table
+from ..text import counted_from, day, paragraph, plain, share, span, table, without_size
 from .findings import findings_table, findings_words, limits_changed, sources
 from .loads import brought
 from .unknown import unknown_words
@@ -217,7 +217,9 @@ def run_answer(
         water = results["layer_water"].isel(layer=i).values
         mean = humidity.weighted(results["width"].isel(cell=cells)).mean().item()
         percent = (f"{100 * mean:.0f}", f"{100 * humidity.max().item():.0f}")
-        rows.append((layer.name, plain(1e3 * layer.thickness), *percent, f"{water[0]:.3f}", f"{water[-1]:.3f}"))
+        rows.append(
+            (without_size(layer.name), plain(1e3 * layer.thickness), *percent, f"{water[0]:.3f}", f"{water[-1]:.3f}")
+        )
     a = results.attrs
     closed = f"The balance of the water closes to {abs(a['water_closure_total']):.1g} kg/m2 over the run."
     lines = [table(rows), ""]

@@ -105,9 +105,9 @@ def usual(wall: dict[str, Any]) -> dict[str, Any]:
     lived in (EN 15026), begins on 1 October at 10 degC and 75 % and is followed for three years. A roof has a tilt of
     30 degrees and is dark; a floor lies half a metre below the ground around it, whose mean under the heated house is
     halfway between outdoors and room, and which is moist: 99.98 % are the 33 kPa of soil at field capacity (from
-    memory; 99 % would be drier than plants live in).
+    memory; 99 % would be drier than plants live in). A crawl space has air of 13 degC and the humidity that is stated.
     """
-    place, roof = wall["climate"], wall.get("roof", False)
+    place, roof = wall.get("climate", ""), wall.get("roof", False)
     facing = wall.get("facing", "north")
     outside: dict[str, Any] = {
         "orientation": RAINY[place] if facing == "rain" else facing,
@@ -119,9 +119,14 @@ def usual(wall: dict[str, Any]) -> dict[str, Any]:
     inside = {**INDOOR[wall.get("indoor", "lived in")], "surface": "ceiling" if roof else "wall"}
     if wall.get("ground"):
         outside, inside["surface"] = {"model": "ground", "depth": "0.5 m", "soil": "clay", **GROUND}, "floor"
+    climate = {"climate": {"name": place}}
+    if "crawl" in wall:
+        climate = {}
+        outside = {"model": "constant", "temperature": "13 degC", "humidity": wall["crawl"]}
+        inside = {"model": "constant", "temperature": "20 degC", "humidity": "45 %", "surface": "floor"}
     data: dict[str, Any] = {
         "title": wall["name"],
-        "climate": {"name": place},
+        **climate,
         "outside": outside,
         "inside": inside,
         "period": {"start": "2021-10-01", "years": YEARS},
