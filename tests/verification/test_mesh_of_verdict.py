@@ -34,7 +34,7 @@ def steps(found: Finding) -> list[float]:
 def moved(
     seed: int, refine: tuple[float, ...] = (1.0, 2.0, 4.0)
 ) -> list[tuple[str, float, tuple[float, ...], tuple[str, ...]]]:
-    """Return criterion, greatest move as a share of the limit, values, and the verdicts where they change for nothing."""
+    """Return criterion, greatest move as a share of the limit, values, and verdicts that change for nothing."""
     case = drawn(seed)
     runs = [assess(simulate(replace(case, numerics=replace(case.numerics, refine=r)))) for r in refine]
     out = []

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 import xarray as xr
 from drydown.criteria import catalogue
+from drydown.criteria.model import figure
 from drydown.sides.indoor import AirConditioned, Constant, HumidityClass
 from drydown.text import fixed, share, without_size
 from drydown.wording.answer import _parts, when_gone
@@ -95,3 +96,8 @@ def test_one_day_is_no_days():
 @pytest.mark.parametrize(("name", "said"), [("air gap 25 mm", "air gap"), ("OSB", "OSB"), ("board 12.5 mm", "board")])
 def test_two_thicknesses_do_not_stand_side_by_side(name, said):
     assert without_size(name) == said
+
+
+@pytest.mark.parametrize(("value", "said"), [(3.1e-9, "0 kg/m2"), (-2e-6, "0 kg/m2"), (0.0044, "0.0044 kg/m2")])
+def test_what_nobody_weighs_is_nothing(value, said):
+    assert figure(value, "kg/m2", 0.5) == said

@@ -246,6 +246,8 @@ class Finding:
 #: What a finding has in common with the result of its worst layer.
 _SHARED = ("value", "limit", "verdict", "place", "when", "case", "facts", "column")
 
+#: [kg/m2].
+GRAM = 1e-3
 _UNITS = {
     "index": "",
     "1": "",
@@ -280,6 +282,8 @@ def _figure(value: float, unit: str, more: int) -> str:
         return plain(value, 3 + more)
     if unit in ("d", "h/a"):
         return f"{value:.{more}f}{_UNITS[unit]}"
+    if unit.startswith("kg/") and abs(value) < GRAM / 20.0:
+        value = 0.0  # less than anybody weighs
     return plain(value, 2 + more) + _UNITS.get(unit, f" {unit}")
 
 
