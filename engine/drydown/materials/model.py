@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
@@ -124,6 +124,37 @@ class Material:
     tags: tuple[str, ...] = ()
     aliases: tuple[str, ...] = ()
 
+    if TYPE_CHECKING:  # a number may stand for a curve; what is held is a curve
+
+        def __init__(
+            self,
+            name: str,
+            density: float,
+            heat_capacity: float,
+            conductivity: CurveLike | float,
+            storage: CurveLike,
+            permeability: CurveLike | float,
+            saturation: float,
+            liquid: CurveLike | float | None = ...,
+            diffusivity: CurveLike | float | None = ...,
+            permeability_temperature: Callable[[Any], Any] | None = ...,
+            conductivity_temperature_coefficient: float = ...,
+            conductivity_temperature: Callable[[Any], Any] | None = ...,
+            sorption_temperature_exponent: float = ...,
+            freezing: bool = ...,
+            frozen_conductivity: float = ...,
+            mould_class: MouldClass | Literal[""] = ...,
+            critical_saturation: float | None = ...,
+            sheds_rain: bool = ...,
+            unusual: Mapping[str, str] = ...,
+            at_thickness: Callable[[Any, float], Any] | None = ...,
+            sources: tuple[Source, ...] = ...,
+            humidity_range: tuple[float, float] = ...,
+            spread: Mapping[str, tuple[float, float]] = ...,
+            tags: tuple[str, ...] = ...,
+            aliases: tuple[str, ...] = ...,
+        ) -> None: ...
+
     def __post_init__(self) -> None:
         _freeze(self, ("conductivity", "storage", "permeability", "liquid", "diffusivity"), material_problems)
 
@@ -163,6 +194,23 @@ class Film:
     spread: Mapping[str, tuple[float, float]] = FrozenMap()
     tags: tuple[str, ...] = ()
     aliases: tuple[str, ...] = ()
+
+    if TYPE_CHECKING:  # a number may stand for a curve; what is held is a curve
+
+        def __init__(
+            self,
+            name: str,
+            permeance: CurveLike | float,
+            permeance_outward: CurveLike | float | None = ...,
+            permeance_temperature: Callable[[Any], Any] | None = ...,
+            thickness: float = ...,
+            unusual: Mapping[str, str] = ...,
+            sources: tuple[Source, ...] = ...,
+            humidity_range: tuple[float, float] = ...,
+            spread: Mapping[str, tuple[float, float]] = ...,
+            tags: tuple[str, ...] = ...,
+            aliases: tuple[str, ...] = ...,
+        ) -> None: ...
 
     def __post_init__(self) -> None:
         _freeze(self, ("permeance", "permeance_outward"), film_problems)
