@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from ..lazy import public
 
 if TYPE_CHECKING:
+    from .carrying import trial_of_fit as trial_of_fit
     from .cup import DRY_CUP as DRY_CUP
     from .cup import WET_CUP as WET_CUP
     from .cup import CupResult as CupResult
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from .directions import DirectionalFit as DirectionalFit
     from .directions import fit_directions as fit_directions
     from .families import FAMILIES as FAMILIES
+    from .families import Family as Family
     from .figures import directions_figure as directions_figure
     from .figures import fit_figure as fit_figure
     from .figures import map_figure as map_figure
@@ -43,6 +45,8 @@ _HOME = {
     "virtual_uptake": "uptake",
     "read_cup_tests": "cup_file",
     "FAMILIES": "families",
+    "Family": "families",
+    "trial_of_fit": "carrying",
     "Fit": "fitting",
     "fit": "fitting",
     "DirectionalFit": "directions",

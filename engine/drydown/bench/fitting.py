@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import warnings as _warnings
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 import numpy as np
@@ -20,12 +20,11 @@ from ..materials.model import CurveLike, Film, Source
 from .cup import CupTest
 from .doubts import doubts
 from .families import FAMILIES, Family
-from .model import POINTS, Cups, measured
+from .model import Cups
+from .solving import Held, Solver, covariance_of, working_value
 
 #: Steps of humidity at which a simultaneous band is made to hold [-].
 STEP = 0.01
-#: A refit ends when a step lessens its sum of squares by less than this.
-NO_GAIN = 1e-4
 
 
 @dataclass(frozen=True)
@@ -69,6 +68,68 @@ class Fit:
     method: Literal["bootstrap", "laplace"]
     covered: tuple[float, float]
     warnings: tuple[str, ...] = ()
+    law: Family | None = field(default=None, repr=False)
+    fixed: tuple[str, ...] = ()
+
+    @property
+    def standard_errors(self) -> Mapping[str, float]:
+        """Standard error of every parameter by name, in its unit; 0 for a fixed one.
+
+        Notes
+        -----
+        The covariance of the working parameters carried to those that a person reads, to first order.
+        """
+        law, e = self._law, 1e-6 * np.eye(len(self.working))
+        slope = np.array([(law.values(self.working + d) - law.values(self.working - d)) / 2e-6 for d in e])
+        size = np.sqrt(np.maximum(np.einsum("ia,ij,ja->a", slope, self.covariance, slope), 0.0))
+        held = [0.0 if name in self.fixed else s for name, s in zip(law.parameters, size.tolist(), strict=True)]
+        return FrozenMap(zip(law.parameters, held, strict=True))
+
+    @property
+    def information(self) -> Mapping[str, float]:
+        """What tells families apart: ``log_likelihood``, ``aic``, ``aicc``, ``bic`` of the tests; less is better.
+
+        Notes
+        -----
+        Of the logarithms of the permeances, normal with the stated uncertainties; the prior is left out. AICc is
+        infinite where there are no more tests than parameters and one. Akaike (1974), Hurvich and Tsai (1989), Schwarz
+        (1978), from memory.
+        """
+        n, k = len(self.tests), len(self.working) - len(self.fixed)
+        sigma = np.array([t.uncertainty for t in self.tests], dtype=float)
+        log = float(-0.5 * np.sum(self.residuals**2 + np.log(2.0 * np.pi * sigma**2)))
+        aic = 2.0 * k - 2.0 * log
+        small = 2.0 * k * (k + 1.0) / (n - k - 1.0) if n > k + 1 else np.inf
+        return FrozenMap({"log_likelihood": log, "aic": aic, "aicc": aic + small, "bic": k * np.log(n) - 2.0 * log})
+
+    def films(self, name: str, number: int = 20, **fields: Any) -> tuple[Film, ...]:
+        """Return draws as films: walls with each of them show what the tests leave open.
+
+        Parameters
+        ----------
+        name : str
+            The films are called so, with a number behind.
+        number : int
+            Of the draws, the first ones.
+        **fields
+            As for `film`.
+
+        Raises
+        ------
+        InputError
+            If there are fewer draws.
+        """
+        if not 1 <= number <= len(self.draws):
+            raise InputError(f"number is {number}; there are {len(self.draws)} draws", "films")
+        made = replace(self, warnings=())
+        return tuple(
+            replace(made, curve=self._law.curve(draw)).film(f"{name} {i}", **fields)
+            for i, draw in enumerate(self.draws[:number], 1)
+        )
+
+    @property
+    def _law(self) -> Family:
+        return FAMILIES[self.family] if self.law is None else self.law
 
     def band(
         self, humidity: Any, level: float = 0.95, kind: Literal["simultaneous", "pointwise"] = "simultaneous"
@@ -113,7 +174,7 @@ class Fit:
 
     def _away(self, humidity: Array) -> tuple[Array, Array]:
         """Return ln P [n] and how far each draw is from it [draw, n]; with Laplace to first order."""
-        log = FAMILIES[self.family].log
+        log = self._law.log
         centre = log(self.working[None, :], humidity)[0]
         if self.method == "bootstrap":
             return centre, log(self.draws, humidity) - centre
@@ -137,8 +198,10 @@ class Fit:
 
 def fit(
     tests: Sequence[CupTest],
-    family: str = "logistic",
+    family: str | Family = "logistic",
     *,
+    fixed: Mapping[str, float] | None = None,
+    prior: Fit | None = None,
     method: Literal["bootstrap", "laplace"] = "bootstrap",
     draws: int | None = None,
     seed: int = 1,
@@ -150,7 +213,13 @@ def fit(
     ----------
     tests : sequence of CupTest
         Each with a measured permeance and its uncertainty.
-    family : {'logistic', 'two-level', 'exponential', 'spline', 'constant'}
+    family : {'logistic', 'two-level', 'exponential', 'spline', 'constant'} or Family
+        A name, or a family of your own (`drydown.bench.Family`).
+    fixed : mapping of str to float, optional
+        Parameters that are known, by name in SI; the others are fitted.
+    prior : Fit, optional
+        An earlier fit of the same family, to other tests: its parameters and their covariance hold the new ones instead
+        of the wide prior.
     method : {'bootstrap', 'laplace'}
         How the band is found. Bootstrap: tests are simulated from the fitted curve with the stated uncertainty
         and fitted again (400 times). Laplace: the parameters are taken as normal about the best ones and the
@@ -170,7 +239,8 @@ def fit(
     Raises
     ------
     InputError
-        If a test has no permeance or no uncertainty, there are fewer than two, or the family is unknown.
+        If a test has no permeance or no uncertainty, there are fewer than two, the family is unknown or that of the
+        prior is another, or a parameter cannot be fixed.
 
     Notes
     -----
@@ -187,8 +257,13 @@ def fit(
         factor = np.asarray(temperature_factor(np.array([t.temperature for t in tests])), dtype=float)
     y = np.log(np.array([t.permeance for t in tests], dtype=float)) - np.log(factor)
     sigma = np.array([t.uncertainty for t in tests], dtype=float)
-    solver = _Solver(known, Cups.of(tests), y, sigma)
+    solver = Solver(known, Cups.of(tests), y, sigma, _held(known, fixed or {}, prior))
     starts = known.starts(float(y.min()), float(y.max()))
+    if prior is not None:
+        starts = np.concatenate([prior.working[None, :], starts])
+    for i, row in enumerate(solver.prior):
+        if known.parameters[i] in (fixed or {}):
+            starts[:, i] = row[0]
     cost = np.sum(solver.residuals(starts) ** 2, axis=1)
     tried = [
         least_squares(solver.one, starts[k], solver.jacobian, method="lm", x_scale=1.0, xtol=1e-12, ftol=1e-12)
@@ -198,7 +273,7 @@ def fit(
     theta = np.asarray(best.x, dtype=float)
     model = solver.log_cups(theta[None, :])[0]
     residuals = (y - model) / sigma
-    covariance, widened = _covariance(solver.jacobian(theta), residuals, len(theta))
+    covariance, widened = covariance_of(solver.jacobian(theta), residuals, len(theta))
     rng = np.random.default_rng(seed)
     if method == "laplace":
         sample = rng.multivariate_normal(theta, covariance, draws or 4000, method="eigh")
@@ -225,7 +300,20 @@ def fit(
         method,
         (float(ends.min()), float(ends.max())),
         said,
+        None if FAMILIES.get(known.name) is known else known,
+        tuple(fixed or ()),
     )
+
+
+def _held(family: Family, fixed: Mapping[str, float], prior: Fit | None) -> Held:
+    """Return what holds the working parameters beside the tests."""
+    values = dict(working_value(family, name, value) for name, value in fixed.items())
+    if prior is None:
+        return Held(fixed=values)
+    if prior.family != family.name:
+        raise InputError(f"it is of a '{prior.family}' curve, not of a '{family.name}' one", "fit, prior")
+    spread = np.sqrt(np.diag(prior.covariance))
+    return Held(np.column_stack([prior.working, spread]), prior.covariance, values)
 
 
 def _spread(away: Array) -> tuple[Array, Array]:
@@ -267,97 +355,9 @@ def _checked(tests: Sequence[CupTest]) -> tuple[CupTest, ...]:
     return tests
 
 
-def _family(name: str) -> Family:
+def _family(name: str | Family) -> Family:
+    if isinstance(name, Family):
+        return name
     if name not in FAMILIES:
         raise InputError(f"no family is called '{name}'; {nearest(name, FAMILIES)}", "fit")
     return FAMILIES[name]
-
-
-class _Solver:
-    """Residuals of a family to tests, for many sets of parameters at once."""
-
-    def __init__(self, family: Family, cups: Cups, y: Array, sigma: Array) -> None:
-        self.family, self.cups, self.y, self.sigma = family, cups, y, sigma
-        self.prior = family.prior(float(y.min()), float(y.max()))
-
-    def log_cups(self, theta: Array) -> Array:
-        """Return ln of what the cups measure [set, test]."""
-        return np.log(measured(self.family.log(theta, POINTS), self.cups))
-
-    def residuals(self, theta: Array) -> Array:
-        """Return residuals [set, test and prior row]."""
-        rows = [(self.log_cups(theta) - self.y) / self.sigma, (theta - self.prior[:, 0]) / self.prior[:, 1]]
-        if self.family.tie.size:
-            rows.append(theta @ self.family.tie.T)
-        return np.concatenate(rows, axis=1)
-
-    def one(self, theta: Array) -> Array:
-        """Return the residuals of one set."""
-        found: Array = self.residuals(theta[None, :])[0]
-        return found
-
-    def jacobian(self, theta: Array) -> Array:
-        """Return d residual/d parameter by central differences [row, parameter]."""
-        found: Array = self.jacobians(theta[None, :])[0]
-        return found
-
-    def jacobians(self, theta: Array) -> Array:
-        """Return the derivatives of many sets [set, row, parameter]."""
-        n, k = theta.shape
-        e = 1e-5
-        moved = theta[:, None, None, :] + e * np.stack([np.eye(k), -np.eye(k)])
-        r = self.residuals(moved.reshape(-1, k)).reshape(n, 2, k, -1)
-        return np.swapaxes((r[:, 0] - r[:, 1]) / (2.0 * e), 1, 2)
-
-    def refits(self, theta: Array, noise: Array, widened: float) -> Array:
-        """Return the parameters fitted to simulated tests, all at once.
-
-        Parameters
-        ----------
-        theta : ndarray, shape (parameters,)
-            The fit from which tests are simulated.
-        noise : ndarray, shape (sets, rows)
-            Standard normal. It moves the tests by `widened` times their uncertainty, and the prior by its
-            spread: without that the band would be narrowest where the tests say nothing.
-        widened : float
-
-        Notes
-        -----
-        Levenberg and Marquardt's method with a damping of its own for each set.
-        """
-        spread = np.where(np.arange(noise.shape[1]) < len(self.y), widened, 1.0)
-        shift = self.one(theta) + spread * noise
-        x = np.repeat(theta[None, :], len(shift), axis=0)
-        damping = np.full(len(x), 1e-3)
-        r = self.residuals(x) - shift
-        busy = np.arange(len(x))
-        for _ in range(100):
-            j, res = self.jacobians(x[busy]), r[busy]
-            normal = np.einsum("nri,nrj->nij", j, j)
-            slope = np.einsum("nri,nr->ni", j, res)
-            scale = damping[busy, None] * np.einsum("nii->ni", normal)
-            step = np.linalg.solve(normal + scale[:, :, None] * np.eye(x.shape[1]), slope[:, :, None])[:, :, 0]
-            new = x[busy] - step
-            res_new = self.residuals(new) - shift[busy]
-            gain = np.sum(res**2, axis=1) - np.sum(res_new**2, axis=1)
-            good = gain >= 0.0
-            x[busy[good]], r[busy[good]] = new[good], res_new[good]
-            damping[busy] *= np.where(good, 0.1, 10.0)
-            busy = busy[np.where(good, gain > NO_GAIN, damping[busy] < 1e6)]
-            if len(busy) == 0:
-                break
-        return x
-
-
-def _covariance(jacobian: Array, residuals: Array, k: int) -> tuple[Array, float]:
-    """Return the covariance of the parameters, and the factor by which the scatter widened it."""
-    from scipy.stats import chi2
-
-    free = len(residuals) - k
-    total = float(np.sum(residuals**2))
-    widened = 1.0
-    if free > 0 and chi2.sf(total, free) < 0.01:
-        widened = total / free
-    n = len(residuals)
-    data, held = jacobian[:n], jacobian[n:]
-    return np.asarray(np.linalg.inv(data.T @ data / widened + held.T @ held), dtype=np.float64), widened
