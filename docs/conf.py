@@ -1,4 +1,4 @@
-"""The documentation site: Sphinx with MyST. `sphinx-build -W --keep-going -n docs docs/_build`."""
+"""The documentation site: Sphinx with MyST, its notebooks run. `sphinx-build -W --keep-going -n docs docs/_build`."""
 
 import re
 import sys
@@ -14,12 +14,17 @@ author = "The drydown developers"
 copyright = author  # Apache-2.0; no year, so that a build does not change with the date
 release = version = drydown.__version__
 
-extensions = ["myst_parser", "sphinx.ext.autodoc", "sphinx.ext.viewcode", "numpydoc", "mathml", "lists"]
-source_suffix = {".md": "markdown"}
+extensions = ["myst_nb", "sphinx.ext.autodoc", "sphinx.ext.viewcode", "numpydoc", "mathml", "lists"]
+source_suffix = {".md": "myst-nb"}
 exclude_patterns = ["_build", "_ext", "figures", "example_plugin/src", "example_plugin/tests"]
 
 myst_enable_extensions = ["dollarmath", "deflist"]
 myst_heading_anchors = 3
+# Notebooks (docs/gallery) are run anew by every build; a cell that fails is an error of the build.
+nb_execution_mode = "force"
+nb_execution_timeout = 600
+nb_execution_raise_on_error = True
+nb_merge_streams = True
 
 html_math_renderer = "mathml"
 html_theme = "furo"

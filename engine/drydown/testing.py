@@ -1,4 +1,4 @@
-"""The contract of a catalogue, as one line in a plugin author's tests (needs hypothesis).
+"""The contract of a catalogue, as one line in a plugin author's tests; it needs nothing but drydown.
 
 ::
 
@@ -105,37 +105,27 @@ def _check(entry: Any, kind: type[Material] | type[Film], name: str, examples: i
 def _random_problems(entry: Material | Film, examples: int) -> Iterator[str]:
     """Yield the first breach that random arguments of random shape bring out."""
     try:
-        from hypothesis import HealthCheck, given, settings
-        from hypothesis import strategies as st
-    except ImportError:
-        raise ImportError("drydown.testing needs hypothesis: pip install 'drydown[test]'") from None
-
-    places = st.lists(st.floats(0.0, 1.0), min_size=1, max_size=12)
-
-    @settings(
-        max_examples=examples,
-        deadline=None,
-        database=None,
-        derandomize=True,
-        suppress_health_check=list(HealthCheck),
-    )
-    @given(places=places, columns=st.integers(1, 3))
-    def run(places: list[float], columns: int) -> None:
-        rows = -(-len(places) // columns)
-        block = np.resize(np.array(places), (rows, columns))
-        for name in _FILM_CURVES if isinstance(entry, Film) else _MATERIAL_CURVES:
-            curve = getattr(entry, name)
-            if curve is not None:
-                _elementwise(curve, name, block, getattr(entry, "saturation", 1.0))
-        if isinstance(entry, Material):
-            _rises(entry, block.ravel())
-
-    try:
-        run()
+        for places in _places(examples):
+            for name in _FILM_CURVES if isinstance(entry, Film) else _MATERIAL_CURVES:
+                curve = getattr(entry, name)
+                if curve is not None:
+                    _elementwise(curve, name, places, getattr(entry, "saturation", 1.0))
+            if isinstance(entry, Material):
+                _rises(entry, places.ravel())
     except AssertionError as error:
         yield str(error).splitlines()[0]
     except Exception as error:
         yield f"fails with {type(error).__name__}: {error}"
+
+
+def _places(examples: int) -> Iterator[Array]:
+    """Yield numbers from 0 to 1, the same each time: both ends, alone and together, then blocks of random shape."""
+    yield from (np.array([[0.0]]), np.array([[1.0]]), np.array([[0.0, 1.0, 0.5]]))
+    rng = np.random.default_rng(20260101)
+    for _ in range(examples):
+        block = rng.random((int(rng.integers(1, 13)), int(rng.integers(1, 4))))
+        block[rng.random(block.shape) < 0.1] = rng.choice([0.0, 1.0, 1e-9, 1.0 - 1e-9])
+        yield block
 
 
 def _spread_out(curve: CurveLike, place: Array, saturation: float) -> Array:

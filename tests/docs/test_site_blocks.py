@@ -1,6 +1,7 @@
 """Every code block of the documentation and the README is run.
 
 What a block is, its fence says: `python` is executed, block after block of a page in one namespace and one folder;
+so are the cells of notebooks (`{code-cell}`);
 in `sh`, and in indented lines, what begins with `drydown` is run in that folder; `toml` is read as what it is (a case,
 a part of one, a catalogue, a study, a project file); `csv` is data. `text` and `console` are shown and not run.
 A `toml` block whose first line is `# NAME.toml` is that file. Every page finds a `wall.toml`, that of `drydown new`,
@@ -23,7 +24,7 @@ from markdown_it import MarkdownIt
 ROOT = Path(__file__).parents[2]
 PAGES = sorted(p for p in (ROOT / "docs").rglob("*.md") if not {"_build", ".ipynb_checkpoints"} & set(p.parts))
 PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *PAGES]
-LANGUAGES = {"python", "sh", "toml", "csv", "text", "console", "{toctree}", "{eval-rst}", "{case-keys}", "{commands}"}
+LANGUAGES = {"python", "sh", "toml", "csv", "text", "console", "{toctree}", "{code-cell}", "{eval-rst}", "{case-keys}", "{commands}"}
 
 #: Commands that take minutes: their options are checked, they are not run.
 LONG = (
@@ -213,7 +214,7 @@ def test_the_blocks_of_a_page(path, folder):
         try:
             if block.language == "toml":
                 read_toml(block)
-            elif block.language == "python" and not in_full:
+            elif block.language in ("python", "{code-cell}") and not in_full:
                 exec(compile("\n" * block.line + block.text, str(path), "exec"), names)
             for line in commands(block):
                 if in_full:
