@@ -35,7 +35,13 @@ class InputError(ValueError):
         super().__init__(f"{self.where}: {self.message}" if where else self.message)
 
     def at(self, where: str) -> InputError:
-        """Return the same error with `where` put in front of what it already says."""
+        """Return the same error with `where` put in front of what it already says.
+
+        Parameters
+        ----------
+        where : str
+            What is put in front.
+        """
         inner = f"{where}: {self.where}" if self.where else where
         return InputError(self.message, inner)
 

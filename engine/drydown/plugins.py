@@ -362,6 +362,11 @@ def forget() -> None:
 def material(name: str, where: str = "") -> Material:
     """Return a material by name, alias or ``"plugin:name"``.
 
+    Parameters
+    ----------
+    name, where : str
+        Name, alias, word of the trade or ``"plugin:name"``; where it stands, for the message.
+
     Raises
     ------
     InputError
@@ -374,13 +379,7 @@ def material(name: str, where: str = "") -> Material:
 
 
 def film(name: str, where: str = "") -> Film:
-    """Return a film by name, alias or ``"plugin:name"``.
-
-    Raises
-    ------
-    InputError
-        If nothing has that name, or it is a material.
-    """
+    """Return a film, found as `plugins.material` finds a material; InputError where it is none."""
     entry = materials().get_entry(name, where, "film")
     if not isinstance(entry, Film):
         raise InputError(f"'{name}' is a material, not a film; give it a thickness", where)

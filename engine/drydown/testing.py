@@ -54,6 +54,14 @@ def check_material(entry: Material, name: str = "", examples: int = 20) -> None:
 def check_film(entry: Film, name: str = "", examples: int = 20) -> None:
     """Check one film against the contract; see `check_material`.
 
+    Parameters
+    ----------
+    entry : Film
+    name : str
+        What it is called in the error; its own name where empty.
+    examples : int
+        Number of random argument arrays.
+
     Raises
     ------
     AssertionError

@@ -24,7 +24,19 @@ from markdown_it import MarkdownIt
 ROOT = Path(__file__).parents[2]
 PAGES = sorted(p for p in (ROOT / "docs").rglob("*.md") if not {"_build", ".ipynb_checkpoints"} & set(p.parts))
 PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *PAGES]
-LANGUAGES = {"python", "sh", "toml", "csv", "text", "console", "{toctree}", "{code-cell}", "{eval-rst}", "{case-keys}", "{commands}"}
+LANGUAGES = {
+    "python",
+    "sh",
+    "toml",
+    "csv",
+    "text",
+    "console",
+    "{toctree}",
+    "{code-cell}",
+    "{eval-rst}",
+    "{case-keys}",
+    "{commands}",
+}
 
 #: Commands that take minutes: their options are checked, they are not run.
 LONG = (

@@ -96,7 +96,12 @@ class CupTest:
         return min(max(self.cup, DRIEST), WETTEST), min(max(self.room, DRIEST), WETTEST)
 
     def air_resistance(self, physics: Physics | None = None) -> float:
-        """Return the vapour resistance of the air layer in the cup [m2 s Pa/kg]."""
+        """Return the vapour resistance of the air layer in the cup [m2 s Pa/kg].
+
+        Parameters
+        ----------
+        physics : Physics
+        """
         law = (physics or Physics()).air_permeability
         return self.air_layer / float(law(np.array([self.temperature]))[0])
 

@@ -51,7 +51,7 @@ class DirectionalFit:
         Parameters
         ----------
         name : str
-        **fields
+        **fields : object
             Further fields of `Film`.
         """
         ends = [*self.inward.covered, *self.outward.covered]

@@ -53,6 +53,10 @@ class Fit:
     covered : (float, float)
         Least and greatest humidity [-] that a test reached.
     warnings : tuple of str
+    law : Family or None
+        The family where it is one of the user's own.
+    fixed : tuple of str
+        Parameters that were known and not fitted.
     """
 
     family: str
@@ -111,7 +115,7 @@ class Fit:
             The films are called so, with a number behind.
         number : int
             Of the draws, the first ones.
-        **fields
+        **fields : object
             As for `film`.
 
         Raises
@@ -188,7 +192,7 @@ class Fit:
         Parameters
         ----------
         name : str
-        **fields
+        **fields : object
             Further fields of `Film`, e.g. ``thickness`` or ``permeance_temperature``.
         """
         note = f"{self.family} curve through {len(self.tests)} cup tests by the integral"

@@ -45,7 +45,7 @@ class AirLeak(Load):
     layer : str
         'screening': where the air meets its dew point. 'flow': the ventilated layer in which the path ends towards
         outside; empty: the path crosses the whole assembly.
-    place, depth
+    place, depth : str, float
         'screening': part of the layer, as for `Wetting`.
     connected_height : float
         'screening': height of the air space that is connected inside [m].
@@ -135,7 +135,13 @@ class AirLeak(Load):
         return LoadWords(silent_at_zero=self.way == "flow")
 
     def lower(self, site: Site) -> Sequence[Lowered]:
-        """Return the stream, or the deposit."""
+        """Return the stream, or the deposit.
+
+        Parameters
+        ----------
+        site : Site
+            What it meets: assembly, cells, marks, both sides.
+        """
         if self.way == "flow":
             flow, notes = self._flow(site)
             return (Stream(site.at_marks(flow), self.layer, notes=notes),)
@@ -161,7 +167,16 @@ class AirLeak(Load):
 
     @classmethod
     def from_keys(cls, given: dict[str, Any], assembly: Assembly, outside: Side) -> Self:
-        """Return the leak of its keys; orientation and wind are those of the outer side where they are left out."""
+        """Return the leak of its keys; orientation and wind are those of the outer side where they are left out.
+
+        Parameters
+        ----------
+        given : mapping
+            Values of its keys in a case file, SI.
+        assembly : Assembly
+        outside : Side
+            The outer side.
+        """
         ways = [k for k in ("q50", "n50", "joint") if k in given]
         if len(ways) != 1:
             what = f"{' and '.join(ways)} are both there" if ways else "its blower-door figure is missing"
@@ -191,7 +206,15 @@ class AirLeak(Load):
         return cls(leakage, LeakPath(**way), of_joint=joint, **given)
 
     def to_keys(self, given: dict[str, Any], outside: Side) -> dict[str, Any]:
-        """Return the keys that state the leak."""
+        """Return the keys that state the leak.
+
+        Parameters
+        ----------
+        given : mapping
+            Values of its keys, SI.
+        outside : Side
+            The outer side.
+        """
         keys: dict[str, Any] = {"way": self.way, "q50": float(self.leakage.flow(TEST_PRESSURE))}
         if self.leakage.exponent != Leakage(0.0).exponent:
             keys["exponent"] = self.leakage.exponent

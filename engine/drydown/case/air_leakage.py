@@ -77,7 +77,17 @@ class Leakage:
 
     @classmethod
     def from_q(cls, flow: float, pressure: float = TEST_PRESSURE, exponent: float = EXPONENT) -> Leakage:
-        """Return the leakage of a flow per area [m3/(m2 s)] at a pressure [Pa], such as q50."""
+        """Return the leakage of a flow per area [m3/(m2 s)] at a pressure [Pa], such as q50.
+
+        Parameters
+        ----------
+        flow : float
+            Air flow per area at the pressure [m/s].
+        pressure : float
+            Pressure difference [Pa].
+        exponent : float
+            Of the flow with the pressure [-].
+        """
         if not 0.0 <= flow <= 0.1:
             raise InputError(
                 f"the flow at {pressure:g} Pa is {flow * 3600.0:g} m3/(m2 h); it must lie between 0 and 360",
@@ -91,7 +101,19 @@ class Leakage:
 
     @classmethod
     def from_n50(cls, n50: float, volume: float, area: float, exponent: float = EXPONENT) -> Leakage:
-        """Return the leakage of air changes at 50 Pa [1/s], volume [m3] and area of the envelope [m2]."""
+        """Return the leakage of air changes at 50 Pa [1/s], volume [m3] and area of the envelope [m2].
+
+        Parameters
+        ----------
+        n50 : float
+            Air change at 50 Pa [1/s].
+        volume : float
+            Of the air inside [m3].
+        area : float
+            Of the envelope [m2].
+        exponent : float
+            Of the flow with the pressure [-].
+        """
         for name, value in (("volume", volume), ("area", area)):
             if not 0.0 < value < np.inf:
                 raise InputError(f"{name} is {value:g}; it must be a number greater than 0", "leakage")
@@ -99,7 +121,19 @@ class Leakage:
 
     @classmethod
     def from_joint(cls, kind: str, length: float, area: float, exponent: float = EXPONENT) -> Leakage:
-        """Return the leakage of a joint of `JOINTS`, length [m] in an area of wall [m2]."""
+        """Return the leakage of a joint of `JOINTS`, length [m] in an area of wall [m2].
+
+        Parameters
+        ----------
+        kind : str
+            One of `JOINTS`.
+        length : float
+            Of the joint [m].
+        area : float
+            Of the wall that it runs through [m2].
+        exponent : float
+            Of the flow with the pressure [-].
+        """
         if kind not in JOINTS:
             raise InputError(f"no joint is called '{kind}'; known: {', '.join(JOINTS)}", "leakage")
         for name, value in (("length", length), ("area", area)):
@@ -108,12 +142,27 @@ class Leakage:
         return cls.from_q(JOINTS[kind] * length / area, TEST_PRESSURE, exponent)
 
     def flow(self, pressure: Any) -> Any:
-        """Return the flow [m3/(m2 s)] of a pressure difference [Pa], with its sign."""
+        """Return the flow [m3/(m2 s)] of a pressure difference [Pa], with its sign.
+
+        Parameters
+        ----------
+        pressure : float or array
+            Pressure difference [Pa].
+        """
         dp = np.asarray(pressure, dtype=float)
         return np.sign(dp) * self.coefficient * np.abs(dp) ** self.exponent
 
     def area(self, pressure: float = 4.0, discharge: float = 1.0, density: float = 1.2) -> float:
         """Return the effective leakage area per area of envelope [m2/m2].
+
+        Parameters
+        ----------
+        pressure : float
+            Pressure difference [Pa].
+        discharge : float
+            Discharge coefficient [-].
+        density : float
+            Of the air [kg/m3].
 
         Notes
         -----

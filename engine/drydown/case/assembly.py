@@ -126,6 +126,11 @@ class Assembly:
     def layer_index(self, name: str) -> int:
         """Return the position of a layer among the layers.
 
+        Parameters
+        ----------
+        name : str
+            Of a layer.
+
         Raises
         ------
         InputError
@@ -138,6 +143,11 @@ class Assembly:
 
     def part_index(self, name: str) -> int:
         """Return the position of a layer or film among all parts, by its name.
+
+        Parameters
+        ----------
+        name : str
+            Of a layer or film.
 
         Raises
         ------
@@ -190,6 +200,11 @@ class Assembly:
     def remove(self, name: str) -> Assembly:
         """Return the assembly without a layer or film.
 
+        Parameters
+        ----------
+        name : str
+            Of the layer or film that goes.
+
         Raises
         ------
         InputError
@@ -200,6 +215,13 @@ class Assembly:
 
     def with_thickness(self, name: str, thickness: float) -> Assembly:
         """Return the assembly with a layer of another thickness [m].
+
+        Parameters
+        ----------
+        name : str
+            Of the layer.
+        thickness : float
+            [m].
 
         Raises
         ------

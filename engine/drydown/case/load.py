@@ -288,5 +288,13 @@ class Load(ABC):
         return cls(**given)
 
     def to_keys(self, given: dict[str, Any], outside: Side) -> dict[str, Any]:
-        """Return the keys that state the load; `given` are those that are fields and differ from their defaults."""
+        """Return the keys that state the load; `given` are those that are fields and differ from their defaults.
+
+        Parameters
+        ----------
+        given : mapping
+            Values of its keys, SI.
+        outside : Side
+            The outer side.
+        """
         return given

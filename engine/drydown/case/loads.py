@@ -123,7 +123,13 @@ class VentilatedGap(Load):
         return self.side == "inside"
 
     def lower(self, site: Site) -> Sequence[Lowered]:
-        """Return the exchange of the layer's air."""
+        """Return the exchange of the layer's air.
+
+        Parameters
+        ----------
+        site : Site
+            What it meets: assembly, cells, marks, both sides.
+        """
         length = self.height / np.sin(np.radians(self.slope)) if self.height > 0.0 else 1.0
         lift = 2.0 * GRAVITY * self.height / (self.loss_coefficient * length**2)
         squared = np.zeros(len(site.hours))
@@ -140,7 +146,16 @@ class VentilatedGap(Load):
 
     @classmethod
     def from_keys(cls, given: dict[str, Any], assembly: Assembly, outside: Side) -> Self:
-        """Return the gap of its keys; a board or a wall is refused."""
+        """Return the gap of its keys; a board or a wall is refused.
+
+        Parameters
+        ----------
+        given : mapping
+            Values of its keys in a case file, SI.
+        assembly : Assembly
+        outside : Side
+            The outer side.
+        """
         layer = assembly.layers[assembly.layer_index(given["layer"])]
         if layer.material.density > SOLID:
             what = f"'{layer.name}' is solid, {layer.material.density:g} kg/m3; a ventilated gap is a layer of air"
@@ -208,7 +223,13 @@ class AirStream(Load):
         return [t for t, _ in self.points]
 
     def lower(self, site: Site) -> Sequence[Lowered]:
-        """Return the stream."""
+        """Return the stream.
+
+        Parameters
+        ----------
+        site : Site
+            What it meets: assembly, cells, marks, both sides.
+        """
         when = [(t - site.start) / np.timedelta64(1, "s") for t, _ in self.points]
         return (Stream(np.interp(site.marks, when, [g for _, g in self.points]), self.layer),)
 
@@ -223,7 +244,7 @@ class RainShare(Load):
     share : float
         Of the driving rain on the surface [-]. 0.01 is the share of ASHRAE Standard 160 for the face of the
         water-resistive barrier where no test data exist (from memory).
-    place, depth
+    place, depth : str, float
         Part of the layer, as for `Wetting`.
     holds : float or None
         Where the water gets into a gap that drains: what its surfaces hold back of one spell of rain [kg/m2]; the rest
@@ -270,7 +291,13 @@ class RainShare(Load):
         return (self.layer,)
 
     def lower(self, site: Site) -> Sequence[Lowered]:
-        """Return the source."""
+        """Return the source.
+
+        Parameters
+        ----------
+        site : Site
+            What it meets: assembly, cells, marks, both sides.
+        """
         rain = site.outside.rain
         notes = {} if np.any(rain > 0.0) else {"rain share": "no driving rain reaches the surface in this run"}
         entering = self.share * np.asarray(rain, dtype=float)

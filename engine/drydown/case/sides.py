@@ -76,11 +76,27 @@ class Side(Protocol):
     """
 
     def forcing(self, marks: Marks, physics: Physics, other: Side | None = None) -> SideForcing:
-        """Return the forcing at the marks; `other` is the opposite side (an indoor model may read it)."""
+        """Return the forcing at the marks; `other` is the opposite side (an indoor model may read it).
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        physics : Physics
+        other : Side, optional
+            The opposite side.
+        """
         ...
 
     def air(self, marks: Marks, physics: Physics) -> tuple[Array, Array]:
-        """Return temperature [K] and vapour pressure [Pa] of its air at the marks, which the other side may follow."""
+        """Return temperature [K] and vapour pressure [Pa] of its air at the marks, which the other side may follow.
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        physics : Physics
+        """
         f = self.forcing(marks, physics)
         return f.temperature, f.vapour_pressure
 
@@ -90,11 +106,23 @@ class Side(Protocol):
         return None
 
     def weather(self, marks: Marks) -> Hours | None:
-        """Return its weather at the marks, repeated by the side's own cycle; None where it has none."""
+        """Return its weather at the marks, repeated by the side's own cycle; None where it has none.
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        """
         return None
 
     def wind(self, marks: Marks) -> Array | None:
-        """Return the wind along the surface at the marks [m/s]; None where it is not known."""
+        """Return the wind along the surface at the marks [m/s]; None where it is not known.
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        """
         return None
 
     @property
@@ -207,7 +235,16 @@ class Chamber(Side):
                 raise InputError(f"{key} is {value:g} {unit}; it cannot be below 0", "chamber")
 
     def forcing(self, marks: Marks, physics: Physics, other: Side | None = None) -> SideForcing:
-        """Return constant forcing at the marks."""
+        """Return constant forcing at the marks.
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        physics : Physics
+        other : Side, optional
+            The opposite side.
+        """
         n = len(marks)
         p = self.humidity * float(physics.saturation_pressure(np.array([self.temperature]))[0])
 

@@ -58,7 +58,13 @@ class Wetting:
             raise InputError("the start is no date; write it as 2022-01-15", where)
 
     def starts(self, end: np.datetime64) -> list[np.datetime64]:
-        """Return when the event begins, for a run until `end`; 29 February falls on the 28th elsewhere."""
+        """Return when the event begins, for a run until `end`; 29 February falls on the 28th elsewhere.
+
+        Parameters
+        ----------
+        end : datetime64
+            End of the run.
+        """
         first = self.start
         if not self.yearly:
             return [first]

@@ -10,6 +10,10 @@ from .reading import limits_of, load
 def read_limits(path: str | Path) -> dict[str, float]:
     """Return the limits that a case file sets, by name, in SI; empty where it sets none.
 
+    Parameters
+    ----------
+    path : str or Path
+
     Raises
     ------
     InputError

@@ -39,7 +39,14 @@ BASE = "as written"
 
 @dataclass(frozen=True)
 class Variant:
-    """One wall of a comparison: its name, its case, and what was changed, in words."""
+    """One wall of a comparison: its name, its case, and what was changed, in words.
+
+    Parameters
+    ----------
+    name : str
+    case : Case
+    changes : tuple of str
+    """
 
     name: str
     case: Case
@@ -48,6 +55,10 @@ class Variant:
 
 def read_variants(path: str | Path) -> list[Variant]:
     """Return the case of a file as it is written, and its variants, in the order of the file.
+
+    Parameters
+    ----------
+    path : str or Path
 
     Raises
     ------

@@ -227,7 +227,9 @@ class Climate(ByValue):
         frame : DataFrame or Dataset
             Times in the index or in ``time``; columns called as here (or ``dew_point`` for the humidity), each with its
             unit: ``"temperature [degC]"``, `units`, or the attribute ``units`` in an xarray Dataset.
-        name, latitude, longitude, utc_offset, altitude, source, cyclic
+        name, source : str
+        latitude, longitude, utc_offset, altitude : float
+        cyclic : bool
             As for `Climate`.
         units : mapping of str to str, optional
             Unit by column, such as ``{"temperature": "degC", "rain": "mm"}``.
@@ -346,7 +348,15 @@ class Climate(ByValue):
         return Hours(source_time=self.time[index], **values, notes=notes)
 
     def between(self, start: Any, end: Any, cyclic: bool | None = None) -> Hours:
-        """Return the weather at every hour mark from `start` to `end`, both included; see `at_marks`."""
+        """Return the weather at every hour mark from `start` to `end`, both included; see `at_marks`.
+
+        Parameters
+        ----------
+        start : datetime64 or str
+        end : datetime64 or str
+        cyclic : bool, optional
+            As for `at_marks`.
+        """
         first, last = np.datetime64(start, "s"), np.datetime64(end, "s")
         if not last > first:
             raise InputError(f"the end {stamp(last)} is not after the start {stamp(first)}", "period")

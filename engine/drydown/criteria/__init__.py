@@ -61,6 +61,11 @@ def catalogue() -> dict[str, Criterion]:
 def installed(only: Sequence[str] | None = None) -> list[Any]:
     """Return the criteria that are installed, or those of some names.
 
+    Parameters
+    ----------
+    only : sequence of str, optional
+        Names; all by default.
+
     Raises
     ------
     InputError
@@ -124,6 +129,12 @@ def without_wetted(findings: Sequence[Finding], wetted: Sequence[str] = ()) -> l
 
     That free water stands in a layer where a trial put it says nothing: `wetted` names the layers of wettings, and they
     are left out of the findings that are not about them; the finding stays, of the other layers.
+
+    Parameters
+    ----------
+    findings : sequence of Finding
+    wetted : sequence of str
+        Names of the layers of wettings.
     """
     return [f if f.wetted_counts else f.without(wetted) for f in findings]
 
@@ -132,11 +143,24 @@ def counted(findings: Sequence[Finding], wetted: Sequence[str] = ()) -> list[Fin
     """Return the findings that count in a verdict on the whole: screening is left to the criteria that decide.
 
     `wetted` as for `without_wetted`.
+
+    Parameters
+    ----------
+    findings : sequence of Finding
+    wetted : sequence of str
+        Names of the layers of wettings.
     """
     return [f for f in without_wetted(findings, wetted) if not f.screening]
 
 
 def worst_of(findings: Sequence[Finding], wetted: Sequence[str] = ()) -> str:
-    """Return the worst verdict of those that count: 'exceeded', 'watch', 'fine' or 'not applicable'."""
+    """Return the worst verdict of those that count: 'exceeded', 'watch', 'fine' or 'not applicable'.
+
+    Parameters
+    ----------
+    findings : sequence of Finding
+    wetted : sequence of str
+        Names of the layers of wettings.
+    """
     verdicts = [f.verdict for f in counted(findings, wetted)]
     return max(verdicts, key=VERDICTS.index, default="not applicable")

@@ -176,6 +176,8 @@ class Finding:
         How grave it is.
     case, facts, column
         As in `LayerResult`.
+    wetted_counts : bool
+        Whether what happens in a layer that was wetted on purpose counts.
     """
 
     criterion: str
@@ -224,7 +226,13 @@ class Finding:
         return self.terms.what or f"the {self.title}"
 
     def without(self, layers: Collection[str]) -> Finding:
-        """Return the finding of the other layers: some are left out, never the finding."""
+        """Return the finding of the other layers: some are left out, never the finding.
+
+        Parameters
+        ----------
+        layers : sequence of str
+            Names of the layers that are left out.
+        """
         rest = tuple(r for r in self.by_layer if r.layer not in layers)
         if not self.by_layer or len(rest) == len(self.by_layer):
             return self
@@ -239,7 +247,13 @@ class Finding:
         )
 
     def graveness(self, case: str) -> int:
-        """Return how grave a case of this finding is."""
+        """Return how grave a case of this finding is.
+
+        Parameters
+        ----------
+        case : str
+            Which of its cases is meant.
+        """
         return self.terms.severities.get(case, self.severity)
 
 

@@ -80,7 +80,13 @@ class Followers:
             self.rows[c.name] = [self._kept(np.asarray(tracker.start(), dtype=float)[None, :])]
 
     def see(self, block: Block) -> None:
-        """Take the marks of a block."""
+        """Take the marks of a block.
+
+        Parameters
+        ----------
+        block : Block
+            The next marks of the run.
+        """
         for c, tracker in zip(self.asked, self.trackers, strict=True):
             new = tracker.feed(block)
             if self.every:

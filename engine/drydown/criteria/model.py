@@ -156,13 +156,27 @@ class Criterion:
         )
 
     def judge(self, dataset: xr.Dataset, limits: Mapping[str, float] | None = None) -> Finding:
-        """Return what the criterion says about a run, at the worst place."""
+        """Return what the criterion says about a run, at the worst place.
+
+        Parameters
+        ----------
+        dataset : Dataset
+            Of `drydown.simulate`.
+        limits : mapping of str to float, optional
+            Limits by name [SI] instead of its own.
+        """
         from .following import follow
 
         return follow(dataset, [self], limits).findings[0]
 
     def finding(self, found: Outcome) -> Finding:
-        """Return a finding of what a tracker found."""
+        """Return a finding of what a tracker found.
+
+        Parameters
+        ----------
+        found : Outcome
+            What its tracker says at the end.
+        """
         return Finding(
             self.name,
             self.title,

@@ -188,7 +188,13 @@ def rain_taken_up(dataset: xr.Dataset) -> float:
 
 
 def exposed(dataset: xr.Dataset) -> list[str]:
-    """Return the name of the outermost layer where its outer part is left to the weather; else an empty list."""
+    """Return the name of the outermost layer where its outer part is left to the weather; else an empty list.
+
+    Parameters
+    ----------
+    dataset : Dataset
+        Of `drydown.simulate`.
+    """
     wall = read_wall(dataset)
     return [wall.names[0]] if wall.skin.any() else []
 

@@ -141,7 +141,15 @@ def beside(axes: Axes, names: Sequence[str], heights: Sequence[float], colours: 
 
 
 def spread(centres: Sequence[float], sizes: Sequence[float]) -> list[float]:
-    """Return centres moved apart, so that boxes of these sizes around them do not meet within 0 to 1."""
+    """Return centres moved apart, so that boxes of these sizes around them do not meet within 0 to 1.
+
+    Parameters
+    ----------
+    centres : array
+        Where the labels would stand.
+    sizes : array
+        Their heights.
+    """
     order = np.argsort(centres, kind="stable")
     x, half = np.asarray(centres, dtype=float)[order], 0.5 * np.asarray(sizes, dtype=float)[order]
     for _ in range(200):

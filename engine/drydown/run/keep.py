@@ -80,7 +80,13 @@ class Keep:
         return "f8" if self.precision == "double" else "f4"
 
     def wants(self, name: str) -> bool:
-        """Return whether a variable is kept."""
+        """Return whether a variable is kept.
+
+        Parameters
+        ----------
+        name : str
+            Of a variable.
+        """
         return self.variables is None or name in self.variables
 
 

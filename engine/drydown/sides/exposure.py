@@ -152,11 +152,23 @@ class Outdoor(Side):
         return self.climate.utc_offset
 
     def weather(self, marks: Marks) -> Hours:
-        """Return the weather at the marks."""
+        """Return the weather at the marks.
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        """
         return self.climate.at_marks(marks, self.cyclic)
 
     def wind(self, marks: Marks) -> Array | None:
-        """Return the wind along the surface at the marks [m/s]; None where the climate has no wind."""
+        """Return the wind along the surface at the marks [m/s]; None where the climate has no wind.
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        """
         speed = self.weather(marks).wind_speed
         return None if speed is None else self.exposure.wind_factor * np.asarray(speed, dtype=float)
 
@@ -175,12 +187,27 @@ class Outdoor(Side):
         return f"weather of {self.climate.name}"
 
     def air(self, marks: Marks, physics: Physics) -> tuple[Array, Array]:
-        """Return temperature [K] and vapour pressure [Pa] of the air at the marks."""
+        """Return temperature [K] and vapour pressure [Pa] of the air at the marks.
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        physics : Physics
+        """
         h = self.weather(marks)
         return h.temperature, h.humidity * physics.saturation_pressure(h.temperature)
 
     def forcing(self, marks: Marks, physics: Physics, other: Side | None = None) -> SideForcing:
         """Return what the surface meets at the marks.
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        physics : Physics
+        other : Side, optional
+            The opposite side.
 
         Notes
         -----

@@ -153,29 +153,62 @@ class Ground(Side):
         return tuple(f if g is None else g for g, f in zip(given, found, strict=True))  # type: ignore[return-value]
 
     def temperature(self, time: Marks) -> Array:
-        """Return the temperature of the ground [K] at its depth."""
+        """Return the temperature of the ground [K] at its depth.
+
+        Parameters
+        ----------
+        time : array of datetime64, shape (n,)
+        """
         mean, amplitude, coldest = self.wave()
         x = self.depth / damping_depth(self.diffusivity)
         return year_wave(time, mean, amplitude * float(np.exp(-x)), coldest + 365.25 * x / (2.0 * np.pi))
 
     def weather(self, marks: Marks) -> Hours | None:
-        """Return the weather above at the marks, where the ground has a climate."""
+        """Return the weather above at the marks, where the ground has a climate.
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        """
         return None if self.climate is None else self.climate.at_marks(marks)
 
     def wind(self, marks: Marks) -> Array | None:
-        """Return the wind above at the marks [m/s]; None where it is not known."""
+        """Return the wind above at the marks [m/s]; None where it is not known.
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        """
         h = self.weather(marks)
         return None if h is None or h.wind_speed is None else np.asarray(h.wind_speed, dtype=float)
 
     def air(self, marks: Marks, physics: Physics) -> tuple[Array, Array]:
-        """Return temperature [K] and vapour pressure [Pa] of the outdoor air, which indoor air may follow."""
+        """Return temperature [K] and vapour pressure [Pa] of the outdoor air, which indoor air may follow.
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        physics : Physics
+        """
         if self.climate is None:
             raise InputError("the indoor air follows the outdoor air; give the ground a climate", "ground")
         h = self.climate.at_marks(marks)
         return h.temperature, h.humidity * physics.saturation_pressure(h.temperature)
 
     def forcing(self, marks: Marks, physics: Physics, other: Side | None = None) -> SideForcing:
-        """Return what the lowest layer meets at the marks."""
+        """Return what the lowest layer meets at the marks.
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        physics : Physics
+        other : Side, optional
+            The opposite side.
+        """
         t = self.temperature(marks)
         n = len(t)
         touches = self.conductance is None

@@ -151,16 +151,35 @@ class SlabOnGround(Side):
         return slab_transmittance(dimension, self.wall, self.floor_resistance, SOIL[self.soil].conductivity)
 
     def weather(self, marks: Marks) -> Hours:
-        """Return the weather above at the marks."""
+        """Return the weather above at the marks.
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        """
         return self.climate.at_marks(marks)
 
     def wind(self, marks: Marks) -> Array | None:
-        """Return the wind above at the marks [m/s]; None where the climate has no wind."""
+        """Return the wind above at the marks [m/s]; None where the climate has no wind.
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        """
         speed = self.weather(marks).wind_speed
         return None if speed is None else np.asarray(speed, dtype=float)
 
     def air(self, marks: Marks, physics: Physics) -> tuple[Array, Array]:
-        """Return temperature [K] and vapour pressure [Pa] of the outdoor air, which indoor air may follow."""
+        """Return temperature [K] and vapour pressure [Pa] of the outdoor air, which indoor air may follow.
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        physics : Physics
+        """
         h = self.climate.at_marks(marks)
         return h.temperature, h.humidity * physics.saturation_pressure(h.temperature)
 
@@ -189,6 +208,14 @@ class SlabOnGround(Side):
 
     def forcing(self, marks: Marks, physics: Physics, other: Side | None = None) -> SideForcing:
         """Return what the lowest layer meets at the marks.
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        physics : Physics
+        other : Side, optional
+            The opposite side.
 
         Raises
         ------

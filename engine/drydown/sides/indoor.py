@@ -48,7 +48,16 @@ class IndoorModel(Protocol):
         ...
 
     def air(self, marks: Marks, physics: Physics, outdoor: OutdoorAir | None) -> tuple[Array, Array]:
-        """Return temperature [K] and vapour pressure [Pa] at the marks."""
+        """Return temperature [K] and vapour pressure [Pa] at the marks.
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        physics : Physics
+        outdoor : OutdoorAir or None
+            Outdoor air at the marks, where the model reads it.
+        """
         ...
 
     def describe(self) -> str:
@@ -87,7 +96,7 @@ class Constant:
         check_humidity(self.humidity, "indoor humidity")
 
     def air(self, marks: Marks, physics: Physics, outdoor: OutdoorAir | None) -> tuple[Array, Array]:
-        """Return temperature [K] and vapour pressure [Pa]."""
+        """Return temperature [K] and vapour pressure [Pa]; as `IndoorModel.air`."""
         t = np.full(len(marks), self.temperature)
         return t, self.humidity * physics.saturation_pressure(t)
 
@@ -129,7 +138,7 @@ class AnnualSine:
             raise InputError(f"warmest_day is {self.warmest_day:g}; it must lie between 1 and 366", "indoor air")
 
     def air(self, marks: Marks, physics: Physics, outdoor: OutdoorAir | None) -> tuple[Array, Array]:
-        """Return temperature [K] and vapour pressure [Pa]."""
+        """Return temperature [K] and vapour pressure [Pa]; as `IndoorModel.air`."""
         marks = np.asarray(marks, dtype="datetime64[s]")
         year = marks.astype("datetime64[Y]").astype("datetime64[s]")
         day = (marks - year) / np.timedelta64(86400, "s") + 1.0
@@ -172,7 +181,7 @@ class FromOutdoor:
             raise InputError(f"margin is {self.margin:g}; it must lie between -0.3 and 0.3", "indoor air")
 
     def air(self, marks: Marks, physics: Physics, outdoor: OutdoorAir | None) -> tuple[Array, Array]:
-        """Return temperature [K] and vapour pressure [Pa]."""
+        """Return temperature [K] and vapour pressure [Pa]; as `IndoorModel.air`."""
         assert outdoor is not None
         outside = outdoor.daily_temperature - 273.15
         t = 273.15 + np.interp(outside, [10.0, 20.0], [20.0, 25.0])
@@ -228,7 +237,7 @@ class HumidityClass:
                 raise InputError(f"{text}, {self.temperature:g} K", "humidity class")
 
     def air(self, marks: Marks, physics: Physics, outdoor: OutdoorAir | None) -> tuple[Array, Array]:
-        """Return temperature [K] and vapour pressure [Pa]."""
+        """Return temperature [K] and vapour pressure [Pa]; as `IndoorModel.air`."""
         assert outdoor is not None
         t = np.full(len(marks), self.temperature)
         if self.summer is not None:
@@ -281,7 +290,7 @@ class AirConditioned:
             raise InputError(f"excess is {self.excess:g} Pa; it must lie between 0 and 3000", "air conditioning")
 
     def air(self, marks: Marks, physics: Physics, outdoor: OutdoorAir | None) -> tuple[Array, Array]:
-        """Return temperature [K] and vapour pressure [Pa]."""
+        """Return temperature [K] and vapour pressure [Pa]; as `IndoorModel.air`."""
         assert outdoor is not None
         t = np.clip(outdoor.daily_temperature, self.heating, self.cooling)
         cap = self.humidity_cap * physics.saturation_pressure(t)
@@ -331,6 +340,14 @@ class Indoor(Side):
 
     def forcing(self, marks: Marks, physics: Physics, other: Side | None = None) -> SideForcing:
         """Return what the inner surface meets at the marks.
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        physics : Physics
+        other : Side, optional
+            The opposite side.
 
         Raises
         ------

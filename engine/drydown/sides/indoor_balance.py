@@ -84,7 +84,16 @@ class MoistureBalance:
                 )
 
     def air(self, marks: Marks, physics: Physics, outdoor: OutdoorAir | None) -> tuple[Array, Array]:
-        """Return temperature [K] and vapour pressure [Pa]."""
+        """Return temperature [K] and vapour pressure [Pa].
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        physics : Physics
+        outdoor : OutdoorAir or None
+            Outdoor air at the marks, where the model reads it.
+        """
         assert outdoor is not None
         high = np.inf if self.cooling is None else self.cooling
         t = np.clip(outdoor.daily_temperature, self.heating, high)

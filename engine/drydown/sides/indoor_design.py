@@ -52,7 +52,16 @@ class SimplifiedHumidity:
     needs_outdoor = True
 
     def air(self, marks: Marks, physics: Physics, outdoor: OutdoorAir | None) -> tuple[Array, Array]:
-        """Return temperature [K] and vapour pressure [Pa]."""
+        """Return temperature [K] and vapour pressure [Pa].
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        physics : Physics
+        outdoor : OutdoorAir or None
+            Outdoor air at the marks, where the model reads it.
+        """
         assert outdoor is not None
         t = design_temperature(outdoor.daily_temperature, self.cooled)
         humidity = np.interp(outdoor.daily_temperature - 273.15, [-10.0, 20.0], [0.4, 0.7])
@@ -99,7 +108,16 @@ class IntermediateHumidity:
                 raise InputError(f"{key} is {value:g} {unit}; it must lie between {low:g} and {high:g}", "indoor air")
 
     def air(self, marks: Marks, physics: Physics, outdoor: OutdoorAir | None) -> tuple[Array, Array]:
-        """Return temperature [K] and vapour pressure [Pa]."""
+        """Return temperature [K] and vapour pressure [Pa].
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        physics : Physics
+        outdoor : OutdoorAir or None
+            Outdoor air at the marks, where the model reads it.
+        """
         assert outdoor is not None
         t = design_temperature(outdoor.daily_temperature, False)
         p = outdoor.daily_vapour_pressure + EXCESS * self.production / (self.air_changes * self.volume)

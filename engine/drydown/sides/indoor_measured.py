@@ -76,7 +76,10 @@ class Measured:
         name, source : str
         utc_offset : float, optional
             Of the local standard time of the run [h]; needed where the times have a zone.
-        units, columns, stamp, zone, humidity_below_0, cyclic, policy
+        units, columns : mapping of str to str, optional
+        stamp, zone, humidity_below_0 : str
+        cyclic : bool
+        policy : RepairPolicy, optional
             As for `Climate.from_dataframe`.
 
         Raises
@@ -93,6 +96,14 @@ class Measured:
 
     def air(self, marks: Marks, physics: Physics, outdoor: OutdoorAir | None) -> tuple[Array, Array]:
         """Return temperature [K] and vapour pressure [Pa].
+
+        Parameters
+        ----------
+        marks : array of datetime64, shape (n,)
+            Hour marks of the run.
+        physics : Physics
+        outdoor : OutdoorAir or None
+            Outdoor air at the marks, where the model reads it.
 
         Raises
         ------
@@ -115,6 +126,12 @@ class Measured:
 
 def read_indoor(path: str | Path, policy: RepairPolicy | None = None) -> Measured:
     """Read measured indoor air; the module's description has the schema.
+
+    Parameters
+    ----------
+    path : str or Path
+    policy : RepairPolicy, optional
+        What may be mended.
 
     Raises
     ------

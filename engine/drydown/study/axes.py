@@ -86,7 +86,13 @@ class Distribution:
         object.__setattr__(self, "parameters", FrozenMap(p))
 
     def ppf(self, q: Array) -> Array:
-        """Return the quantiles of probabilities between 0 and 1, shape of `q`."""
+        """Return the quantiles of probabilities between 0 and 1, shape of `q`.
+
+        Parameters
+        ----------
+        q : array
+            Probabilities [-].
+        """
         from scipy import stats
 
         found: Array
@@ -160,7 +166,13 @@ class Axis:
             raise InputError(f"{what}; give values = [..] or a distribution", where)
 
     def levels(self, q: Array) -> list[Any]:
-        """Return the values at probabilities `q`, as a case file or a function takes them."""
+        """Return the values at probabilities `q`, as a case file or a function takes them.
+
+        Parameters
+        ----------
+        q : array
+            Probabilities [-].
+        """
         if self.distribution is None:
             index = np.minimum((np.asarray(q) * len(self.values)).astype(int), len(self.values) - 1)
             return [self.values[i] for i in index]
@@ -173,7 +185,13 @@ class Axis:
         return [f"{v!r} {self.unit}" for v in x.tolist()] if self.unit else x.tolist()
 
     def column(self, values: list[Any]) -> tuple[Array, dict[str, str]]:
-        """Return values as a coordinate of the result and its attributes: numbers in their unit, dates or text."""
+        """Return values as a coordinate of the result and its attributes: numbers in their unit, dates or text.
+
+        Parameters
+        ----------
+        values : list
+            As a case file writes them.
+        """
         attributes = {"long_name": self.name}
         if all(isinstance(v, datetime.date) for v in values):
             return np.array([np.datetime64(v, "s") for v in values]).astype("datetime64[ns]"), attributes

@@ -46,7 +46,12 @@ class Grid:
     name = "grid"
 
     def points(self, axes: Sequence[Axis]) -> Points:
-        """Return the values of every axis, one for each case."""
+        """Return the values of every axis, one for each case.
+
+        Parameters
+        ----------
+        axes : sequence of Axis
+        """
         _with_values(axes, self.name)
         for axis in axes:
             for text, count in Counter(repr(v) for v in axis.values).items():
@@ -65,7 +70,12 @@ class Listed:
     name = "list"
 
     def points(self, axes: Sequence[Axis]) -> Points:
-        """Return the values of every axis, one for each case."""
+        """Return the values of every axis, one for each case.
+
+        Parameters
+        ----------
+        axes : sequence of Axis
+        """
         _with_values(axes, self.name)
         lengths = {axis.name: len(axis.values) for axis in axes}
         if len(set(lengths.values())) > 1:
@@ -151,12 +161,23 @@ class Sampled:
         return self.method
 
     def points(self, axes: Sequence[Axis]) -> Points:
-        """Return the values of every axis, one for each case."""
+        """Return the values of every axis, one for each case.
+
+        Parameters
+        ----------
+        axes : sequence of Axis
+        """
         q = self.together(self.probabilities(len(axes)), [axis.name for axis in axes])
         return {axis.name: axis.levels(q[:, j]) for j, axis in enumerate(axes)}
 
     def probabilities(self, axes: int) -> np.ndarray:
-        """Return the samples in the unit cube, shape (cases, axes)."""
+        """Return the samples in the unit cube, shape (cases, axes).
+
+        Parameters
+        ----------
+        axes : int
+            How many axes.
+        """
         from scipy.stats import qmc
 
         if self.number * (2 * axes + 2) > 40 * MOST:

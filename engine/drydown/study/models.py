@@ -74,7 +74,13 @@ class FunctionModel:
         return {}
 
     def evaluate(self, point: Point) -> Mapping[str, Any]:
-        """Return the values at a point."""
+        """Return the values at a point.
+
+        Parameters
+        ----------
+        point : mapping
+            Name of each axis to its value.
+        """
         got = called(self.function, **point)
         return got if isinstance(got, Mapping) else {self.names[0]: got}
 
@@ -83,7 +89,13 @@ class FunctionModel:
         return {"function": identity.of_function(self.function)}
 
     def check(self, points: Sequence[tuple[str, Point]]) -> None:
-        """Accept every point."""
+        """Accept every point.
+
+        Parameters
+        ----------
+        points : sequence of (str, mapping)
+            Points, each with the words that stand for it.
+        """
 
 
 class _Cases:
@@ -226,7 +238,13 @@ class VariedCase(_Cases):
     outputs: tuple[Output, ...]
 
     def case(self, point: Point) -> Case:
-        """Return the case at a point."""
+        """Return the case at a point.
+
+        Parameters
+        ----------
+        point : mapping
+            Name of each axis to its value.
+        """
         return _varied(self.vary, self.base, point)
 
     def coordinates(self) -> dict[str, Array]:
@@ -289,7 +307,13 @@ class CaseFileModel(_Cases):
                 taken[place] = name
 
     def document_at(self, point: Point) -> Document:
-        """Return the case file at a point; axes that are not in the point keep the value of the file."""
+        """Return the case file at a point; axes that are not in the point keep the value of the file.
+
+        Parameters
+        ----------
+        point : mapping
+            Name of each axis to its value.
+        """
         document = copy.deepcopy(self.document)
         for name, value in point.items():
             for place in self._places[name]:
@@ -297,7 +321,13 @@ class CaseFileModel(_Cases):
         return document
 
     def case(self, point: Point) -> Case:
-        """Return the case at a point."""
+        """Return the case at a point.
+
+        Parameters
+        ----------
+        point : mapping
+            Name of each axis to its value.
+        """
         from ..casefile import case_of
 
         case = case_of(self.document_at(point), self.path, self._kept)
@@ -305,13 +335,25 @@ class CaseFileModel(_Cases):
         return case if self.vary is None else _varied(self.vary, case, rest)
 
     def dry(self, point: Point) -> Any:
-        """Return the case file at a point without its wettings, and this model."""
+        """Return the case file at a point without its wettings, and this model.
+
+        Parameters
+        ----------
+        point : mapping
+            Name of each axis to its value.
+        """
         if self.vary is not None:
             return None
         return self._token, {k: v for k, v in self.document_at(point).items() if k not in ("wetting", "title")}
 
     def limits(self, point: Point) -> dict[str, float]:
-        """Return the limits that the case file states, by name."""
+        """Return the limits that the case file states, by name.
+
+        Parameters
+        ----------
+        point : mapping
+            Name of each axis to its value.
+        """
         from ..criteria.limits import parse_limits
 
         given = self.document_at(point).get("limits")

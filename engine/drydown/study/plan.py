@@ -78,11 +78,23 @@ class Study:
         return len(self.points[self.axes[0].name])
 
     def point(self, case: int) -> Point:
-        """Return the values of the axes of one case, counted from 0."""
+        """Return the values of the axes of one case, counted from 0.
+
+        Parameters
+        ----------
+        case : int
+            Number of the case, from 0.
+        """
         return {name: values[case] for name, values in self.points.items()}
 
     def words(self, case: int) -> str:
-        """Return one case in words: its number and the values of the axes."""
+        """Return one case in words: its number and the values of the axes.
+
+        Parameters
+        ----------
+        case : int
+            Number of the case, from 0.
+        """
         return f"case {case} ({', '.join(f'{name} = {value}' for name, value in self.point(case).items())})"
 
     @property
@@ -96,12 +108,25 @@ class Study:
         return math.ceil(len(self) / self.block_size)
 
     def cases_of(self, block: int) -> range:
-        """Return the cases of a block."""
+        """Return the cases of a block.
+
+        Parameters
+        ----------
+        block : int
+            Number of the block.
+        """
         size = self.block_size
         return range(block * size, min((block + 1) * size, len(self)))
 
     def share(self, part: int, parts: int) -> list[int]:
-        """Return the blocks of part number `part` (from 1) of `parts`; together the parts are all blocks."""
+        """Return the blocks of part number `part` (from 1) of `parts`; together the parts are all blocks.
+
+        Parameters
+        ----------
+        part : int
+            From 1.
+        parts : int
+        """
         if not 1 <= part <= parts:
             raise InputError(f"part {part}/{parts} does not exist; there are 1/{parts} to {parts}/{parts}", "--part")
         return list(range(part - 1, self.blocks, parts))
@@ -144,7 +169,12 @@ class Study:
         self.model.check(tried)
 
     def only(self, cases: int) -> Study:
-        """Return a study of the first cases alone, for a quick look."""
+        """Return a study of the first cases alone, for a quick look.
+
+        Parameters
+        ----------
+        cases : int
+        """
         listed = tuple(replace(a, values=tuple(self.points[a.name][:cases]), distribution=None) for a in self.axes)
         from .designs import Listed
 

@@ -92,6 +92,11 @@ def levels_of(data: xr.Dataset, axis: str, bins: int = 8) -> tuple[np.ndarray, l
 def on_grid(data: xr.Dataset) -> xr.Dataset:
     """Return a gathered grid with one dimension for each axis instead of `case`.
 
+    Parameters
+    ----------
+    data : Dataset
+        Of `gather` or `solve`.
+
     Raises
     ------
     InputError
@@ -168,6 +173,17 @@ def best(data: xr.Dataset, name: str, number: int = 3, largest: bool = False) ->
 
     A case without a value (a wall that never dries) is worse than any with one, a failed case is left out. The worst
     are `best` with `largest` turned about; there a case without a value comes first.
+
+    Parameters
+    ----------
+    data : Dataset
+        Of `gather` or `solve`.
+    name : str
+        An output with one number for each case.
+    number : int
+        How many.
+    largest : bool
+        The greatest values instead of the least.
     """
     numbers_of(data, [name])
     y = data[name].values.astype(float)

@@ -54,6 +54,14 @@ def case_text(study: Study, case: int, folder: Path) -> str:
 def write_cases(study: Study, cases: Sequence[int], folder: str | Path) -> list[Path]:
     """Write cases of a study as case files named after their numbers; files that are there are replaced.
 
+    Parameters
+    ----------
+    study : Study
+    cases : sequence of int
+        Numbers of the cases.
+    folder : str or Path
+        Made where it is not there.
+
     Returns
     -------
     list of Path

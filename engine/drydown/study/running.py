@@ -226,7 +226,16 @@ def run(
 
 
 def solve(study: Study, workers: int | None = None, tick: Callable[[float, str], None] | None = None) -> Any:
-    """Run a study in memory and return its Dataset, without a store (see `drydown.study.gather`)."""
+    """Run a study in memory and return its Dataset, without a store (see `drydown.study.gather`).
+
+    Parameters
+    ----------
+    study : Study
+    workers : int, optional
+        Threads; as many as there are processors by default.
+    tick : callable, optional
+        Takes the fraction done and a short text after every case.
+    """
     from .gathering import dataset_of
 
     study.check()

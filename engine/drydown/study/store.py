@@ -98,11 +98,23 @@ class Store:
         return self.path / "manifest.json"
 
     def block_file(self, block: int) -> Path:
-        """Return the file of a block."""
+        """Return the file of a block.
+
+        Parameters
+        ----------
+        block : int
+            Number of the block.
+        """
         return self.path / "blocks" / f"block-{block:06d}.nc"
 
     def lock_file(self, block: int) -> Path:
-        """Return the lock of a block."""
+        """Return the lock of a block.
+
+        Parameters
+        ----------
+        block : int
+            Number of the block.
+        """
         return self.path / "locks" / f"block-{block:06d}.lock"
 
     def begin(self) -> None:
@@ -223,7 +235,15 @@ class Store:
         write_bytes(self.manifest, json.dumps(content, indent=1).encode())
 
     def write(self, block: int, results: Block) -> None:
-        """Write a block."""
+        """Write a block.
+
+        Parameters
+        ----------
+        block : int
+            Number of the block.
+        results : Block
+            Its values.
+        """
         write_bytes(self.block_file(block), self._encoded(block, results))
 
     def _encoded(self, block: int, results: Block) -> memoryview:
@@ -250,6 +270,11 @@ class Store:
 
     def read(self, block: int) -> Block:
         """Read a block and check it whole.
+
+        Parameters
+        ----------
+        block : int
+            Number of the block.
 
         Raises
         ------
@@ -290,7 +315,13 @@ class Store:
         return found
 
     def set_aside(self, block: int) -> Path:
-        """Give a damaged block another name, so that it is computed anew, and return that name."""
+        """Give a damaged block another name, so that it is computed anew, and return that name.
+
+        Parameters
+        ----------
+        block : int
+            Number of the block.
+        """
         path = self.block_file(block)
         aside = path.with_name(path.name + ".damaged")
         os.replace(path, aside)
@@ -306,7 +337,13 @@ class Store:
         sweep(self.path / "result.nc")
 
     def has(self, block: int) -> bool:
-        """Return whether the file of a block is there."""
+        """Return whether the file of a block is there.
+
+        Parameters
+        ----------
+        block : int
+            Number of the block.
+        """
         return self.block_file(block).is_file()
 
     def status(self) -> Status:
@@ -327,7 +364,12 @@ class Store:
         return Status(len(self.study), self.study.blocks, tuple(done), held, tuple(old), tuple(missing))
 
     def note(self, line: str) -> None:
-        """Add a line to the log; several processes may, each line stays whole."""
+        """Add a line to the log; several processes may, each line stays whole.
+
+        Parameters
+        ----------
+        line : str
+        """
         try:
             handle = os.open(self.path / "log.txt", os.O_CREAT | os.O_APPEND | os.O_WRONLY, 0o644)
         except OSError:

@@ -127,7 +127,14 @@ def _read(path: Path, suffix: str, policy: RepairPolicy) -> Climate:
 
 
 def write_weather(climate: Climate, path: str | Path) -> Path:
-    """Write a climate in our own schema, `.csv` or `.nc`; the file appears whole or not at all."""
+    """Write a climate in our own schema, `.csv` or `.nc`; the file appears whole or not at all.
+
+    Parameters
+    ----------
+    climate : Climate
+    path : str or Path
+        Its ending says the schema: .csv or .nc.
+    """
     path = Path(path)
     if path.suffix.lower() == ".csv":
         weather_own.write_csv(climate, path)

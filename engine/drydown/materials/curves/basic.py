@@ -115,7 +115,14 @@ class Points:
 
 @dataclass(frozen=True)
 class OfFunction:
-    """A function of yours together with what it is a function of; made by `of_humidity` and its like."""
+    """A function of yours together with what it is a function of; made by `of_humidity` and its like.
+
+    Parameters
+    ----------
+    function : callable
+        Vectorised: an array to an array of its shape.
+    of : {'humidity', 'suction', 'water content'}
+    """
 
     function: Callable[[Any], Any]
     of: Argument
@@ -127,15 +134,33 @@ class OfFunction:
 
 
 def of_humidity(function: Callable[[Any], Any]) -> OfFunction:
-    """Mark a vectorised function as one of relative humidity [-]."""
+    """Mark a vectorised function as one of relative humidity [-].
+
+    Parameters
+    ----------
+    function : callable
+        Vectorised: an array to an array of its shape.
+    """
     return OfFunction(function, "humidity")
 
 
 def of_suction(function: Callable[[Any], Any]) -> OfFunction:
-    """Mark a vectorised function as one of suction [Pa]."""
+    """Mark a vectorised function as one of suction [Pa].
+
+    Parameters
+    ----------
+    function : callable
+        Vectorised: an array to an array of its shape.
+    """
     return OfFunction(function, "suction")
 
 
 def of_water(function: Callable[[Any], Any]) -> OfFunction:
-    """Mark a vectorised function as one of water content [kg/m3]."""
+    """Mark a vectorised function as one of water content [kg/m3].
+
+    Parameters
+    ----------
+    function : callable
+        Vectorised: an array to an array of its shape.
+    """
     return OfFunction(function, "water content")

@@ -73,7 +73,13 @@ class Laminate:
         )
 
     def between(self, humidity: Array) -> Array:
-        """Return the humidity between the plies [-] in the shape of that on the wetter side."""
+        """Return the humidity between the plies [-] in the shape of that on the wetter side.
+
+        Parameters
+        ----------
+        humidity : array_like
+            Relative humidity [-].
+        """
         first, both, x, at_nodes = self._flows
         phi = np.clip(np.asarray(humidity, dtype=float), 0.0, 1.0)
         wanted = first(phi) + both(self.dry) - first(self.dry)

@@ -24,7 +24,13 @@ KELVIN = moist_air.WATER_DENSITY * moist_air.R_VAPOUR * REFERENCE_TEMPERATURE
 
 
 def suction(humidity: Any) -> Array:
-    """Return the suction [Pa] in equilibrium with a humidity [-] at 296.15 K, -rho_w R_v T ln(phi)."""
+    """Return the suction [Pa] in equilibrium with a humidity [-] at 296.15 K, -rho_w R_v T ln(phi).
+
+    Parameters
+    ----------
+    humidity : array_like
+        Relative humidity [-].
+    """
     return KELVIN * negative_log(humidity)
 
 
@@ -224,7 +230,13 @@ class WithTail:
         return float(np.asarray(self.hygroscopic(np.array([1.0])))[0])
 
     def tail(self, humidity: Any) -> Array:
-        """Return the capillary part [kg/m3] in the shape of the humidity [-]."""
+        """Return the capillary part [kg/m3] in the shape of the humidity [-].
+
+        Parameters
+        ----------
+        humidity : array_like
+            Relative humidity [-].
+        """
         return (self.saturation - self._limit) * filled(humidity, self.pores, self.n, self.last)
 
     def __call__(self, humidity: Array, /) -> Array:
@@ -233,7 +245,18 @@ class WithTail:
 
 
 def filled(humidity: Any, pores: float, n: float, last: float = 0.01) -> Array:
-    """Return the share [-] of capillary pores that are filled at a humidity [-]; see `WithTail`."""
+    """Return the share [-] of capillary pores that are filled at a humidity [-]; see `WithTail`.
+
+    Parameters
+    ----------
+    humidity : array_like
+        Relative humidity [-].
+    pores : float
+        Suction at which the pores begin to fill [Pa].
+    n : float
+        Exponent of the law of the pores [-].
+    last : float
+    """
     p = suction(humidity)
     main = (1.0 + (p / pores) ** n) ** (1.0 / n - 1.0)
     end = (1.0 + p / 100.0) ** -1.5

@@ -94,6 +94,11 @@ def wood_heat_capacity(moisture_content: Any, temperature: Any = REFERENCE_TEMPE
 def greatest_moisture_content(specific_gravity: float) -> float:
     """Moisture content of wood with all voids filled [-].
 
+    Parameters
+    ----------
+    specific_gravity : float
+        Oven-dry mass over the volume when green, over the density of water [-].
+
     Notes
     -----
     (1.54 - G)/(1.54 G), G on green volume; 1.54 is the specific gravity of the cell wall (from memory).
