@@ -104,3 +104,10 @@ def test_compare_says_what_its_line_leaves_out(wall):
     assert result.exit_code == 0, result.output
     assert "This line runs through the sill" in " ".join(result.output.split())
     assert np.all([len(line) <= 120 for line in result.output.splitlines()])
+
+
+def test_a_run_says_both_leak_models(wall):
+    result = CliRunner().invoke(main, ["run", str(wall)])
+    assert result.exit_code == 0, result.output
+    said = " ".join(result.output.split())
+    assert "Two models of 'leaking air in OSB'" in said and "This run took the screening model." in said

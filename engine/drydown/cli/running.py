@@ -75,8 +75,10 @@ def run(case_file: Path, output: Path | None, figure: Path | None, check_mesh: b
     case, limits = given.case, given.limits
     from ..criteria import assess, exposed
     from ..run.simulation import SimulationError, simulate
+    from ..trial.leaks import leak_bounds
     from ..trial.unknown import unknowns
     from ..wording.answer import run_answer
+    from ..wording.leaks import leak_words
 
     try:
         say_long(case)
@@ -91,7 +93,9 @@ def run(case_file: Path, output: Path | None, figure: Path | None, check_mesh: b
         results = keep(results, output, mesh)
     with results:
         found = assess(results, limits)
-        tell(run_answer(results, case, found, limits, exposed(results), unknowns(case, results, found), sources))
+        known = unknowns(case, results, found)
+        leaks = leak_words(leak_bounds(case))
+        tell(run_answer(results, case, found, limits, exposed(results), known, sources, leaks))
         if figure is not None:
             from ..figures import run_figure
 

@@ -186,6 +186,7 @@ def run_answer(
     weathered: Sequence[str] = (),
     unknown: Sequence[Unknown] = (),
     in_full: bool = True,
+    more: Sequence[str] = (),
 ) -> str:
     """Return what a run shows: humidity and water of every layer, and what the criteria find.
 
@@ -205,6 +206,8 @@ def run_answer(
         Of `drydown.trial.unknown.unknowns`; said before the answer.
     in_full : bool
         With the account of the water, how it was computed, and the sources.
+    more : sequence of str
+        Further paragraphs.
     """
     rows = [
         ("layer, from outside to inside", "thickness", "humidity: mean", "highest", "water: first", "last"),
@@ -235,6 +238,7 @@ def run_answer(
             "",
         ]
         lines += _told(findings)
+    lines += [line for part in more for line in (part, "")]
     account = [paragraph(closed), *how(a)] if in_full else []
     head = [case.name, f"{day(case.start)} to {day(case.end)}", ""]
     return _whole(head, unknown, lines, account, a, findings, in_full)
