@@ -82,14 +82,14 @@ def command(*words: str) -> int:
 
 
 def cases(draw: random.Random, folder: Path) -> str:
-    """Read and lower a case file out of joint; run one in forty."""
+    """Read and lower a case file out of joint; run one in twenty."""
     from drydown.casefile import read_file
     from drydown.casefile.variants import variants_of
     from drydown.lowering.problem import lower
 
     path = folder / "wall.toml"
     path.write_bytes(inputs.mutated(draw, inputs.CASE))
-    run = draw.random() < 0.025
+    run = draw.random() < 0.05
     try:
         given = read_file(path)
         problem = lower(given.case)

@@ -1,7 +1,8 @@
 """Inputs out of joint, drawn from a seed: case files, weather tables, studies, catalogues and stores.
 
-A document is changed by what TOML can say (values, keys, tables, nesting), then at times letter by letter. All data
-here are invented.
+A document is changed by what TOML can say (values, keys, tables, nesting), then at times letter by letter. Odd values
+are mostly refused at the first of them, so a part of the documents is changed gently: other amounts, other materials,
+layers in another order; they get as far as a run. All data here are invented.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 import copy
 import datetime
 import random
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -98,6 +100,16 @@ ODD: tuple[Any, ...] = (
 )  # fmt: skip
 
 
+#: What a layer may be made of instead, dense and open, dry and wet, thin and thick.
+MATERIALS = (
+    "OSB", "spruce cladding", "mineral wool", "gypsum board", "clay brick", "concrete", "expanded polystyrene",
+    "cellular glass", "dense cellulose", "absorbent brick", "aerated concrete", "copper sheet", "air gap 25 mm",
+    "closed-cell spray foam", "calcium silicate insulation", "clay soil", "cross-laminated timber", "my board",
+)  # fmt: skip
+FILMS = ("polyamide film 0.05 mm", "polyethylene 0.15 mm", "my film")
+_NUMBER = re.compile(r"\d+(?:\.\d+)?")
+
+
 def places(data: Any, place: Place = ()) -> list[Place]:
     """Return the way to every value of nested tables and lists."""
     out = [place] if place else []
@@ -143,6 +155,38 @@ def changed(draw: random.Random, base: Document) -> Document:
     return data
 
 
+def gently(draw: random.Random, base: Document) -> Document:
+    """Return a document with one to five changes of amounts, materials, dates and order: what somebody may mean."""
+    data = copy.deepcopy(base)
+    for _ in range(draw.choice((1, 1, 2, 3, 5))):
+        place = draw.choice(places(data))
+        table, key = _at(data, place[:-1]), place[-1]
+        value = table[key]
+        if key in ("material", "film") and isinstance(value, str):
+            table[key] = draw.choice(MATERIALS if key == "material" else FILMS)
+        elif isinstance(value, bool):
+            table[key] = not value
+        elif isinstance(value, int | float):
+            table[key] = type(value)(value * draw.choice((0.5, 0.9, 1.1, 2, 3)))
+        elif isinstance(value, str):
+            by = draw.choice((0.1, 0.5, 0.9, 1.1, 2, 5))
+            table[key] = _NUMBER.sub(lambda found, by=by: f"{float(found[0]) * by:.6g}", value)
+        elif isinstance(value, datetime.date):
+            table[key] = value + datetime.timedelta(days=draw.choice((-400, -1, 1, 30)))
+        elif isinstance(value, list) and value:
+            at = draw.randrange(len(value))
+            what = draw.random()
+            if what < 0.4:
+                value.insert(draw.randrange(len(value) + 1), value.pop(at))
+            elif what < 0.7:
+                value.insert(at, copy.deepcopy(value[at]))
+            else:
+                del value[at]
+        elif isinstance(value, dict) and value and draw.random() < 0.3:
+            del value[draw.choice(list(value))]
+    return data
+
+
 def _letters(draw: random.Random, text: str) -> str:
     """Return a text with a few letters changed, doubled, taken away or cut off."""
     for _ in range(draw.choice((1, 1, 2, 5))):
@@ -161,7 +205,9 @@ def _letters(draw: random.Random, text: str) -> str:
 
 
 def mutated(draw: random.Random, base: Document) -> bytes:
-    """Return a file of TOML out of joint."""
+    """Return a file of TOML out of joint; four of ten are changed gently, and stay TOML."""
+    if draw.random() < 0.4:
+        return toml_text(gently(draw, base)).encode()
     try:
         text = toml_text(changed(draw, base))
     except (TypeError, RecursionError):
@@ -222,6 +268,13 @@ CELLS = (
 def weather_table(draw: random.Random, path: Path) -> Path:
     """Write a weather file out of joint beside `path`, and return its name."""
     lines = weather_csv(draw.choice((1, 3, 60, 60, 60))).splitlines()
+    if draw.random() < 0.3:  # other amounts, in a table that can be read
+        rows = [line.split(",") for line in lines]
+        column, by, more = draw.randrange(1, 5), draw.choice((-1, 0, 0.5, 2, 10)), draw.choice((-40, 0, 0, 20))
+        for row in rows[4:]:
+            row[column] = f"{float(row[column]) * by + more:g}"
+        path.write_text("\n".join(",".join(row) for row in rows) + "\n", encoding="utf-8")
+        return path
     for _ in range(draw.choice((1, 1, 2, 4))):
         at = draw.randrange(len(lines))
         cells = lines[at].split(",")
