@@ -13,7 +13,7 @@ import numpy as np
 from ..errors import InputError
 from ..files import new_text
 from ..text import paragraph, plain, share, span, table
-from .frame import FIGURES, Progress, Stopped, check_output, keep_inputs, say, say_written, write_figure
+from .frame import FIGURES, Progress, Stop, Stopped, check_output, keep_inputs, say, say_written, write_figure
 from .storing import PATH, mend, read, slurm, store_option, study_file_argument, warn_of_python
 
 if TYPE_CHECKING:
@@ -99,7 +99,15 @@ def run(
             raise Stopped(
                 f"stopped; what was finished is kept in {folder}, and the same command goes on from there"
             ) from None
+        except ConnectionError as error:
+            raise Stop(str(error)) from None
     click.echo(_summary(made, folder, done, part))
+    if done.lost:
+        first = next(iter(done.lost.values()))
+        raise Stop(
+            f"{len(done.lost)} blocks ended every dask worker that ran them (the first: {first}); perhaps a case there "
+            "needs more memory than a worker has. All others are kept"
+        )
 
 
 @contextmanager

@@ -51,7 +51,7 @@ class Meter:
         every: float = 30.0,
     ) -> None:
         self.total, self.done, self.failed = total, present, 0
-        self._line, self._tick, self._every = line, tick, every
+        self.line, self._tick, self._every = line, tick, every
         self._guard = threading.Lock()
         self._spoken = time.monotonic()
         self._recent: deque[tuple[float, int]] = deque([(self._spoken, present)])
@@ -69,7 +69,7 @@ class Meter:
                 self._tick(self.done / max(self.total, 1), self.text())
             if now - self._spoken >= self._every:
                 self._spoken = now
-                self._line(self.text())
+                self.line(self.text())
 
     @property
     def rate(self) -> float:

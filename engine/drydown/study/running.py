@@ -19,8 +19,9 @@ import numpy as np
 from ..errors import InputError
 from ..run.simulation import SimulationError
 from ..systems import processors
-from .functions import FunctionFailed, by_value
+from .functions import FunctionFailed
 from .locks import Heartbeat, Lock
+from .on_dask import blocks_on_dask
 from .plan import Study
 from .progress import Meter
 from .store import Block, Damaged, Store
@@ -38,6 +39,8 @@ class Summary:
         Cases that were there before, that were run, and that failed now.
     held : dict of int to str
         Blocks that another process works on, and which.
+    lost : dict of int to str
+        Blocks whose dask workers ended one after the other while running them, and their cases.
     damaged : list of str
         Files that were set aside and computed anew, with the reason.
     reasons : list of str
@@ -50,6 +53,7 @@ class Summary:
     computed: int = 0
     failed: int = 0
     held: dict[int, str] = field(default_factory=dict)
+    lost: dict[int, str] = field(default_factory=dict)
     damaged: list[str] = field(default_factory=list)
     reasons: list[str] = field(default_factory=list)
     seconds: float = 0.0
@@ -166,7 +170,8 @@ def run(
     workers : int, optional
         Threads; as many as this process may use processors, by default.
     client : dask.distributed.Client, optional
-        Run on its workers instead of threads. They must see the same folder.
+        Run on its workers instead of threads. They must see the same folder. Workers may be lost: their blocks are run
+        by others.
     again : bool
         Run blocks with failed cases once more.
     say : callable, optional
@@ -186,6 +191,8 @@ def run(
         If the folder was begun with other inputs, or a value of an axis cannot be read.
     OSError
         If a block cannot be written; what was written stays.
+    ConnectionError
+        If the scheduler of dask is gone; what was written stays.
     """
     began = time.monotonic()
     blocks = study.share(*part)
@@ -218,6 +225,7 @@ def run(
     meter.done = summary.present + summary.computed
     summary.seconds = time.monotonic() - began
     held = f", {len(summary.held)} blocks are in work elsewhere" if summary.held else ""
+    held += f", {len(summary.lost)} blocks lost their workers" if summary.lost else ""
     store.note(
         f"{time.strftime('%Y-%m-%d %H:%M:%S')} {who}process {os.getpid()}: finished, {meter.text()}{held}, "
         f"{summary.computed} run in {summary.seconds:.1f} s"
@@ -272,11 +280,14 @@ def _missing(study: Study, store: Store, blocks: Sequence[int], again: bool, sum
 def _take(block: int, word: str, about: Any, study: Study, summary: Summary) -> None:
     if word == "held":
         summary.held[block] = about
+    elif word == "lost":
+        cases = study.cases_of(block)
+        summary.lost[block] = f"cases {cases.start} to {cases.stop - 1}"
     elif word == "there":
         summary.present += len(study.cases_of(block))
     else:
-        cases, failed, first = about
-        summary.computed += cases
+        count, failed, first = about
+        summary.computed += count
         summary.failed += failed
         if first and len(summary.reasons) < 5:
             summary.reasons.append(first)
@@ -303,53 +314,8 @@ def _in_threads(
             raise
 
 
-#: Stores of the studies that this process was sent, so that weather and materials are read once.
-_STORES: dict[str, tuple[Store, Heartbeat]] = {}
-
-
-@dataclass(frozen=True)
-class Sent:
-    """A study as other processes get it: pickled with its functions, and what its results depend on."""
-
-    study: bytes
-    inputs: dict[str, str]
-
-
-def _remote(sent: Sent, path: str, identity: str, block: int) -> tuple[int, str, Any]:
-    """Run one block in a worker of a cluster.
-
-    What the results depend on was worked out where the run was begun, and comes along: here a function of a script is
-    another one by its module.
-    """
-    key = f"{path} {identity}"
-    if key not in _STORES:
-        import pickle
-
-        heart = Heartbeat()
-        heart.__enter__()
-        _STORES[key] = (Store(path, pickle.loads(sent.study), sent.inputs), heart)
-    store, heart = _STORES[key]
-    return block, *run_block(store.study, store, block, heart)
-
-
 def _on_dask(study: Study, store: Store, blocks: Sequence[int], client: Any, meter: Meter, summary: Summary) -> None:
-    from distributed import as_completed
-
-    # one thing: a tuple would be sent as two
-    sent = client.scatter(Sent(by_value(study), store.inputs), broadcast=True, hash=False)
-    path = str(store.path.resolve())
-    jobs = [
-        client.submit(
-            _remote, sent, path, store.hash, b, pure=False, retries=2, key=f"drydown-{store.hash[:8]}-{os.getpid()}-{b}"
-        )
-        for b in blocks
-    ]
-    try:
-        for job in as_completed(jobs):
-            block, word, about = job.result()
-            _take(block, word, about, study, summary)
-            if word != "held":
-                meter.count(len(study.cases_of(block)), about[1] if word == "done" else 0)
-    except BaseException:
-        client.cancel(jobs)
-        raise
+    for block, word, about in blocks_on_dask(run_block, study, store, blocks, client, meter.line):
+        _take(block, word, about, study, summary)
+        if word in ("done", "there"):
+            meter.count(len(study.cases_of(block)), about[1] if word == "done" else 0)

@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 
 import numpy as np
 
 from ...arrays import Array
 from ...errors import InputError
 from ..model import Argument
+
+
+@cache
+def _gauss() -> tuple[Array, Array]:
+    """Return nodes and weights of the integral of an uptake; they take longer than all the rest of a curve."""
+    return np.polynomial.legendre.leggauss(200)
 
 
 @dataclass(frozen=True)
@@ -75,7 +81,7 @@ class AbsorptionDiffusivity:
     @cached_property
     def _scale(self) -> float:
         low, high = max(self.initial, self.above), self._wet
-        nodes, weights = np.polynomial.legendre.leggauss(200)
+        nodes, weights = _gauss()
         w = low + 0.5 * (high - low) * (nodes + 1.0)
         part = 0.5 * (high - low) * np.sum(weights * np.sqrt(w - self.initial) * self._rise(w))
         return float(self.absorption**2 / (2.0 * np.sqrt(high - self.initial) * part))
