@@ -9,16 +9,20 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
-from collections.abc import Callable, Iterable
+import shutil
+import tempfile
+from collections.abc import Callable, Iterable, Iterator
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 from .errors import InputError
-from .systems import FULL, alive, born, host, link, name_trouble, sync_folder
+from .systems import FULL, alive, born, host, link, name_trouble, own_folder, sync_folder
 
 #: In the name of every temporary file, before its ending.
 MARK = "writing"
+#: How folders for what is only needed meanwhile begin.
+_WORK = "drydown-"
 #: Most letters of the target's name that the temporary name repeats: names are at most 255 bytes.
 _LETTERS = 40
 
@@ -26,6 +30,12 @@ _LETTERS = 40
 @cache
 def _machine() -> str:
     return hashlib.sha256(host().encode()).hexdigest()[:6]
+
+
+def _who() -> str:
+    """Return what names this process: machine, number and birth."""
+    pid = os.getpid()
+    return f"{_machine()}-{pid}-{born(pid).replace('.', '_')}"
 
 
 def _stem(path: Path) -> str:
@@ -38,9 +48,9 @@ def _stem(path: Path) -> str:
 def beside(path: Path) -> Path:
     """Return a name for a temporary file beside a target, with its ending; what others left half written is swept."""
     sweep(path)
-    pid = os.getpid()
-    who = f"{_machine()}-{pid}-{born(pid).replace('.', '_')}-{os.urandom(3).hex()}"
-    return path.with_name(f"{_stem(path)}{who}.{MARK}{path.suffix if len(path.suffix) < 12 else ''}")
+    return path.with_name(
+        f"{_stem(path)}{_who()}-{os.urandom(6).hex()}.{MARK}{path.suffix if len(path.suffix) < 12 else ''}"
+    )
 
 
 def sweep(path: Path) -> None:
@@ -54,11 +64,28 @@ def sweep(path: Path) -> None:
 def _forsaken(rest: str) -> bool:
     """Return whether the rest of a temporary name is that of a process of this machine that is gone."""
     who, dot, mark = rest.partition(".")
+    return bool(dot) and mark.partition(".")[0] == MARK and _gone(who)
+
+
+def _gone(who: str) -> bool:
+    """Return whether machine, process, birth and a random word name a process of this machine that is gone."""
     parts = who.split("-")
-    if not dot or mark.partition(".")[0] != MARK or len(parts) != 4 or not parts[1].isdigit():
+    if len(parts) != 4 or not parts[1].isdigit():
         return False
     machine, pid, since, _ = parts
     return machine == _machine() and not (alive(int(pid)) and born(int(pid)).replace(".", "_") == since)
+
+
+@contextlib.contextmanager
+def work_folder() -> Iterator[Path]:
+    """Give a folder for what is only needed meanwhile, of this user alone; what killed ones left is swept."""
+    top = Path(tempfile.gettempdir())
+    with contextlib.suppress(OSError):
+        for name in os.listdir(top):
+            if name.startswith(_WORK) and _gone(name[len(_WORK) :]) and own_folder(top / name):
+                shutil.rmtree(top / name, ignore_errors=True)
+    with tempfile.TemporaryDirectory(prefix=f"{_WORK}{_who()}-") as made:
+        yield Path(made)
 
 
 def settle(part: Path, path: Path) -> None:

@@ -16,6 +16,8 @@ from typing import Any
 
 #: Errors of writing that mean that there is no room: the disk, the quota, the limit on files.
 FULL = {getattr(errno, name) for name in ("ENOSPC", "EDQUOT", "EFBIG") if hasattr(errno, name)}
+#: Settings that numba and matplotlib read from the current folder.
+SETTINGS = (".numba_config.yaml", "matplotlibrc")
 #: Names that Windows gives to devices, with any ending.
 _DEVICES = {"con", "prn", "aux", "nul", *(f"{d}{i}" for d in ("com", "lpt") for i in range(1, 10))}
 
@@ -186,6 +188,31 @@ def private_folder(folder: Path) -> str:
         return "" if os.access(real, os.W_OK) else "it cannot be written to"
     except OSError as error:
         return f"it cannot be made ({error.strerror})"
+
+
+def own_folder(path: Path) -> bool:
+    """Return whether a name is a folder of this user, and no link."""
+    try:
+        about = path.lstat()
+    except OSError:
+        return False
+    return stat.S_ISDIR(about.st_mode) and (os.name == "nt" or about.st_uid == os.geteuid())
+
+
+def planted(folder: Path) -> str:
+    """Return the name of a file of settings of the libraries in a folder that another user has put there; else nothing.
+
+    They read such files where they are started, and what stands in them may name what is loaded and run.
+    """
+    if os.name == "nt":
+        return ""
+    for name in SETTINGS:
+        try:
+            if (folder / name).lstat().st_uid not in (0, os.geteuid()):
+                return name
+        except OSError:
+            continue
+    return ""
 
 
 def name_trouble(name: str) -> str:

@@ -11,7 +11,7 @@ import threading
 import time
 import warnings
 from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any
@@ -20,7 +20,7 @@ import click
 
 from ..errors import InputError, Renamed
 from ..files import can_write, keep_apart, write_whole
-from ..systems import name_trouble, on_terminate
+from ..systems import name_trouble, on_terminate, planted
 from ..text import TELL, told
 
 if TYPE_CHECKING:
@@ -66,6 +66,7 @@ class Frame(click.Group):
         with on_terminate(_end), warnings.catch_warnings():
             warnings.showwarning = _show_warning
             try:
+                _look_round()
                 code = super().main(*args, **kwargs)
             except InputError as error:
                 say(str(error))
@@ -94,6 +95,15 @@ class Frame(click.Group):
                 say("there is not enough memory for this; a coarser case or a shorter period needs less")
                 code = 3
         sys.exit(code if isinstance(code, int) else 0)
+
+
+def _look_round() -> None:
+    """Raise InputError where another user has put settings of the libraries into the current folder."""
+    with suppress(OSError):  # a current folder that is gone
+        if name := planted(Path.cwd()):
+            raise InputError(
+                "another user put it into this folder, and libraries would follow it; go to a folder of your own", name
+            )
 
 
 def _show_warning(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -11,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from ..errors import InputError
-from ..files import write_text
+from ..files import work_folder, write_text
 from .frame import Progress, Stop, check_output, in_units_of, keep_inputs, of_case
 
 if TYPE_CHECKING:
@@ -130,17 +129,17 @@ def _of_case(source: Path, changes: bool, output: Path, asked: Sequence[str] = (
     in_units_of(given.document, source, case)
     heading = heading_of(given.document, source)
     try:
-        with of_case(source), tempfile.TemporaryDirectory() as folder:
+        with of_case(source), work_folder() as folder:
             if not case.wettings:
                 for name in asked[:1]:
                     raise InputError("asks what becomes of water; the case has no wetting", f"{source}, --{name}")
                 with Progress("running") as progress:
-                    results = _simulated(case, Path(folder) / "run.nc", progress)
+                    results = _simulated(case, folder / "run.nc", progress)
                 with results:
                     more = _further(case, limits, None, ())
                     return page(results, None, case, follow(results, limits), heading=heading, further=more)
             with Progress("running with the water and without") as progress:
-                reference, wetted, trial = _tried(case, Path(folder), progress)
+                reference, wetted, trial = _tried(case, folder, progress)
             with reference, wetted:
                 before = follow(reference, limits).findings
                 followed = follow(wetted, limits)

@@ -2,7 +2,8 @@
 
 A lock is a file that is linked into its place, or made with O_EXCL where there are no links; it holds host, process and
 a token, and a heartbeat renews its time. It is stale when its process on this host is gone, or when it was not renewed
-for `STALE` seconds by the clock of the file system. A stale lock is taken by renaming it: only one of several can.
+for `STALE` seconds by the clock of the file system, forwards or backwards: where the clock was set back, the time of a
+lock lies ahead until it is renewed. A stale lock is taken by renaming it: only one of several can.
 """
 
 from __future__ import annotations
@@ -45,11 +46,11 @@ def read_holder(path: Path) -> Holder | None:
 
 
 def _age(path: Path) -> float:
-    """Return the seconds since a lock was renewed, by the clock of the file system; 0 where it is gone."""
+    """Return the seconds between now and the renewal of a lock, by the clock of the file system; 0 where it is gone."""
     probe = path.with_name(f".clock.{uuid.uuid4().hex[:8]}")
     try:
         probe.touch()
-        return probe.stat().st_mtime - path.stat().st_mtime
+        return abs(probe.stat().st_mtime - path.stat().st_mtime)
     except OSError:
         return 0.0
     finally:

@@ -371,7 +371,9 @@ class Store:
         line : str
         """
         try:
-            handle = os.open(self.path / "log.txt", os.O_CREAT | os.O_APPEND | os.O_WRONLY, 0o644)
+            # not through a link: whoever may write to the folder could add our lines to any file of ours
+            how = os.O_CREAT | os.O_APPEND | os.O_WRONLY | getattr(os, "O_NOFOLLOW", 0)
+            handle = os.open(self.path / "log.txt", how, 0o644)
         except OSError:
             return
         try:
