@@ -16,6 +16,15 @@ def _printable(text: str) -> str:
     return text if text.isprintable() else "".join(c if c.isprintable() else " " for c in text)
 
 
+#: Most letters of a message: what it quotes of a file may be longer than a screen.
+_LONGEST = 1200
+
+
+def _bearable(text: str) -> str:
+    """Return a text with its middle left out where it is too long: its beginning says what, its end what to do."""
+    return text if len(text) <= _LONGEST else f"{text[: _LONGEST // 2]} [...] {text[-_LONGEST // 2 :]}"
+
+
 class InputError(ValueError):
     """Something given to drydown cannot be used.
 
@@ -30,8 +39,8 @@ class InputError(ValueError):
     """
 
     def __init__(self, message: str, where: str = "") -> None:
-        self.message = " ".join(_printable(message).split())
-        self.where = _printable(where)
+        self.message = _bearable(" ".join(_printable(message).split()))
+        self.where = _bearable(_printable(where))
         super().__init__(f"{self.where}: {self.message}" if where else self.message)
 
     def at(self, where: str) -> InputError:

@@ -84,7 +84,7 @@ def work_folder() -> Iterator[Path]:
         for name in os.listdir(top):
             if name.startswith(_WORK) and _gone(name[len(_WORK) :]) and own_folder(top / name):
                 shutil.rmtree(top / name, ignore_errors=True)
-    with tempfile.TemporaryDirectory(prefix=f"{_WORK}{_who()}-") as made:
+    with tempfile.TemporaryDirectory(prefix=f"{_WORK}{_who()}-", ignore_cleanup_errors=True) as made:
         yield Path(made)
 
 

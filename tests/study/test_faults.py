@@ -1,5 +1,6 @@
 """Signals at random moments: nothing is lost, nothing is left half written after the next run, results bit for bit."""
 
+import json
 import os
 import random
 import shutil
@@ -22,6 +23,45 @@ ROUNDS = int(os.environ.get("DRYDOWN_ROUNDS", "3"))
 #: Where the moments are drawn from; printed, so that a round can be had again.
 SEED = int(os.environ.get("DRYDOWN_SEED", "5"))
 MAIN = "from drydown.cli import main; main()"
+#: Rounds with processes that start from nothing; later ones are forked from one that has run the command already, so
+#: that signals meet the run and the writing, and not the loading of libraries.
+FROM_NOTHING = 3
+FORKS = """
+import json, os, signal, sys
+from drydown.cli import main
+
+def command(words):
+    try:
+        main(words)
+    except SystemExit as end:
+        return end.code or 0
+    except KeyboardInterrupt:
+        return 130
+    return 0
+
+for line in sys.stdin:
+    order = json.loads(line)
+    if "wait" in order:
+        print(os.waitstatus_to_exitcode(os.waitpid(order["wait"], 0)[1]), flush=True)
+    elif "warm" in order:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
+        out = os.dup(1)
+        os.dup2(2, 1)
+        code = command(order["warm"])
+        os.dup2(out, 1)
+        print(code, flush=True)
+    elif pid := os.fork():
+        print(pid, flush=True)
+    else:
+        said = os.open(order["said"], os.O_CREAT | os.O_TRUNC | os.O_WRONLY)
+        os.dup2(said, 1), os.dup2(said, 2)
+        code = 130
+        try:
+            code = command(order["words"])
+        finally:
+            sys.stdout.flush(), sys.stderr.flush()
+            os._exit(code)
+"""
 SIGNALS = (signal.SIGKILL, signal.SIGTERM, signal.SIGINT)
 #: What writes a file of its own: the words of the command, and the file.
 WRITING = {
@@ -45,6 +85,64 @@ def started(folder, *words):
     )
 
 
+class Forked:
+    """A process forked from one that has run the command already."""
+
+    def __init__(self, mother, folder, words):
+        self.mother, self.said = mother, folder / "temporary" / f"said-{os.urandom(4).hex()}"
+        self.pid = mother.asked(words=words, said=str(self.said))
+        self.returncode = None
+
+    def send_signal(self, number):
+        os.kill(self.pid, number)
+
+    def communicate(self):
+        self.returncode = self.mother.asked(wait=self.pid)
+        said = self.said.read_text() if self.said.exists() else ""
+        self.said.unlink(missing_ok=True)
+        return "", said
+
+
+class Mother:
+    """A process that has run a command and forks others that run it, without loading all again."""
+
+    def __init__(self, folder, words):
+        self.process = subprocess.Popen(
+            [sys.executable, "-c", FORKS], cwd=folder, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+        )
+        assert self.asked(warm=words) == 0
+
+    def asked(self, **order):
+        self.process.stdin.write(json.dumps(order) + "\n")
+        self.process.stdin.flush()
+        return int(self.process.stdout.readline())
+
+
+@pytest.fixture
+def started_later(folder):
+    """Return a way to start a process in a round: from nothing at first, later forked; and how long one takes."""
+    mothers = {}
+
+    def start(turn, *words):
+        if turn < FROM_NOTHING:
+            return started(folder, *words)
+        if words not in mothers:
+            mothers[words] = Mother(folder, words)
+        return Forked(mothers[words], folder, words)
+
+    yield start
+    for mother in mothers.values():
+        mother.process.kill()
+        mother.process.communicate()
+
+
+def time_of(process):
+    began = time.monotonic()
+    said = process.communicate()[1]
+    assert process.returncode == 0, said
+    return time.monotonic() - began
+
+
 def ended(process, number):
     """Send a signal; what is said is no traceback, the exit code one that is documented."""
     process.send_signal(number)
@@ -59,11 +157,7 @@ def left_over(folder: Path) -> list[str]:
 
 
 def timed(folder, *words):
-    began = time.monotonic()
-    process = started(folder, *words)
-    said = process.communicate()[1]
-    assert process.returncode == 0, said
-    return time.monotonic() - began
+    return time_of(started(folder, *words))
 
 
 def content(path):
@@ -79,7 +173,7 @@ def content(path):
 
 
 @pytest.mark.parametrize("name", WRITING)
-def test_signals_leave_the_file_of_before_or_a_whole_one(folder, name):
+def test_signals_leave_the_file_of_before_or_a_whole_one(folder, started_later, name):
     """In turn over an old file and where none is, by one process and by two at one output."""
     draw = random.Random(f"{SEED}:{name}")
     words, output = WRITING[name]
@@ -88,9 +182,11 @@ def test_signals_leave_the_file_of_before_or_a_whole_one(folder, name):
     stopped = 0
     for turn in range(ROUNDS):
         old = turn % 4 < 2
+        if turn == FROM_NOTHING:
+            longest = time_of(started_later(turn, *words))
         if not old:
             (folder / output).unlink(missing_ok=True)
-        processes = [started(folder, *words) for _ in range(1 + turn % 2)]
+        processes = [started_later(turn, *words) for _ in range(1 + turn % 2)]
         for process in processes:
             time.sleep(draw.uniform(0.0, 1.2 * longest / len(processes)))
             ended(process, SIGNALS[turn % 3])
@@ -103,12 +199,13 @@ def test_signals_leave_the_file_of_before_or_a_whole_one(folder, name):
     print(f"{name}: {ROUNDS} rounds of seed {SEED}, {stopped} processes stopped at work, nothing lost")
 
 
-def test_signals_on_a_study_of_two_processes_lose_nothing(folder):
+def test_signals_on_a_study_of_two_processes_lose_nothing(folder, started_later):
     draw = random.Random(f"{SEED}:study")
     longest = timed(folder, "study", "run", "study.toml", "--store", "truth")
     timed(folder, "study", "gather", "study.toml", "--store", "truth", "-o", "truth.nc")
     truth = content(folder / "truth.nc")
     store, stopped, whole = folder / "killed", 0, 0
+    words = ("study", "run", "study.toml", "--store", "killed")
     for turn in range(ROUNDS):
         before = {p.name: p.read_bytes() for p in store.glob("blocks/block-*.nc")}
         if len(before) == 6:  # all are there: look at them, and begin again
@@ -116,7 +213,13 @@ def test_signals_on_a_study_of_two_processes_lose_nothing(folder):
             assert content(folder / "killed.nc") == truth
             shutil.rmtree(store)
             before, whole = {}, whole + 1
-        for process in [started(folder, "study", "run", "study.toml", "--store", "killed") for _ in range(2)]:
+        if turn == FROM_NOTHING:
+            shutil.rmtree(store, ignore_errors=True)
+            time_of(started_later(turn, *words))
+            shutil.rmtree(store)
+            longest, before = time_of(started_later(turn, *words)), {}
+            shutil.rmtree(store)
+        for process in [started_later(turn, *words) for _ in range(2)]:
             time.sleep(draw.uniform(0.0, longest / 2))
             ended(process, SIGNALS[turn % 3])
             stopped += process.returncode != 0

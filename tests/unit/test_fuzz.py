@@ -1,6 +1,7 @@
 """Fuzz as a habit: hypothesis draws cases, weather, studies and catalogues out of joint; what was found stays here."""
 
 import random
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -133,6 +134,28 @@ def test_a_column_that_is_there_twice(tmp_path):
     (tmp_path / "a.csv").write_text(text)
     with pytest.raises(InputError, match="column 'temperature' is there twice"):
         read_weather(tmp_path / "a.csv")
+
+
+def test_a_column_without_any_value(tmp_path):
+    """A table of one hour, and no humidity in it that can be."""
+    from drydown.climate.weather.files import read_weather
+
+    text = re.sub(r",\d\d\.\d,3,", ",0,3,", inputs.weather_csv(1))
+    (tmp_path / "a.csv").write_text(text)
+    with pytest.raises(InputError, match="humidity has no value that can be used in any hour"):
+        read_weather(tmp_path / "a.csv")
+
+
+def test_what_a_message_quotes_is_cut_in_the_middle(tmp_path):
+    from drydown.catalogue.file import read_catalogue
+
+    data = inputs.copy.deepcopy(inputs.CATALOGUE)
+    data["film"]["paper"]["permeance"] = "1 " + "ng/(Pa s m2) 3060 " * 400
+    (tmp_path / "own.toml").write_text(inputs.toml_text(data))
+    with pytest.raises(InputError) as caught:
+        [entry() for entry in read_catalogue(tmp_path / "own.toml").values()]
+    assert len(str(caught.value)) < 2000 and "film 'paper', permeance" in str(caught.value)
+    assert str(caught.value).endswith("is no known unit; write it as '0.1 perm' or 'sd 5 m'")
 
 
 @pytest.mark.slow

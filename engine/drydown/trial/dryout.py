@@ -14,13 +14,13 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import replace
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from ..case.case import Case
 from ..errors import InputError
+from ..files import work_folder
 from ..run.effort import expected_cells
 from ..run.simulation import simulate
 
@@ -147,7 +147,7 @@ def held_twins(
     with ExitStack() as last:
         folder = None
         if size > IN_MEMORY:
-            folder = Path(last.enter_context(TemporaryDirectory(prefix="drydown-", ignore_cleanup_errors=True)))
+            folder = last.enter_context(work_folder())
         for run in (runs := twins(case, trial, progress, folder)):
             last.callback(run.close)
         yield runs

@@ -263,6 +263,8 @@ def _filled(key: str, raw: dict[str, Array], t: Times, policy: RepairPolicy, rep
         count = int(missing.sum())
         if count == 0:
             return True
+    if count == len(v):
+        raise InputError(f"{key} has no value that can be used in any hour; look at its column and its unit", where)
     first, last = _runs(missing)
     longest = int((last - first).argmax())
     hours = int(last[longest] - first[longest])
