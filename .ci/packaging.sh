@@ -1,10 +1,13 @@
 #!/usr/bin/env bash
 # Wheel and sdist: built, checked, installed in empty environments of the oldest and the newest Python that pyproject.toml claims,
-# and the README's first command run from there. Give a Python that has build and twine: .ci/packaging.sh .venv/bin/python
+# and the README's first command run from there; and the bill of materials: what is installed beside drydown, with versions
+# and licences (CycloneDX). Give a Python that has the extra `release`, and for a release where all of it goes:
+# .ci/packaging.sh .venv/bin/python [FOLDER]
 # A Python that the machine does not have is skipped and said; one of them must be there.
 set -euo pipefail
 tools=$(cd "$(dirname "${1:?a Python with build and twine}")" && pwd)/$(basename "$1")
 cd "$(dirname "$0")/.."
+. .ci/pythons.sh
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 
@@ -28,17 +31,6 @@ missing = sorted(there - held)
 assert not missing, f"not in the wheel: {missing}"
 PYTHON
 
-# The Python of a version: on the path, or where pyenv keeps it.
-python_of() {
-  local each
-  for each in "$(command -v "python$1" || true)" "${PYENV_ROOT:-$HOME/.pyenv}"/versions/"$1".*/bin/python"$1"; do
-    if [[ -x $each ]] && "$each" -c 'import ensurepip' 2>/dev/null; then
-      echo "$each"
-      return
-    fi
-  done
-}
-
 # The first command of the README, with a Python and what is to be installed put in; run where there are no sources.
 first_command() {
   local python=$1 package=$2 folder=$3 command
@@ -52,9 +44,8 @@ first_command() {
   [[ -s $folder/wall.png ]]
 }
 
-claimed=$(grep -o 'Python :: 3\.[0-9]*' pyproject.toml | grep -o '3\.[0-9]*' | sort -V)
-oldest=$(head -n 1 <<<"$claimed")
-newest=$(tail -n 1 <<<"$claimed")
+oldest=$(oldest_claimed)
+newest=$(newest_claimed)
 ran=0
 for pair in "$oldest $wheel" "$newest $sdist"; do
   read -r version package <<<"$pair"
@@ -68,3 +59,23 @@ for pair in "$oldest $wheel" "$newest $sdist"; do
   ran=$((ran + 1))
 done
 ((ran > 0)) || { echo "neither Python $oldest nor $newest is on this machine" >&2; exit 1; }
+
+# The bill of materials of the last of these environments: drydown and all that pip installed with it, and nothing unnamed.
+bill=$work/dist/$(basename "$wheel" .whl).cdx.json
+"$tools" -m cyclonedx_py environment --pyproject pyproject.toml --output-reproducible --of JSON -o "$bill" "$(echo "$work"/python-*/.venv/bin/python | tr ' ' '\n' | tail -n 1)"
+"$tools" - "$bill" <<'PYTHON'
+import json, re, sys, tomllib
+
+bill = json.load(open(sys.argv[1]))
+parts = {re.sub(r"[-_.]+", "-", part["name"]).lower(): part for part in bill["components"]}
+asked = tomllib.load(open("pyproject.toml", "rb"))["project"]["dependencies"]
+names = {re.sub(r"[-_.]+", "-", re.match(r"[\w.-]+", line)[0]).lower() for line in asked}
+assert bill["metadata"]["component"]["name"] == "drydown", bill["metadata"]
+assert names <= set(parts), f"not in the bill of materials: {sorted(names - set(parts))}"
+assert all(part.get("version") for part in parts.values()), "a part has no version"
+print(f"bill of materials: {len(parts)} parts, {sum(bool(p.get('licenses')) for p in parts.values())} with their licence")
+PYTHON
+if [[ -n ${2:-} ]]; then
+  mkdir -p "$2"
+  cp "$work"/dist/* "$2"
+fi

@@ -179,12 +179,15 @@ def test_signals_leave_the_file_of_before_or_a_whole_one(folder, started_later, 
     words, output = WRITING[name]
     longest = timed(folder, *words)
     truth = content(folder / output)
+    shutil.copy(folder / output, folder / f"kept-{output}")
     stopped = 0
     for turn in range(ROUNDS):
         old = turn % 4 < 2
         if turn == FROM_NOTHING:
             longest = time_of(started_later(turn, *words))
-        if not old:
+        if old:
+            shutil.copy(folder / f"kept-{output}", folder / output)
+        else:
             (folder / output).unlink(missing_ok=True)
         processes = [started_later(turn, *words) for _ in range(1 + turn % 2)]
         for process in processes:
