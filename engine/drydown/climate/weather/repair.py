@@ -263,15 +263,15 @@ def _filled(key: str, raw: dict[str, Array], t: Times, policy: RepairPolicy, rep
         count = int(missing.sum())
         if count == 0:
             return True
-    if count == len(v):
-        raise InputError(f"{key} has no value that can be used in any hour; look at its column and its unit", where)
     first, last = _runs(missing)
     longest = int((last - first).argmax())
     hours = int(last[longest] - first[longest])
-    if hours > policy.max_gap:
+    if hours > policy.max_gap or hours == len(v):
         if key in REPLACEABLE:
             repairs.append(f"{key} unavailable: missing for {hours} hours from {stamp(t[first[longest]])}")
             return False
+        if hours <= policy.max_gap:
+            raise InputError(f"{key} has no value that can be used in any hour; look at its column and its unit", where)
         raise InputError(
             f"{key} is missing for {hours} hours from {stamp(t[first[longest]])}; gaps up to "
             f"{policy.max_gap} h are interpolated{', or leave the whole column out' if optional else ''}",
