@@ -16,14 +16,13 @@ from packaging.requirements import Requirement
 #: conditions on drydown itself. MPL-2.0 asks that changes to its own files stay open.
 ALLOWED = {
     "0BSD", "Apache-2.0", "Apache-2.0 WITH LLVM-exception", "BSD-2-Clause", "BSD-3-Clause", "CC0-1.0", "ISC", "MIT",
-    "MIT-CMU", "MPL-2.0", "PSF-2.0", "Zlib", "Unlicense",
+    "MIT-0", "MIT-CMU", "MPL-2.0", "PSF-2.0", "Zlib", "Unlicense",
 }  # fmt: skip
 #: Extras whose packages run with drydown on a user's machine.
 RUNNING = ("cluster", "cuda")
 #: Packages of other extras with other licences, and why that is no matter.
 APART = {
     "iapws": "GPL-3.0: tests compare our numbers with its; it is not imported by drydown and not handed on",
-    "docutils": "public domain, BSD and, for one file of an editor, GPL: it builds the site",
 }
 #: What older packages say in words, as SPDX names it. The first that is found counts.
 WORDS = (
