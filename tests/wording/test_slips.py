@@ -101,3 +101,9 @@ def test_two_thicknesses_do_not_stand_side_by_side(name, said):
 @pytest.mark.parametrize(("value", "said"), [(3.1e-9, "0 kg/m2"), (-2e-6, "0 kg/m2"), (0.0044, "0.0044 kg/m2")])
 def test_what_nobody_weighs_is_nothing(value, said):
     assert figure(value, "kg/m2", 0.5) == said
+
+
+def test_nearly_all_is_not_all():
+    """A mean of 100 % past a limit of 99.99 % does not stand as 100.00 % past 100 %."""
+    assert (figure(0.9999, "fraction"), figure(0.99997, "fraction", 0.9999)) == ("99.99 %", "100 %")
+    assert (figure(1.0, "fraction"), figure(0.997, "fraction"), figure(0.98, "fraction")) == ("100 %", "99.7 %", "98 %")

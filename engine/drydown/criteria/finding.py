@@ -289,6 +289,9 @@ def figure(value: float, unit: str, limit: float = float("nan")) -> str:
 
 def _figure(value: float, unit: str, more: int) -> str:
     if unit == "fraction":
+        if not more and share(value) == "100 %" and value < 1.0:
+            # nearly all is not all: a limit of 99.99 % is told as such
+            return next((t for d in (1, 2) if float((t := f"{100.0 * value:.{d}f} %")[:-2]) < 100.0), "100 %")
         return share(value) if not more else f"{100.0 * value:.{more}f} %"
     if unit == "index":
         return f"{value:.{1 + more}f}"
