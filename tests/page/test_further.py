@@ -8,6 +8,7 @@ from click.testing import CliRunner
 from drydown.cli import main
 from drydown.report import further
 from made_further import a_calendar, a_reserve
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 CASE = """
 title = "damp box"
@@ -66,7 +67,14 @@ def test_a_page_without_questions_has_no_such_section(made):
 
 def test_the_figure_of_the_calendar_can_be_drawn_for_a_phone():
     one = further.of_calendar(a_calendar())
-    assert one.draw is not None and one.draw(4.2).get_size_inches()[0] == pytest.approx(4.2)
+    assert "30 % of it go inward" in one.sentences[1] and "30 % to 30 %" not in one.sentences[1]
+    assert one.draw is not None
+    for width in (8.6, 4.2):
+        figure = one.draw(width)
+        FigureCanvasAgg(figure).draw()
+        assert figure.get_size_inches()[0] == pytest.approx(width)
+        texts = [*figure.texts, *(axes._left_title for axes in figure.axes), *(axes.title for axes in figure.axes)]
+        assert all(t.get_window_extent().x1 <= figure.bbox.x1 + 1.0 for t in texts if t.get_text())
     assert "ample" in further.of_reserve(a_reserve()).sentences[0]
 
 

@@ -51,8 +51,11 @@ def calendar_figure(calendar: xr.Dataset, width: float = 8.6) -> Figure:
     follow = calendar.attrs["follow"]
     never = ">" if narrow else f"> {follow}"
     _map(boxes[0], days, layers, lambda v: never if np.isnan(v) else f"{v:.0f}", narrow)
-    more = f" (>: more than {follow})" if narrow and np.isnan(days).any() else ""
-    boxes[0].set_title(f"Days until nine tenths have left{more}", **(HEAD | {"fontsize": 9.5 if narrow else 10.5}))
+    more = f" (>: over {follow})" if narrow and np.isnan(days).any() else ""
+    boxes[0].set_title(
+        f"Days until nine tenths {'left' if narrow else 'have left'}{more}",
+        **(HEAD | {"fontsize": 9.5 if narrow else 10.5}),
+    )
     inward = 100.0 * calendar["share_inward"].values.T
     _map(boxes[1], inward, layers, lambda v: "-" if np.isnan(v) else f"{v:.0f}", narrow, 0.0, 100.0)
     boxes[1].set_title("Share of it that leaves inward [%]", **HEAD)

@@ -53,8 +53,9 @@ def calendar_words(calendar: xr.Dataset) -> list[str]:
         else:
             bad = f"it takes longest in {months[worst]}, {days[worst]:.0f} days until nine tenths have left"
         low, high = share(float(np.nanmin(inward))), share(float(np.nanmax(inward)))
+        span = low if low == high else f"{low} to {high}"
         lines.append(
-            f"'{name}': {bad}; it is quickest in {months[best]}, {days[best]:.0f} days; {low} to {high} of it go "
+            f"'{name}': {bad}; it is quickest in {months[best]}, {days[best]:.0f} days; {span} of it go "
             f"inward{_harm(one)}"
         )
     return lines
