@@ -11,13 +11,14 @@ import hashlib
 import os
 import shutil
 import tempfile
+from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 from .errors import InputError
-from .systems import FULL, alive, born, host, link, name_trouble, own_folder, sync_folder
+from .systems import FULL, alive, born, host, link, name_trouble, own_folder, signals_held, sync_folder
 
 #: In the name of every temporary file, before its ending.
 MARK = "writing"
@@ -25,6 +26,10 @@ MARK = "writing"
 _WORK = "drydown-"
 #: Most letters of the target's name that the temporary name repeats: names are at most 255 bytes.
 _LETTERS = 40
+
+
+#: Temporary files of this process, done or not.
+_PARTS: deque[Path] = deque(maxlen=1000)
 
 
 @cache
@@ -48,9 +53,18 @@ def _stem(path: Path) -> str:
 def beside(path: Path) -> Path:
     """Return a name for a temporary file beside a target, with its ending; what others left half written is swept."""
     sweep(path)
-    return path.with_name(
+    part = path.with_name(
         f"{_stem(path)}{_who()}-{os.urandom(6).hex()}.{MARK}{path.suffix if len(path.suffix) < 12 else ''}"
     )
+    _PARTS.append(part)
+    return part
+
+
+def drop_parts() -> None:
+    """Remove all that this process has half written, for it is about to end."""
+    for part in _PARTS:
+        with contextlib.suppress(OSError):
+            part.unlink(missing_ok=True)
 
 
 def sweep(path: Path) -> None:
@@ -112,8 +126,9 @@ def write_whole(path: Path, write: Callable[[Path], Any]) -> None:
     """
     part = beside(path)
     try:
-        write(part)
-        settle(part, path)
+        with signals_held():
+            write(part)
+            settle(part, path)
     except (OSError, RuntimeError) as error:
         raise not_written(error, path) from error
     finally:

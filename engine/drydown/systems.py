@@ -9,7 +9,7 @@ import errno
 import os
 import stat
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -128,19 +128,46 @@ def usual_rights(path: Path) -> None:
 
 
 @contextmanager
-def on_terminate(act: Callable[[int, Any], Any]) -> Iterator[None]:
-    """Call `act(number, frame)` where the system asks this process to end; only in the main thread."""
+def on_signals(acts: Mapping[int, Callable[[int, Any], Any]]) -> Iterator[None]:
+    """Call `act(number, frame)` where a signal of that number comes; only in the main thread."""
     import signal
     import threading
 
     if threading.current_thread() is not threading.main_thread():
         yield
         return
-    before = signal.signal(signal.SIGTERM, act)
+    before = {number: signal.signal(number, act) for number, act in acts.items()}
     try:
         yield
     finally:
-        signal.signal(signal.SIGTERM, before)
+        for number, act in before.items():
+            signal.signal(number, act)
+
+
+@contextmanager
+def signals_held() -> Iterator[None]:
+    """Let what would end this process (SIGTERM, SIGINT) wait until something short is done; only in the main thread.
+
+    An error raised amid the taking of a lock leaves it taken: what writes files would then wait for itself.
+    """
+    import signal
+    import threading
+
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    came: list[tuple[int, Any]] = []
+    before = {int(number): signal.getsignal(number) for number in (signal.SIGTERM, signal.SIGINT)}
+    held = {number: act for number, act in before.items() if callable(act)}
+    for number in held:
+        signal.signal(number, lambda number, frame: came.append((number, frame)))
+    try:
+        yield
+    finally:
+        for number, act in held.items():
+            signal.signal(number, act)
+        for number, frame in came[:1]:
+            held[number](number, frame)
 
 
 def cache_home() -> Path | None:

@@ -79,9 +79,19 @@ def folder(folder, monkeypatch):
     return folder
 
 
+def listening():
+    """Hear SIGINT, also where the tests run in the background, which is told not to."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 def started(folder, *words):
     return subprocess.Popen(
-        [sys.executable, "-c", MAIN, *words], cwd=folder, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True
+        [sys.executable, "-c", MAIN, *words],
+        preexec_fn=listening,
+        cwd=folder,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+        text=True,
     )
 
 
@@ -108,7 +118,12 @@ class Mother:
 
     def __init__(self, folder, words):
         self.process = subprocess.Popen(
-            [sys.executable, "-c", FORKS], cwd=folder, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+            [sys.executable, "-c", FORKS],
+            preexec_fn=listening,
+            cwd=folder,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
         )
         assert self.asked(warm=words) == 0
 

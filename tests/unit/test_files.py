@@ -2,8 +2,11 @@
 
 import errno
 import os
+import signal
 import subprocess
 import sys
+import threading
+import time
 from pathlib import Path
 
 import pytest
@@ -163,3 +166,31 @@ def test_a_linked_name_says_what_the_system_cannot(tmp_path, monkeypatch):
     monkeypatch.setattr(os, "link", refused)
     files.new_text(tmp_path / "a.toml", "whole")
     assert (tmp_path / "a.toml").read_text() == "whole" and not leftovers(tmp_path)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="no such signal there")
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])
+def test_a_signal_while_a_file_is_written_waits_until_it_is(tmp_path, number):
+    """What writes may hold a lock at that moment, and would wait for itself for ever."""
+    lock, seen = threading.Lock(), []
+
+    def end(*about):
+        seen.append((tmp_path / "a.nc").exists())
+        raise KeyboardInterrupt
+
+    def write(part):
+        lock.acquire()
+        os.kill(os.getpid(), number)
+        time.sleep(0.05)
+        part.write_text("whole")
+        lock.release()
+
+    before = signal.signal(number, end)
+    try:
+        with pytest.raises(KeyboardInterrupt):
+            files.write_whole(tmp_path / "a.nc", write)
+        assert signal.getsignal(number) is end
+    finally:
+        signal.signal(number, before)
+    assert seen == [True] and (tmp_path / "a.nc").read_text() == "whole" and not lock.locked()
+    assert not leftovers(tmp_path)

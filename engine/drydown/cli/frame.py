@@ -20,8 +20,9 @@ import click
 
 from ..errors import InputError, Renamed
 from ..files import can_write, keep_apart, write_whole
-from ..systems import name_trouble, on_terminate, planted
+from ..systems import name_trouble, planted
 from ..text import TELL, told
+from .ending import Ended, ending_when_told
 
 if TYPE_CHECKING:
     from ..case.case import Case
@@ -49,21 +50,13 @@ class Stopped(Stop):
     exit_code = 130
 
 
-class Ended(BaseException):
-    """The system asked this process to end; what is half written is removed on the way out."""
-
-
-def _end(number: int, frame: Any) -> None:
-    raise Ended
-
-
 class Frame(click.Group):
     """A group of commands whose errors are one line each."""
 
     def main(self, *args: Any, **kwargs: Any) -> Any:
         """Run, and leave with an exit code."""
         kwargs["standalone_mode"] = False
-        with on_terminate(_end), warnings.catch_warnings():
+        with ending_when_told(), warnings.catch_warnings():
             warnings.showwarning = _show_warning
             try:
                 _look_round()
