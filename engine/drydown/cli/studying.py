@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
-import numpy as np
 
 from ..errors import InputError
 from ..files import new_text
@@ -260,7 +259,7 @@ def _effects_table(one: Any) -> str:
                 rows.append((axis, label, plain(mean, 4) if mean == mean else "none", f"{lost:.0%}" if lost else ""))
     shares = []
     for axis in one["axis"].values:
-        s, low, high = (float(np.clip(one[k].sel(axis=axis), 0.0, 1.0)) for k in ("share", "share_low", "share_high"))
+        s, low, high = (min(max(float(one[k].sel(axis=axis)), 0.0), 1.0) for k in ("share", "share_low", "share_high"))
         if s == s:
             within = f" (95 %: {share(low)} to {share(high)})" if high > low else ""
             shares.append(f"{axis} {share(s)}{within}")
