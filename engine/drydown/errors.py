@@ -8,8 +8,6 @@ from collections.abc import Iterable, Mapping
 from numbers import Real
 from typing import Any
 
-import numpy as np
-
 
 def _printable(text: str) -> str:
     """Return a text without what would break its line or steer a terminal: it may quote a file of anyone's."""
@@ -63,7 +61,7 @@ def shown(value: Any) -> str:
 
 def is_number(value: Any) -> bool:
     """Return whether a value is a plain number: no bool, no text, no array of many."""
-    return isinstance(value, Real) and not isinstance(value, bool | np.bool_)
+    return isinstance(value, Real) and not isinstance(value, bool)  # of numpy is no Real
 
 
 def need(value: Any, kind: type | tuple[type, ...], what: str, right: str, where: str) -> None:
