@@ -9,7 +9,8 @@ import drydown.run.simulation
 import numpy as np
 import pytest
 from drydown.kernel.layout import LIQUID_POTENTIAL
-from drydown.lowering.problem import Problem, lower
+from drydown.lowering.lowered import Problem
+from drydown.lowering.problem import lower
 from drydown_validation import manufactured_runs
 from drydown_validation.report import Outcome
 from drydown_validation.runner import run_one

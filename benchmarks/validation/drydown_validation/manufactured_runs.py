@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 from drydown import Assembly, Case, Chamber, Layer, Material, Physics
 from drydown.case.sides import SURFACE, SideForcing
-from drydown.lowering.problem import Prescribed, Problem, lower
+from drydown.lowering.lowered import Prescribed, Problem
+from drydown.lowering.problem import lower
 from drydown.run.simulation import chunks
 
 from .engine_side import START, Of

@@ -9,7 +9,7 @@ from typing import Any, Literal, NamedTuple
 import numpy as np
 from drydown import Case, Film, Layer, Material, simulate
 from drydown.case.sides import SideForcing
-from drydown.lowering.grid import make_grid
+from drydown.lowering.problem import mesh_of
 
 from .references import method_of_lines as mol
 from .references import wall_parts
@@ -67,7 +67,7 @@ def reference_film(f: Film) -> wall_parts.Film:
 
 def reference_wall(case: Case) -> wall_parts.Wall:
     """Return the assembly on the engine's mesh."""
-    grid = make_grid(case.assembly, case.numerics.refine)
+    grid = mesh_of(case)
     layers: list[wall_parts.Layer] = []
     films: dict[int, wall_parts.Film] = {}
     known: dict[int, wall_parts.Material] = {}

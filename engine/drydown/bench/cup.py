@@ -17,7 +17,8 @@ from ..case.case import Case, Initial, Numerics
 from ..case.sides import Chamber, Physics, check_temperature
 from ..errors import InputError
 from ..kernel.layout import WATER_CLOSURE_SUM, Record
-from ..lowering.problem import Problem, lower
+from ..lowering.lowered import Problem
+from ..lowering.problem import lower
 from ..materials.model import REFERENCE_TEMPERATURE, Film, Material
 from ..run.simulation import chunks
 

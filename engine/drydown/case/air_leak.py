@@ -150,7 +150,8 @@ class AirLeak(Load):
         air = site.at_marks(coefficient * 0.5 * self.connected_height * drive)
         inside = site.inside
         vapour = site.at_marks(inside.vapour_pressure / (site.physics.vapour_gas_constant * inside.temperature))
-        return (Deposit(air, vapour, site.cells(self.layer, self.place, self.depth)),)
+        cells, fill = site.spot(self.layer, self.place, self.depth)
+        return (Deposit(air, vapour, cells, fill=fill),)
 
     def _flow(self, site: Site) -> tuple[Any, dict[str, str]]:
         """Return the mass flow of dry air at the hours [kg/(m2 s)], and notes."""

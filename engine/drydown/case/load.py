@@ -106,6 +106,22 @@ class Site:
         near = cells[from_face <= depth]
         return near if len(near) else cells[[0]] if place == "outer" else cells[[-1]]
 
+    def spot(self, layer: str, place: Place = "whole", depth: float = 0.005) -> tuple[np.ndarray, Array]:
+        """Return the cells that reach into a place, and what share of each lies in it; whatever the mesh.
+
+        Raises
+        ------
+        InputError
+            If no layer has that name.
+        """
+        cells = np.flatnonzero(self.layer_of_cell == self.assembly.layer_index(layer))
+        if place == "whole":
+            return cells, np.ones(len(cells))
+        edges = np.concatenate([[0.0], np.cumsum(self.widths[cells])])
+        near, far = (edges[:-1], edges[1:]) if place == "outer" else (edges[-1] - edges[1:], edges[-1] - edges[:-1])
+        inside = np.clip((depth - near) / (far - near), 0.0, 1.0)
+        return cells[inside > 0.0], inside[inside > 0.0]
+
     def at_marks(self, hourly: Array) -> Array:
         """Return values of the hours [hour] at all marks [mark], linear in between."""
         return np.interp(self.marks, self.seconds, hourly)
@@ -127,6 +143,8 @@ class Source:
         Over the interval that ends at the mark [kg/(m2 s)], not below 0.
     cells : array of int
         Where it goes, evenly by volume.
+    fill : array, optional
+        Share of each of them that belongs to the place; by default all of it. See `Site.spot`.
     limited : bool
         Taken only as far as the pores have room; the rest is refused and recorded.
     label : str
@@ -140,6 +158,7 @@ class Source:
     limited: bool = True
     label: str = ""
     notes: Mapping[str, str] = field(default_factory=dict)
+    fill: Array | None = None
 
 
 @dataclass(frozen=True)
@@ -206,7 +225,7 @@ class Deposit:
         What it brings [kg/m3].
     cells : array of int
         The place.
-    label, notes
+    label, notes, fill
         As of `Source`.
     """
 
@@ -215,6 +234,7 @@ class Deposit:
     cells: np.ndarray
     label: str = ""
     notes: Mapping[str, str] = field(default_factory=dict)
+    fill: Array | None = None
 
 
 Lowered = Source | Stream | Exchange | Deposit

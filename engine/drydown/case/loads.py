@@ -307,7 +307,8 @@ class RainShare(Load):
                 notes["drainage"] = f"{1.0 - stays.sum() / entering.sum():.0%} of the rain behind the cladding drained"
             entering = stays
         rate = site.over_marks(entering)
-        return (Source(rate, site.cells(self.layer, self.place, self.depth), notes=notes),)
+        cells, fill = site.spot(self.layer, self.place, self.depth)
+        return (Source(rate, cells, notes=notes, fill=fill),)
 
 
 def catalogue() -> dict[str, type[Load]]:

@@ -55,10 +55,13 @@ def march(wall, tables, forcing, control, state, record, work, first, last, h):
                 counters[SWEEPS] += control.max_sweeps
                 failed += 1
                 h = AFTER_FAILURE * step
+                work.faces[:] = 0.0  # a face that the failed sweeps drove off begins at its cells again
                 work.slope_u[:] = 0.0
                 work.slope_t[:] = 0.0
                 if h < control.min_step:
-                    return STEP_TOO_SMALL, k, start + done, step, worst_cell(work)
+                    if piece.euler:
+                        return STEP_TOO_SMALL, k, start + done, step, worst_cell(work)
+                    h = control.min_step  # not before the step that cannot overshoot has been tried
                 continue
             counters[SWEEPS] += tried.sweeps
             error, bad = indicator(wall, control, state, work)

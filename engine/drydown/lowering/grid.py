@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -34,6 +35,9 @@ CAPILLARY = Grading(2.5e-4, 1 / 4, 2.0, 0.10)
 #: The outermost layer, where no film covers it: sun, rain and dew change by the hour and reach a tenth of a millimetre
 #: into what draws water, and much less into a sheet of metal.
 EXPOSED = Grading(3.0e-5, 1 / 240, 1.4, 0.10)
+#: The same for the march that finds the mesh (see `pilot`): coarse inside, fine where weather meets a bare surface.
+PILOT = Grading(2.5e-4, 1 / 4, 2.5, 0.15)
+PILOT_BARE = Grading(3.0e-5, 1 / 240, 1.6, 0.15)
 #: A material that holds less than this with full pores [kg/m3] is metal or glass.
 WATERLESS = 10.0
 
@@ -91,7 +95,31 @@ def grading_of(material: Material, bare: bool = False) -> Grading:
 
 
 def make_grid(assembly: Assembly, refine: float = 1.0) -> Grid:
-    """Cut an assembly into cells; two films on each other get a thin layer of air between them."""
+    """Cut an assembly into cells by the gradings alone, where nothing is known of what will happen to it."""
+    bare = not isinstance(assembly.parts[0], Film)
+    return stacked(
+        assembly,
+        [
+            layer_cells(part.thickness, part.cells, refine, grading_of(part.material, bare=bare and j == 0))
+            for j, part in enumerate(assembly.layers)
+        ],
+    )
+
+
+def pilot_grid(assembly: Assembly) -> Grid:
+    """Cut an assembly into the cells of a pilot; a layer whose cells are given keeps them."""
+    bare = not isinstance(assembly.parts[0], Film)
+    return stacked(
+        assembly,
+        [
+            layer_cells(part.thickness, part.cells, 1.0, PILOT_BARE if bare and j == 0 else PILOT)
+            for j, part in enumerate(assembly.layers)
+        ],
+    )
+
+
+def stacked(assembly: Assembly, widths: Sequence[Array]) -> Grid:
+    """Return layers of cells of these widths [m] as they stand; two films on each other get a thin layer of air."""
     dx: list[Array] = []
     layer: list[int] = []
     film: list[int] = []
@@ -107,17 +135,15 @@ def make_grid(assembly: Assembly, refine: float = 1.0) -> Grid:
             pending = n_films
             n_films += 1
             continue
-        grading = grading_of(part.material, bare=not film and pending < 0)
-        widths = layer_cells(part.thickness, part.cells, refine, grading)
-        dx.append(widths)
-        layer += [n_layers] * len(widths)
-        film += [pending] + [-1] * (len(widths) - 1)
+        cells = widths[n_layers]
+        dx.append(cells)
+        layer += [n_layers] * len(cells)
+        film += [pending] + [-1] * (len(cells) - 1)
         pending = -1
         n_layers += 1
     film.append(pending)
-    widths = np.concatenate(dx)
-    centre = np.cumsum(widths) - 0.5 * widths
-    return Grid(widths, np.array(layer), np.array(film, dtype=np.int64), centre)
+    joined = np.concatenate(dx)
+    return Grid(joined, np.array(layer), np.array(film, dtype=np.int64), np.cumsum(joined) - 0.5 * joined)
 
 
 def contact_air() -> Material:

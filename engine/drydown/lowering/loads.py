@@ -96,7 +96,8 @@ def loads_of(
         gap_cells[j, site.cells(gap.layer)] = 1
     share = np.zeros((len(deposits), n))
     for j, deposit in enumerate(deposits):
-        share[j, deposit.cells] = site.widths[deposit.cells] / np.sum(site.widths[deposit.cells])
+        held = site.widths[deposit.cells] * (1.0 if deposit.fill is None else deposit.fill)
+        share[j, deposit.cells] = held / np.sum(held)
     return Loads(
         active=1 if exchanges or streams or deposits else 0,
         gap=table([x.air_changes for x in exchanges]),

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from typing import Any, NamedTuple
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -18,8 +19,10 @@ from ..errors import InputError
 from ..kernel.humidity import start_u, u_of
 from ..kernel.layout import FLOWS, LOAD_COLUMNS, RAIN, SIDE_COLUMNS, Control, Forcing, State, Wall
 from ..materials.model import REFERENCE_TEMPERATURE, Film, Material
-from .grid import Grid, contact_air, make_grid
+from .grid import Grid, contact_air, make_grid, pilot_grid, stacked
 from .loads import Lowered, lower_loads
+from .lowered import Prescribed, Problem
+from .pilot import MONTH, SHARE_OF_PILOT, STEP, TOLERANCE, bends, sharpened, until, widths
 from .sampling import Sampled, sample
 from .site import site_of, unfilled, wetting_source
 
@@ -29,38 +32,6 @@ TOL_TEMPERATURE = 0.16
 TOL_WATER = 0.8
 
 
-class Problem(NamedTuple):
-    """A case in flat arrays, with what is needed to label the results."""
-
-    case: Case
-    grid: Grid
-    sampled: Sampled
-    wall: Wall
-    forcing: Forcing
-    control: Control
-    state: State
-    stamps: np.ndarray  # [mark] datetime64[s]
-    interfaces: tuple[str, ...]  # names of the watched faces
-    saturation: Array  # [cell] water content with full pores, kg/m3
-    water_content_at_98: Array  # [cell] water content at 98 % relative humidity, kg/m3
-    lowered: Lowered  # its loads
-    notes: dict[str, str]
-
-
-class Prescribed(NamedTuple):
-    """What stands in place of a case's own sides, start and sources, such as an exact solution.
-
-    outside, inside : SideForcing at the times of the run; profile : temperature [K] and relative humidity [-] at the
-    start, of the centres of the cells [m]; sources : water [kg/(m3 s)] and heat [W/m3], of centres (1, cell) and
-    times (mark, 1), linear between the times.
-    """
-
-    outside: SideForcing
-    inside: SideForcing
-    profile: Callable[[Array], tuple[Array, Array]]
-    sources: Callable[[Array, Array], tuple[Array, Array]]
-
-
 def lower(
     case: Case,
     *,
@@ -68,6 +39,7 @@ def lower(
     idle: Sequence[Wetting] = (),
     prescribed: Prescribed | None = None,
     control: Mapping[str, Any] | None = None,
+    grid: Grid | None = None,
 ) -> Problem:
     """Lower a case.
 
@@ -83,6 +55,9 @@ def lower(
         For a case without wettings and loads.
     control : mapping, optional
         Fields of `Control` that differ from what the case asks for.
+    grid : Grid, optional
+        The mesh. Default: found by pilot marches (`mesh_of`); by the gradings alone where `times` or `prescribed` are
+        given.
 
     Returns
     -------
@@ -93,9 +68,59 @@ def lower(
     InputError
         If a material, the climate or an event cannot be used.
     """
+    if grid is None:
+        free = times is None and prescribed is None
+        grid = mesh_of(case, idle) if free else make_grid(case.assembly, case.numerics.refine)
+    return _on(case, grid, times, idle, prescribed, control)
+
+
+def mesh_of(case: Case, idle: Sequence[Wetting] = ()) -> Grid:
+    """Return the mesh of a case, found by pilot marches in which `idle` wettings happen at their own dates.
+
+    Where the cells of every layer are given there is nothing to find.
+
+    Parameters
+    ----------
+    case : Case
+    idle : sequence of Wetting
+        As for `lower`.
+
+    Raises
+    ------
+    InputError
+        If a material, the climate or an event cannot be used.
+    """
+    if all(part.cells is not None for part in case.assembly.layers):
+        return make_grid(case.assembly, case.numerics.refine)
+    seen = bends(_pilot(case, pilot_grid(case.assembly), idle), MONTH)
+    second = stacked(case.assembly, widths(case.assembly, seen, SHARE_OF_PILOT))
+    seen = sharpened(second, bends(_pilot(case, second, idle), until(case)))
+    return stacked(case.assembly, widths(case.assembly, seen, refine=case.numerics.refine))
+
+
+def _pilot(case: Case, grid: Grid, idle: Sequence[Wetting]) -> Problem:
+    """Lower a case for a pilot march, its idle wettings filled."""
+    loose = replace(case, numerics=replace(case.numerics, tolerance=TOLERANCE, max_step=STEP))
+    problem = _on(loose, grid, None, idle, None, None)
+    marks = problem.forcing.marks
+    for source, event in enumerate(idle):
+        begin = float((event.start - case.start) / np.timedelta64(1, "s"))
+        first, last = (int(np.searchsorted(marks, s)) for s in (begin, begin + round(event.duration)))
+        problem = put_in(problem, source, event.amount, first, last)
+    return problem
+
+
+def _on(
+    case: Case,
+    grid: Grid,
+    times: Array | None,
+    idle: Sequence[Wetting],
+    prescribed: Prescribed | None,
+    control: Mapping[str, Any] | None,
+) -> Problem:
+    """Lower a case on a mesh."""
     from ..kernel.pores import settle
 
-    grid = make_grid(case.assembly, case.numerics.refine)
     materials, material = _materials(case, grid)
     films, film = _films(case)
     sampled = sample(materials, films, case.physics)
@@ -114,7 +139,7 @@ def lower(
     settle(wall, sampled.tables, np.full(n, u_of(0.98)), np.full(n, 293.15), damp, _heat)
     saturation = sampled.saturation[material]
     for event, source in zip([*idle, *case.wettings], wettings, strict=True):
-        check_room(event, source.cells, grid, saturation, state.water)
+        check_room(event, source, grid, saturation, state.water)
     damp /= grid.dx
     surface = surface_note(case.assembly, case.loads, site.hours, site.outside, site.inside)
     return Problem(
@@ -171,9 +196,10 @@ def put_in(problem: Problem, source: int, amount: float, first: int, last: int) 
     return problem._replace(forcing=forcing._replace(rate=rate, jump=jump))
 
 
-def check_room(event: Wetting, cells: np.ndarray, grid: Grid, saturation: Array, water: Array) -> None:
+def check_room(event: Wetting, source: Source, grid: Grid, saturation: Array, water: Array) -> None:
     """Raise InputError where a wetting is larger than the free pores of its place at the start."""
-    room = float(np.sum(grid.dx[cells] * saturation[cells] - water[cells]))
+    cells, fill = source.cells, 1.0 if source.fill is None else source.fill
+    room = float(np.sum(fill * (grid.dx[cells] * saturation[cells] - water[cells])))
     if event.amount > room:
         raise InputError(
             f"{event.amount:g} kg/m2 do not fit; the free pores there hold {max(room, 0.0):.3g} kg/m2",
@@ -193,7 +219,8 @@ def forcing_of(
     n, marks = len(site.widths), site.marks
     share = np.zeros((len(sources), n))
     for s, source in enumerate(sources):
-        share[s, source.cells] = 1.0 / np.sum(site.widths[source.cells])
+        fill = np.ones(len(source.cells)) if source.fill is None else source.fill
+        share[s, source.cells] = fill / np.sum(fill * site.widths[source.cells])
     if prescribed is None:
         outside, inside = (_between(site, side_array(side)) for side in (site.outside, site.inside))
         water, heat = np.zeros((0, n)), np.zeros((0, n))

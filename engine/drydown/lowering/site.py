@@ -9,15 +9,24 @@ import numpy as np
 from ..arrays import Array
 from ..case.case import Case
 from ..case.load import Site, Source
+from ..case.sides import SideForcing
 from ..case.wetting import Wetting
 from .grid import Grid
 
 
-def site_of(case: Case, grid: Grid, times: Array | None, idle: Sequence[Wetting]) -> tuple[Site, Array, np.ndarray]:
-    """Return what loads meet, the moments at which rates jump [s], and which marks are kept."""
+def site_of(
+    case: Case,
+    grid: Grid,
+    times: Array | None,
+    idle: Sequence[Wetting],
+    sides: tuple[SideForcing, SideForcing] | None = None,
+) -> tuple[Site, Array, np.ndarray]:
+    """Return what loads meet, the moments at which rates jump [s], and which marks are kept; `sides` if known."""
     hours = case.marks
-    outside = case.outside.forcing(hours, case.physics, case.inside)
-    inside = case.inside.forcing(hours, case.physics, case.outside)
+    outside, inside = sides or (
+        case.outside.forcing(hours, case.physics, case.inside),
+        case.inside.forcing(hours, case.physics, case.outside),
+    )
     hourly = (hours - hours[0]).astype("timedelta64[s]").astype(float)
     seconds = hourly if times is None else np.array(times, dtype=float)
     jumps: list[float] = [
@@ -62,9 +71,11 @@ def wetting_source(event: Wetting, site: Site, end: np.datetime64) -> Source:
     rate = np.zeros(len(site.marks))
     for begin, stop in _spans(event, site.start, end):
         rate[(site.marks > begin) & (site.marks <= stop)] += event.amount / (stop - begin)
-    return Source(rate, site.cells(event.layer, event.place, event.depth), limited=False)
+    cells, fill = site.spot(event.layer, event.place, event.depth)
+    return Source(rate, cells, limited=False, fill=fill)
 
 
 def unfilled(event: Wetting, site: Site) -> Source:
     """Return the place of a wetting as a source that brings nothing yet."""
-    return Source(np.zeros(len(site.marks)), site.cells(event.layer, event.place, event.depth), limited=False)
+    cells, fill = site.spot(event.layer, event.place, event.depth)
+    return Source(np.zeros(len(site.marks)), cells, limited=False, fill=fill)

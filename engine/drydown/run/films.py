@@ -9,7 +9,7 @@ import numpy as np
 
 from ..arrays import Array
 from ..kernel.layout import P_AIR, T_AIR
-from ..lowering.problem import Problem
+from ..lowering.lowered import Problem
 from ..materials.model import Film
 
 #: Points of humidity at which a permeance is read once.

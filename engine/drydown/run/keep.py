@@ -10,7 +10,9 @@ import numpy as np
 from ..case.case import Case
 from ..errors import InputError, nearest, need, need_number
 from ..kernel.layout import FLOWS
-from ..lowering.problem import Problem, lower
+from ..lowering.grid import Grid
+from ..lowering.lowered import Problem
+from ..lowering.problem import lower, mesh_of
 from .variables import ALL
 
 HOUR = 3600.0
@@ -93,15 +95,18 @@ class Keep:
 ALL_OF_IT = Keep()
 
 
-def lowered(case: Case, keep: Keep) -> Problem:
-    """Return a case lowered so that what is to be kept is there."""
+def lowered(case: Case, keep: Keep, grid: Grid | None = None) -> Problem:
+    """Return a case lowered so that what is to be kept is there; `grid`: its mesh, if not its own."""
+    grid = mesh_of(case) if grid is None else grid
     if keep.every is None:
-        problem = lower(case)
+        problem = lower(case, grid=grid)
     elif keep.every >= HOUR:
-        problem = lower(replace(case, numerics=replace(case.numerics, output_every=keep.every)))._replace(case=case)
+        problem = lower(replace(case, numerics=replace(case.numerics, output_every=keep.every)), grid=grid)._replace(
+            case=case
+        )
     else:
         last = float((case.end - case.start) / np.timedelta64(1, "s"))
-        problem = lower(case, times=np.arange(0.0, last + 0.5 * keep.every, keep.every))
+        problem = lower(case, times=np.arange(0.0, last + 0.5 * keep.every, keep.every), grid=grid)
     if not keep.faces:
         return problem
     cells = len(problem.grid.dx)

@@ -23,7 +23,7 @@ from ..kernel.layout import (
     WATER_CLOSURE_SUM,
     Record,
 )  # fmt: skip
-from ..lowering.problem import Problem
+from ..lowering.lowered import Problem
 from ..materials.kinds import group_of
 
 #: How the attributes begin that say what was assumed and where data came from.

@@ -37,7 +37,7 @@ from ..kernel.layout import (
     VAPOUR,
     Record,
 )  # fmt: skip
-from ..lowering.problem import Problem
+from ..lowering.lowered import Problem
 from .films import Films
 from .keep import ALL_OF_IT, Keep
 from .kept_case import BYTE, NAME, packed

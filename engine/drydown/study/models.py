@@ -183,11 +183,12 @@ def evaluate_case(
     case : Case
     wanted : sequence of Output
     dry : object, optional
-        What the case is without its wettings. The next case of this thread with an equal `dry` takes over the run
-        without wettings, so that walls that differ in their wettings alone cost one run each, not two.
+        What the case is without its wettings. The next case of this thread with an equal `dry` and the same mesh takes
+        over the run without wettings, which then costs nothing.
     limits : mapping, optional
         Limits of criteria by name [SI] instead of their own.
     """
+    from ..lowering.problem import mesh_of
     from ..run.simulation import simulate
     from ..trial.dryout import account
 
@@ -200,10 +201,12 @@ def evaluate_case(
         return outputs.read(wanted, Records(case), None, findings)
     trial = None
     if "trial" in need:
-        if dry is None or getattr(_LAST, "dry", None) != dry:
-            _LAST.reference = simulate(replace(case, wettings=()))
-            _LAST.dry = dry
-        dataset = simulate(case)
+        grid = mesh_of(case)  # of the wall with its water; the run without it is another on another mesh
+        mesh = grid.dx.tobytes()
+        if dry is None or getattr(_LAST, "dry", None) != (dry, mesh):
+            _LAST.reference = simulate(replace(case, wettings=()), grid=grid)
+            _LAST.dry = (dry, mesh)
+        dataset = simulate(case, grid=grid)
         trial = account(case, _LAST.reference, dataset)
     else:
         dataset = simulate(case)

@@ -20,6 +20,7 @@ from ..case.case import Case
 from ..criteria import Finding, assess, counted
 from ..criteria.model import VERDICTS
 from ..errors import InputError
+from ..lowering.problem import mesh_of
 from ..run.simulation import SimulationError, simulate
 from .dryout import account
 from .remedies import Remedy, remedies
@@ -245,11 +246,12 @@ def _outcome(
     """Return what came of a change; None where it cannot be run to the end and so says nothing."""
     wetted = [w.layer for w in case.wettings]
     try:
-        reference = simulate(replace(case, wettings=()))
+        grid = mesh_of(case)
+        reference = simulate(replace(case, wettings=()), grid=grid)
         dry = numbers(assess(reference, limits), wetted)
         if not wetted:
             return _weighed(Tried(words, kinds, size, dry, dry, case=case), now)
-        run = simulate(case)
+        run = simulate(case, grid=grid)
     except SimulationError:
         if now is None:
             raise

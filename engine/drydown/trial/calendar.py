@@ -20,8 +20,11 @@ from ..case.wetting import Wetting
 from ..criteria import deciding
 from ..errors import InputError
 from ..kernel.layout import CONVECTED, LIQUID, LOAD_WATER, VAPOUR, State
-from ..lowering.problem import Problem, lower, put_in
-from ..run.simulation import STRETCH, Marcher, SimulationError
+from ..lowering.grid import make_grid
+from ..lowering.lowered import Problem
+from ..lowering.marcher import Marcher
+from ..lowering.problem import lower, put_in
+from ..run.simulation import STRETCH, SimulationError
 from .dryout import days_until
 from .watch import Watch, wall_of
 
@@ -179,7 +182,7 @@ def _starts(case: Case) -> list[np.datetime64]:
 
 def _layers(case: Case, amount: float, layers: Sequence[str] | None) -> tuple[list[str], list[str]]:
     """Return the layers to try, and those of the rest that do not hold the amount."""
-    problem = lower(replace(case, end=case.start + np.timedelta64(1, "h")))
+    problem = lower(replace(case, end=case.start + np.timedelta64(1, "h")), grid=make_grid(case.assembly))
     room = {}
     for j, layer in enumerate(case.assembly.layers):
         cells = problem.grid.cells(j)

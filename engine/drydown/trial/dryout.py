@@ -21,6 +21,7 @@ import numpy as np
 from ..case.case import Case
 from ..errors import InputError
 from ..files import work_folder
+from ..lowering.problem import mesh_of
 from ..run.effort import expected_cells
 from ..run.simulation import simulate
 
@@ -119,10 +120,11 @@ def twins(
         return None if progress is None else (lambda x: progress(offset + 0.5 * x))
 
     files = (None, None) if folder is None else (folder / "reference.nc", folder / "wetted.nc")
-    dry = simulate(reference, half(0.0), files[0])
+    grid = mesh_of(case)  # of the wall with its water, so that both runs agree cell by cell
+    dry = simulate(reference, half(0.0), files[0], grid=grid)
     try:
         check_room(case, dry, chosen)
-        return dry, simulate(case, half(0.5), files[1])
+        return dry, simulate(case, half(0.5), files[1], grid=grid)
     except BaseException:
         dry.close()
         raise

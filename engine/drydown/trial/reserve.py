@@ -13,10 +13,13 @@ from typing import NamedTuple
 import numpy as np
 
 from ..case.case import Case
+from ..case.wetting import Wetting
 from ..criteria import Finding, assess, deciding
 from ..criteria.limits import DIN_68800, RESERVE, reserve_asked_for
 from ..criteria.model import Verdict
 from ..errors import InputError
+from ..lowering.grid import Grid
+from ..lowering.problem import mesh_of
 from ..run.simulation import simulate
 
 SMALLEST = 0.005
@@ -144,7 +147,8 @@ def drying_reserve(
             # most searches take eight to twelve runs
             progress(min(0.97, (done + x) / 11.0))
 
-    reference = simulate(case, tell)
+    grid = _mesh(case, replace(template, yearly=True))
+    reference = simulate(case, tell, grid=grid)
     done += 1
     before = {f.criterion: f for f in assess(reference, given, asked)}
     spilt = reference.attrs["overfull_cell_steps"]
@@ -162,7 +166,7 @@ def drying_reserve(
         nonlocal done
         event = replace(template, amount=amount, yearly=True)
         try:
-            run = simulate(replace(case, wettings=(event,)), tell)
+            run = simulate(replace(case, wettings=(event,)), tell, grid=grid)
         except InputError as error:
             if "do not fit" not in error.message:
                 raise
@@ -235,3 +239,13 @@ def _finding(amount: float, limit: float) -> Finding:
         DIN_68800,
         "this place and date of the water and this climate; another layer or season has another reserve",
     )
+
+
+def _mesh(case: Case, event: Wetting) -> Grid:
+    """Return one mesh for all tries: that of the wall with the event as given, or without where it cannot fit."""
+    try:
+        return mesh_of(replace(case, wettings=(event,)))
+    except InputError as error:
+        if "do not fit" not in error.message:
+            raise
+        return mesh_of(case)

@@ -12,14 +12,14 @@ from ..case.case import Case
 from ..criteria import Criterion, Followers
 from ..criteria.reading import RAIN, SKIN, Block, Wall, rained, read_wall
 from ..kernel.layout import Record, State
-from ..lowering.problem import Problem
+from ..lowering.lowered import Problem
 from ..run.results import offered_rain
 from ..run.simulation import simulate
 
 
 def wall_of(case: Case, problem: Problem) -> Wall:
     """Return what criteria need to know of a wall; it has a skin if rain falls on a surface that takes it up."""
-    wall = read_wall(simulate(replace(case, end=case.start + np.timedelta64(2, "h"))))
+    wall = read_wall(simulate(replace(case, end=case.start + np.timedelta64(2, "h")), grid=problem.grid))
     bare = problem.wall.film[0] < 0 and problem.wall.liquid[problem.wall.material[0]] == 1
     rain = bool(bare) and float(offered_rain(problem)[-1]) > RAIN
     skin = (wall.layer == 0) & (np.cumsum(wall.width) - 0.5 * wall.width < SKIN) & rain

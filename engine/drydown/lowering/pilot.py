@@ -1,0 +1,173 @@
+"""The mesh of a case, found from marches of the case itself on coarse ones.
+
+A rule made before the march knows neither how far a front of rain gets nor where dew will lie. So the case is marched
+on a coarse mesh with a loose tolerance, and what is seen there says how wide each cell may be: the error that a cell
+makes by taking its content as straight, as a humidity, is to be the same everywhere (equidistribution; de Boor 1974,
+in: Conference on the numerical solution of differential equations, Lecture Notes in Mathematics 363, from memory).
+A front that the first pilot smears over a cell is steeper in truth; a second one, on the mesh that the first asked for,
+sees it.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from ..arrays import Array
+from ..case.assembly import Assembly
+from ..case.case import Case
+from ..kernel.humidity import humidity_of
+from ..kernel.layout import Record
+from .grid import Grid, grading_of, layer_cells
+from .lowered import Problem
+from .marcher import Marcher
+
+#: The pilot takes steps of an hour, cut only where they do not converge.
+TOLERANCE, STEP = 100.0, 3600.0
+#: The first pilot sees a month. The second sees a year, which has all seasons; an event later than that is followed
+#: for two months.
+MONTH, YEAR, AFTER_EVENT = 31 * 86400.0, 366 * 86400.0, 60 * 86400.0
+#: Marks between two looks at what the pilot has kept.
+STRETCH = 732
+#: Promised root mean square errors in humidity [-] and temperature [K].
+HUMIDITY, TEMPERATURE = 3e-3, 0.1
+#: The line across a cell may err by this share of the promise: a cell also carries the errors of its neighbours. Cells
+#: of the second pilot may err by twice as much.
+SHARE, SHARE_OF_PILOT = 0.25, 0.5
+#: What errs by more than this in the second pilot was smeared in the first: a front. Its error falls with the width,
+#: not with its square.
+SMEARED = SHARE_OF_PILOT
+#: Bound of the growth of the bend from the last but one cell of the pilot to the face.
+TOWARD_FACE = 4.0
+#: Growth of the width by depth [-], so that neighbours differ by less than a factor of two.
+SLOPE = 0.5
+#: Widest cell as a share of the layer, and fewest cells.
+WIDEST, LEAST = 0.2, 4
+#: Narrowest cell [m], and as a share of the layer's thickness where that is less.
+NARROWEST, NARROWEST_SHARE = 3e-5, 1 / 1000
+
+
+class Bend(NamedTuple):
+    """How strongly a layer bends: at depths x [m] from its outer face, error over promise per width squared [1/m2]."""
+
+    x: Array
+    by_width: Array
+
+
+def bends(problem: Problem, until: float) -> list[Bend]:
+    """March a problem on its own mesh for so many seconds and return what is seen of every layer.
+
+    Where the march cannot go on, what it saw until then counts.
+    """
+    grid, marks = problem.grid, problem.forcing.marks
+    last = int(np.searchsorted(marks, min(until, marks[-1])))
+    squares, seen = np.zeros((2, len(grid.dx))), 0
+    marcher = Marcher(problem._replace(forcing=problem.forcing._replace(keep=np.ones_like(problem.forcing.keep))))
+    while marcher.here < last:
+        before = marcher.here
+        record, trouble = marcher.run_to(min(before + STRETCH, last))
+        rows = marcher.here - before
+        squares += _squares(grid, record, rows)
+        seen += rows
+        if trouble:
+            break
+    found = np.sqrt(squares / max(seen, 1)).max(axis=0)
+    out = []
+    for j in range(len(problem.case.assembly.layers)):
+        cells = grid.cells(j)
+        bend = found[cells]
+        if len(cells) >= 5:
+            bend[0] = bend[1] * np.clip(bend[1] / max(bend[2], 1e-30), 1.0, TOWARD_FACE)
+            bend[-1] = bend[-2] * np.clip(bend[-2] / max(bend[-3], 1e-30), 1.0, TOWARD_FACE)
+        out.append(Bend(grid.x[cells] - grid.x[cells[0]] + 0.5 * grid.dx[cells[0]], bend))
+    return out
+
+
+def widths(assembly: Assembly, seen: list[Bend], share: float = SHARE, refine: float = 1.0) -> list[Array]:
+    """Return the widths of the cells of every layer [m].
+
+    Parameters
+    ----------
+    assembly : Assembly
+    seen : list of Bend
+    share : float
+        Of the promise, that the line across a cell may err by.
+    refine : float
+        Factor on the number of cells; a whole number cuts every cell into that many.
+    """
+    return [
+        _layer(part.thickness, bend, share, refine)
+        if part.cells is None
+        else layer_cells(part.thickness, part.cells, refine, grading_of(part.material))
+        for part, bend in zip(assembly.layers, seen, strict=True)
+    ]
+
+
+def _layer(thickness: float, bend: Bend, share: float, refine: float) -> Array:
+    near = np.geomspace(1e-3 * min(bend.x[0], 0.01 * thickness), 0.5 * thickness, 300)
+    x = np.unique(np.concatenate([[0.0], near, thickness - near, bend.x, [thickness]]))
+    wanted = np.sqrt(8.0 * share / np.maximum(bend.by_width, 1e-12))
+    width = np.exp(np.interp(x, bend.x, np.log(wanted)))
+    width = np.clip(width, min(NARROWEST, NARROWEST_SHARE * thickness), WIDEST * thickness)
+    # no wider than the slope allows from any place where it is narrower
+    from_left = np.minimum.accumulate(width - SLOPE * x) + SLOPE * x
+    from_right = np.minimum.accumulate((width + SLOPE * x)[::-1])[::-1] - SLOPE * x
+    width = np.minimum(from_left, from_right)
+    count = np.concatenate([[0.0], np.cumsum(0.5 * (1 / width[1:] + 1 / width[:-1]) * np.diff(x))])
+    cells = max(1, round(max(LEAST, int(np.ceil(count[-1] - 0.05))) * refine))
+    return np.diff(np.interp(np.linspace(0.0, count[-1], cells + 1), count, x))
+
+
+def sharpened(grid: Grid, seen: list[Bend]) -> list[Bend]:
+    """Return what the second pilot saw on its mesh, fronts counted as such: of first order in the width."""
+    out = []
+    for j, bend in enumerate(seen):
+        error = grid.dx[grid.cells(j)] ** 2 * bend.by_width / 8.0
+        out.append(Bend(bend.x, bend.by_width * np.maximum(1.0, error / SMEARED)))
+    return out
+
+
+def until(case: Case) -> float:
+    """Return how long the second pilot marches [s]."""
+    begins = [float((w.start - case.start) / np.timedelta64(1, "s")) for w in case.wettings]
+    return max([YEAR, *(b + AFTER_EVENT for b in begins)])
+
+
+def _squares(grid: Grid, record: Record, rows: int) -> Array:
+    """Return sums over rows of squared bends by the promise [1/m4]: of humidity and of temperature, (2, cell).
+
+    Notes
+    -----
+    A line across a cell of width h errs by h^2/8 times the second derivative. What a cell stores is its water: where
+    storage is curved the line through the water errs more than that through the humidity, by w'' over the slope of
+    storage, yet by no more than the humidity of the neighbours differs.
+    """
+    out = np.zeros((2, len(grid.dx)))
+    phi, temperature = humidity_of(record.u[:rows]), record.temperature[:rows]
+    water = record.water[:rows] / grid.dx
+    for j in range(int(grid.layer.max()) + 1):
+        cells = grid.cells(j)
+        if len(cells) < 3:
+            continue
+        first, last = cells[0], cells[-1] + 1
+        x = grid.x[first:last]
+        gap = np.diff(x)
+        rise, soak = np.diff(phi[:, first:last], axis=1), np.diff(water[:, first:last], axis=1)
+        slope = np.abs(soak) / np.maximum(np.abs(rise), 1e-6)
+        storage = np.maximum(np.minimum(slope[:, :-1], slope[:, 1:]), 1e-3)
+        most = 8.0 * np.maximum(np.abs(rise[:, :-1]), np.abs(rise[:, 1:])) / (gap[:-1] * gap[1:])
+        humid = np.abs(_second(rise, gap))
+        humid = np.maximum(humid, np.minimum(np.abs(_second(soak, gap)) / storage, most)) / HUMIDITY
+        warm = _second(np.diff(temperature[:, first:last], axis=1), gap) / TEMPERATURE
+        out[0, first + 1 : last - 1] = np.sum(humid**2, axis=0)
+        out[1, first + 1 : last - 1] = np.sum(warm**2, axis=0)
+        out[:, [first, last - 1]] = out[:, [first + 1, last - 2]]
+    return out
+
+
+def _second(steps: Array, gap: Array) -> Array:
+    """Return second derivatives from differences between neighbours, (row, cell - 2)."""
+    slope = steps / gap
+    found: Array = 2.0 * np.diff(slope, axis=1) / (gap[:-1] + gap[1:])
+    return found
