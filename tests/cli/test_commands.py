@@ -74,12 +74,13 @@ def test_a_file_that_was_there_is_replaced_only_when_all_is_well(folder, drydown
 def test_a_run_that_cannot_go_on_keeps_what_it_reached(command, folder, drydown, monkeypatch):
     import drydown.run.simulation as simulation
     from drydown.kernel.layout import Status
+    from drydown.lowering import marcher
 
     real = simulation.chunks
 
     def broken(problem, progress=None):
         yield from real(problem, progress)
-        sentence = simulation.explain(problem, Status.STEP_TOO_SMALL, 7200.0, 0.01, 0)
+        sentence = marcher.explain(problem, Status.STEP_TOO_SMALL, 7200.0, 0.01, 0)
         raise simulation.SimulationError(sentence)
 
     monkeypatch.setattr(simulation, "chunks", broken)

@@ -62,7 +62,9 @@ def test_walls_that_differ_in_their_wetting_share_the_run_without_it(folder, mon
 
     runs = []
     simulate_one = simulation.simulate
-    monkeypatch.setattr(simulation, "simulate", lambda case, *a: runs.append(case.wettings) or simulate_one(case, *a))
+    monkeypatch.setattr(
+        simulation, "simulate", lambda case, *a, **k: runs.append(case.wettings) or simulate_one(case, *a, **k)
+    )
     solve(read_study("study.toml"), workers=1)
     assert len(runs) == 18 and runs.count(()) == 6
 

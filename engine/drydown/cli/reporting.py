@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from ..case.case import Case
     from ..casefile import CaseFile
+    from ..lowering.grid import Grid
     from ..report.further import Further
 
 #: Runs longer than this are kept in a file while the page is made [years].
@@ -195,20 +196,22 @@ def _variants(given: CaseFile) -> list[tuple[str, Case]]:
     return [(v.name, v.case) for v in variants_of(given.document, given.path)[1:]]
 
 
-def _simulated(case: Case, path: Path, progress: Callable[[float], None]) -> xr.Dataset:
-    """Return a run, kept in a file where it is long."""
+def _simulated(case: Case, path: Path, progress: Callable[[float], None], grid: Grid | None = None) -> xr.Dataset:
+    """Return a run, kept in a file where it is long; `grid`: its mesh, if not its own."""
     import numpy as np
 
     from ..run.simulation import simulate
 
     years = (case.end - case.start) / np.timedelta64(1, "D") / 365.25
-    return simulate(case, progress, path if years > LONG else None)
+    return simulate(case, progress, path if years > LONG else None, grid=grid)
 
 
 def _tried(case: Case, folder: Path, progress: Progress) -> tuple[xr.Dataset, xr.Dataset, xr.Dataset]:
     """Return the runs without and with the water, and the trial."""
+    from ..lowering.problem import mesh_of
     from ..trial.dryout import account
 
-    reference = _simulated(replace(case, wettings=()), folder / "without.nc", lambda x: progress(0.5 * x))
-    wetted = _simulated(case, folder / "with.nc", lambda x: progress(0.5 + 0.5 * x))
+    grid = mesh_of(case)
+    reference = _simulated(replace(case, wettings=()), folder / "without.nc", lambda x: progress(0.5 * x), grid)
+    wetted = _simulated(case, folder / "with.nc", lambda x: progress(0.5 + 0.5 * x), grid)
     return reference, wetted, account(case, reference, wetted)

@@ -40,6 +40,9 @@ SHARE, SHARE_OF_PILOT = 0.25, 0.5
 SMEARED = SHARE_OF_PILOT
 #: Bound of the growth of the bend from the last but one cell of the pilot to the face.
 TOWARD_FACE = 4.0
+#: Widest cell at a face [m] and how fast it may grow from there where nothing bends: what is judged at a face is read
+#: from the cells next to it.
+AT_FACE, FROM_FACE = 2.5e-4, 0.9
 #: Growth of the width by depth [-], so that neighbours differ by less than a factor of two.
 SLOPE = 0.5
 #: Widest cell as a share of the layer, and fewest cells.
@@ -114,6 +117,7 @@ def _layer(thickness: float, bend: Bend, share: float, refine: float) -> Array:
     from_left = np.minimum.accumulate(width - SLOPE * x) + SLOPE * x
     from_right = np.minimum.accumulate((width + SLOPE * x)[::-1])[::-1] - SLOPE * x
     width = np.minimum(from_left, from_right)
+    width = np.minimum(width, AT_FACE + FROM_FACE * np.minimum(x, thickness - x))
     count = np.concatenate([[0.0], np.cumsum(0.5 * (1 / width[1:] + 1 / width[:-1]) * np.diff(x))])
     cells = max(1, round(max(LEAST, int(np.ceil(count[-1] - 0.05))) * refine))
     return np.diff(np.interp(np.linspace(0.0, count[-1], cells + 1), count, x))
