@@ -61,7 +61,7 @@ def shown(value: Any) -> str:
 
 def is_number(value: Any) -> bool:
     """Return whether a value is a plain number: no bool, no text, no array of many."""
-    return isinstance(value, Real) and not isinstance(value, bool)  # of numpy is no Real
+    return isinstance(value, Real) and not isinstance(value, bool)  # that of numpy is no Real
 
 
 def need(value: Any, kind: type | tuple[type, ...], what: str, right: str, where: str) -> None:
