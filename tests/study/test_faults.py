@@ -192,6 +192,7 @@ def test_signals_leave_the_file_of_before_or_a_whole_one(folder, started_later, 
     """In turn over an old file and where none is, by one process and by two at one output."""
     draw = random.Random(f"{SEED}:{name}")
     words, output = WRITING[name]
+    timed(folder, *words)  # compiles, where nobody has yet
     longest = timed(folder, *words)
     truth = content(folder / output)
     shutil.copy(folder / output, folder / f"kept-{output}")
@@ -219,6 +220,7 @@ def test_signals_leave_the_file_of_before_or_a_whole_one(folder, started_later, 
 
 def test_signals_on_a_study_of_two_processes_lose_nothing(folder, started_later):
     draw = random.Random(f"{SEED}:study")
+    timed(folder, "study", "run", "study.toml", "--store", "first")  # compiles, where nobody has yet
     longest = timed(folder, "study", "run", "study.toml", "--store", "truth")
     timed(folder, "study", "gather", "study.toml", "--store", "truth", "-o", "truth.nc")
     truth = content(folder / "truth.nc")
