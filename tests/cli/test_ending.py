@@ -30,11 +30,17 @@ def work():
     part.write_text("half")
     lock.acquire()
     Path("ready").touch()
+    class Odd:
+        def __del__(self):
+            time.sleep(0.02)  # an error that is raised here is passed over
+
     try:
         while True:
-            time.sleep(0.01)
+            time.sleep(0.0001)
+            if sys.argv[2:] == ["lost"]:
+                Odd()
     finally:
-        if sys.argv[2:] != ["free"]:
+        if sys.argv[2:] == ["stuck"]:
             while not lock.acquire(timeout=100):
                 pass
         part.unlink()
@@ -43,7 +49,7 @@ main(["work"])
 """
 
 
-@pytest.mark.parametrize("how", ["free", "stuck"])
+@pytest.mark.parametrize("how", ["free", "stuck", "lost"])
 @pytest.mark.parametrize(("number", "code"), [(signal.SIGTERM, 143), (signal.SIGINT, 130)])
 def test_a_command_ends_when_told(tmp_path, number, code, how):
     process = subprocess.Popen(
