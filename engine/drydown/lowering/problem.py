@@ -69,21 +69,19 @@ def lower(
         If a material, the climate or an event cannot be used.
     """
     if grid is None:
-        free = times is None and prescribed is None
-        grid = mesh_of(case, idle) if free else make_grid(case.assembly, case.numerics.refine)
+        by_rule = times is not None or prescribed is not None
+        grid = make_grid(case.assembly, case.numerics.refine) if by_rule else mesh_of(case, idle)
     return _on(case, grid, times, idle, prescribed, control)
 
 
 def mesh_of(case: Case, idle: Sequence[Wetting] = ()) -> Grid:
-    """Return the mesh of a case, found by pilot marches in which `idle` wettings happen at their own dates.
-
-    Where the cells of every layer are given there is nothing to find.
+    """Return the mesh of a case, found by pilot marches, or as its layers give it.
 
     Parameters
     ----------
     case : Case
     idle : sequence of Wetting
-        As for `lower`.
+        As for `lower`; here they happen at their own dates.
 
     Raises
     ------

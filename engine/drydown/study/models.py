@@ -183,8 +183,7 @@ def evaluate_case(
     case : Case
     wanted : sequence of Output
     dry : object, optional
-        What the case is without its wettings. The next case of this thread with an equal `dry` and the same mesh takes
-        over the run without wettings, which then costs nothing.
+        What the case is without its wettings. The next of this thread with an equal `dry` and mesh takes over that run.
     limits : mapping, optional
         Limits of criteria by name [SI] instead of their own.
     """
@@ -201,11 +200,10 @@ def evaluate_case(
         return outputs.read(wanted, Records(case), None, findings)
     trial = None
     if "trial" in need:
-        grid = mesh_of(case)  # of the wall with its water; the run without it is another on another mesh
-        mesh = grid.dx.tobytes()
-        if dry is None or getattr(_LAST, "dry", None) != (dry, mesh):
+        key = (grid := mesh_of(case)).dx.tobytes()  # the run without water is another one on another mesh
+        if dry is None or getattr(_LAST, "dry", None) != (dry, key):
             _LAST.reference = simulate(replace(case, wettings=()), grid=grid)
-            _LAST.dry = (dry, mesh)
+            _LAST.dry = (dry, key)
         dataset = simulate(case, grid=grid)
         trial = account(case, _LAST.reference, dataset)
     else:
