@@ -168,7 +168,8 @@ def test_usual_units_are_what_pint_finds():
 
     assert len(usual_units.USUAL) > 100
     for (unit, name), found in usual_units.USUAL.items():
-        assert quantities._found_scale(unit, name) == found, (unit, name)
+        # Other versions of pint multiply in another order: the last digit may differ.
+        assert quantities._found_scale(unit, name) == pytest.approx(found, rel=4e-16, abs=0.0), (unit, name)
 
 
 def test_a_usual_case_does_without_pint():
