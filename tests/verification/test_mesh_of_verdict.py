@@ -10,7 +10,6 @@ from __future__ import annotations
 import os
 from dataclasses import replace
 
-import numpy as np
 import pytest
 from drawn_frames import drawn
 from drydown import simulate
@@ -53,7 +52,7 @@ def moved(
 
 @pytest.mark.slow
 def test_judged_numbers_do_not_hang_on_the_mesh():
-    seed = int(os.environ.get("DRYDOWN_SEED", np.random.SeedSequence().entropy % 10**9))
+    seed = int(os.environ.get("DRYDOWN_SEED", "26112600"))
     rows = []
     for k in range(int(os.environ.get("DRYDOWN_WALLS", "3"))):
         found = moved(seed + k)
