@@ -17,7 +17,7 @@ from drydown import files
 from drydown.cli import ending, frame
 import click
 
-ending.GRACE = 0.5
+ending.GRACE = 0.5 if sys.argv[2:] == ["stuck"] else 20.0
 lock = threading.Lock()
 
 @click.group(cls=frame.Frame)
@@ -34,10 +34,11 @@ def work():
         def __del__(self):
             time.sleep(0.02)  # an error that is raised here is passed over
 
+    odd = time.monotonic() + 1.0  # the signal comes within this, and is lost again and again until it is over
     try:
         while True:
             time.sleep(0.0001)
-            if sys.argv[2:] == ["lost"]:
+            if sys.argv[2:] == ["lost"] and time.monotonic() < odd:
                 Odd()
     finally:
         if sys.argv[2:] == ["stuck"]:

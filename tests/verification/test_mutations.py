@@ -5,7 +5,7 @@ The same cases pass without it (`tests/published/test_benchmark_cases.py`; check
 
 from __future__ import annotations
 
-import drydown.run.simulation
+import drydown.run.keep
 import numpy as np
 import pytest
 from drydown.kernel.layout import LIQUID_POTENTIAL
@@ -50,7 +50,7 @@ def run_with(change, name: str, monkeypatch) -> Outcome:
     def changed(case, **seams):
         return change(lower(case, **seams))
 
-    monkeypatch.setattr(drydown.run.simulation, "lower", changed)
+    monkeypatch.setattr(drydown.run.keep, "lower", changed)
     monkeypatch.setattr(manufactured_runs, "lower", changed)
     return run_one(name)
 

@@ -18,12 +18,13 @@ from ..case.wetting import Wetting
 from ..errors import InputError
 from ..kernel.humidity import start_u, u_of
 from ..kernel.layout import FLOWS, LOAD_COLUMNS, RAIN, SIDE_COLUMNS, Control, Forcing, State, Wall
-from ..materials.model import REFERENCE_TEMPERATURE, Film, Material
-from .grid import Grid, contact_air, make_grid, pilot_grid, stacked
+from ..materials.model import REFERENCE_TEMPERATURE, Material
+from .grid import Grid, make_grid, pilot_grid, stacked
 from .loads import Lowered, lower_loads
 from .lowered import Prescribed, Problem
+from .media import films_of, materials_of, sample_of
 from .pilot import MONTH, SHARE_OF_PILOT, STEP, TOLERANCE, bends, sharpened, until, widths
-from .sampling import Sampled, sample
+from .sampling import Sampled
 from .site import site_of, unfilled, wetting_source
 
 #: What `Numerics.tolerance = 1` means for the error indicator of a step.
@@ -68,13 +69,14 @@ def lower(
     InputError
         If a material, the climate or an event cannot be used.
     """
+    sampled = sample_of(case)
     if grid is None:
-        by_rule = times is not None or prescribed is not None
-        grid = make_grid(case.assembly, case.numerics.refine) if by_rule else mesh_of(case, idle)
-    return _on(case, grid, times, idle, prescribed, control)
+        free = times is None and prescribed is None
+        grid = mesh_of(case, idle, sampled) if free else make_grid(case.assembly, case.numerics.refine)
+    return _on(case, grid, sampled, times, idle, prescribed, control)
 
 
-def mesh_of(case: Case, idle: Sequence[Wetting] = ()) -> Grid:
+def mesh_of(case: Case, idle: Sequence[Wetting] = (), sampled: Sampled | None = None) -> Grid:
     """Return the mesh of a case, found by pilot marches, or as its layers give it.
 
     Parameters
@@ -90,16 +92,17 @@ def mesh_of(case: Case, idle: Sequence[Wetting] = ()) -> Grid:
     """
     if all(part.cells is not None for part in case.assembly.layers):
         return make_grid(case.assembly, case.numerics.refine)
-    seen = bends(_pilot(case, pilot_grid(case.assembly), idle), MONTH)
+    sampled = sample_of(case) if sampled is None else sampled
+    seen = bends(_pilot(case, pilot_grid(case.assembly), sampled, idle), MONTH)
     second = stacked(case.assembly, widths(case.assembly, seen, SHARE_OF_PILOT))
-    seen = sharpened(second, bends(_pilot(case, second, idle), until(case)))
+    seen = sharpened(second, bends(_pilot(case, second, sampled, idle), until(case)))
     return stacked(case.assembly, widths(case.assembly, seen, refine=case.numerics.refine))
 
 
-def _pilot(case: Case, grid: Grid, idle: Sequence[Wetting]) -> Problem:
+def _pilot(case: Case, grid: Grid, sampled: Sampled, idle: Sequence[Wetting]) -> Problem:
     """Lower a case for a pilot march, its idle wettings filled."""
     loose = replace(case, numerics=replace(case.numerics, tolerance=TOLERANCE, max_step=STEP))
-    problem = _on(loose, grid, None, idle, None, None)
+    problem = _on(loose, grid, sampled, None, idle, None, None)
     marks = problem.forcing.marks
     for source, event in enumerate(idle):
         begin = float((event.start - case.start) / np.timedelta64(1, "s"))
@@ -111,6 +114,7 @@ def _pilot(case: Case, grid: Grid, idle: Sequence[Wetting]) -> Problem:
 def _on(
     case: Case,
     grid: Grid,
+    sampled: Sampled,
     times: Array | None,
     idle: Sequence[Wetting],
     prescribed: Prescribed | None,
@@ -119,9 +123,8 @@ def _on(
     """Lower a case on a mesh."""
     from ..kernel.pores import settle
 
-    materials, material = _materials(case, grid)
-    films, film = _films(case)
-    sampled = sample(materials, films, case.physics)
+    materials, material = materials_of(case, grid)
+    _, film = films_of(case)
     watch, names = _watched(case, grid)
     site, jumps, kept = site_of(case, grid, times, idle)
     lowered = lower_loads(case.loads, site)
@@ -273,29 +276,6 @@ def _between(site: Site, values: Array) -> Array:
     out = np.stack([site.at_marks(values[:, j]) for j in range(values.shape[1])], axis=1)
     out[:, -1] = site.over_marks(values[:, -1])
     return out
-
-
-def _materials(case: Case, grid: Grid) -> tuple[list[Material], np.ndarray]:
-    """Return the materials without repeats, and that of each cell."""
-    materials: list[Material] = []
-    for layer in case.assembly.layers:
-        if not any(layer.material is m for m in materials):
-            materials.append(layer.material)
-    if np.any(grid.layer < 0):
-        materials.append(contact_air())
-    of_layer = [next(i for i, m in enumerate(materials) if m is layer.material) for layer in case.assembly.layers]
-    return materials, np.array([of_layer[j] if j >= 0 else len(materials) - 1 for j in grid.layer], dtype=np.int64)
-
-
-def _films(case: Case) -> tuple[list[Film], list[int]]:
-    """Return the films without repeats, and which of them each of the assembly is."""
-    films: list[Film] = []
-    index = []
-    for film in case.assembly.films:
-        if not any(film is f for f in films):
-            films.append(film)
-        index.append(next(i for i, f in enumerate(films) if f is film))
-    return films, index
 
 
 def _watched(case: Case, grid: Grid) -> tuple[np.ndarray, list[str]]:
