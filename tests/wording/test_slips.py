@@ -46,6 +46,8 @@ def test_a_page_without_water_orders_its_owner_to_edit_nothing():
         (1.0, "next to nothing has left"),
         (0.8, "a fifth has left"),
         (0.4, "3 of 5 parts have left"),
+        (0.3, "3 of 5 parts have left"),
+        (0.85, "15 % has left"),
         (0.05, "95 % has left"),
     ],
 )
