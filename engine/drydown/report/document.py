@@ -133,7 +133,8 @@ def _document(name: str, story: Story, body: str, data: dict[str, Any]) -> str:
     assets = files("drydown.report").joinpath("assets")
     sheets = (assets.joinpath(f"{sheet}.css").read_text(encoding="utf-8") for sheet in ("page", "print"))
     css = "".join(sheets) + hatch_css()
-    script = assets.joinpath("page.js").read_text(encoding="utf-8")
+    explorer, start = (assets.joinpath(f"{name}.js").read_text(encoding="utf-8") for name in ("explorer", "page"))
+    script = explorer.replace("export function", "function") + start  # the desk imports the first as a module
     packed = json.dumps(data, separators=(",", ":"), ensure_ascii=True).replace("<", "\\u003c")
     return (
         "<!DOCTYPE html>\n<html lang='en'>\n<head>\n<meta charset='utf-8'>\n"
