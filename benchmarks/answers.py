@@ -99,7 +99,7 @@ def _run(code: str, sources: tuple[Path, ...], *words: str) -> None:
 
 def _examples(engine: Path) -> str:
     """Return the folder of the case files of `drydown new`."""
-    here = (engine / "engine/drydown" / name for name in ("cli/templates", "templates"))
+    here = (engine / "engine/drydown" / name for name in ("templates", "cli/templates"))
     return str(next(folder for folder in here if folder.is_dir()))
 
 

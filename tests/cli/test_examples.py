@@ -7,7 +7,7 @@ import pytest
 import xarray as xr
 from drydown import simulate
 from drydown.casefile import read_case
-from drydown.cli.starting import EXAMPLES, template
+from drydown.examples import EXAMPLES, template
 from drydown.trial.dryout import dryout
 
 #: A wall on each side, a roof, a slab, a masonry wall.

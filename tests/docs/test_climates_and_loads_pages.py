@@ -8,7 +8,7 @@ import pytest
 from drydown.case.loads import AirLeak, RainShare, VentilatedGap
 from drydown.casefile import read_case
 from drydown.casefile.schema import INDOOR, LISTS, SECTIONS, SEVERE
-from drydown.cli.starting import template
+from drydown.examples import template
 
 DOCS = Path(__file__).parents[2] / "docs"
 

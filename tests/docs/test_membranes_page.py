@@ -22,7 +22,7 @@ def test_the_page_runs(page, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     (csv,) = re.findall(r"```csv\n(.*?)```", page, re.S)
     Path("tests.csv").write_text(csv, encoding="utf-8")
-    wall = files("drydown.cli").joinpath("templates/library_wall.toml").read_text(encoding="utf-8")
+    wall = files("drydown").joinpath("templates/library_wall.toml").read_text(encoding="utf-8")
     assert "years = 2 " in wall
     Path("wall.toml").write_text(wall.replace("years = 2 ", "days = 200 "), encoding="utf-8")
     names: dict = {}

@@ -196,7 +196,7 @@ def read_case_block(data: dict, kind: str) -> None:
 @pytest.fixture
 def folder(tmp_path, monkeypatch):
     """A folder with the wall of `drydown new`, shortened."""
-    from drydown.cli.starting import template
+    from drydown.examples import template
 
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("COLUMNS", "100")

@@ -21,7 +21,7 @@ def page():
 def test_the_page_runs(page, tmp_path, monkeypatch):
     """Its study file, of the case that `drydown new` writes, shortened; its Python, block after block."""
     monkeypatch.chdir(tmp_path)
-    wall = files("drydown.cli").joinpath("templates/library_wall.toml").read_text(encoding="utf-8")
+    wall = files("drydown").joinpath("templates/library_wall.toml").read_text(encoding="utf-8")
     assert "years = 2 " in wall
     Path("wall.toml").write_text(wall.replace("years = 2 ", "days = 150 "), encoding="utf-8")
     (study,) = re.findall(r"```toml\n(.*?)```", page, re.S)
