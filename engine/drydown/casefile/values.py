@@ -267,12 +267,13 @@ def _with_unit(value: float, name: str) -> str:
     return json.dumps(f"{value!r} {quantity(name).unit}")
 
 
-def explain_toml(path: Path, error: Exception) -> InputError:
-    """Turn an error of the TOML reader into one that says what a builder would mend."""
+def explain_toml(path: Path, error: Exception, text: str | None = None) -> InputError:
+    """Turn an error of the TOML reader into one that says what a builder would mend; `text`: that of no file."""
     match = re.search(r"\(at line (\d+), column (\d+)\)", str(error))
     if not match:
         return InputError(f"is no valid TOML: {error}", str(path))
-    lines = path.read_text(encoding="utf-8", errors="replace").splitlines()
+    text = path.read_text(encoding="utf-8", errors="replace") if text is None else text
+    lines = text.splitlines()
     number = min(int(match[1]), len(lines))
     line = lines[number - 1].split("#")[0].strip() if lines else ""
     where = f"{path}, line {number}"

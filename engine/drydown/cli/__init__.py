@@ -7,6 +7,7 @@ import click
 from ..version import __version__
 from .benching import bench
 from .comparing import compare
+from .desking import desk
 from .frame import Frame, add_units
 from .listing import climates
 from .reporting import report
@@ -26,6 +27,6 @@ def main() -> None:
     """
 
 
-for _command in (new, run, dryout, compare, report, materials, climates, bench, study, validate):
+for _command in (new, run, dryout, compare, report, desk, materials, climates, bench, study, validate):
     main.add_command(_command)
 add_units(main)

@@ -1,0 +1,148 @@
+"""The case that lies on the desk: its sections, where it comes from, what is wrong with it and where."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from ..casefile import CaseFile, case_of, limits_of
+from ..casefile.heading import heading_of
+from ..casefile.layers import own_entries, read_layers
+from ..casefile.schema import LISTS
+from ..casefile.values import explain_toml
+from ..errors import InputError
+from ..study.toml_text import toml_text
+from ..toml import parse_toml
+
+Document = dict[str, Any]
+
+_NUMBERED = re.compile(r"([a-z_]+) (\d+)")
+_NAMED = re.compile(r"([a-z_]+) '(.*)'")
+
+
+@dataclass(frozen=True)
+class Trouble:
+    """Something that keeps the case from being run.
+
+    Parameters
+    ----------
+    at : str
+        Its place, as a path; empty: the whole.
+    text : str
+        One line: what is wrong, what would be right.
+    """
+
+    at: str
+    text: str
+
+    @property
+    def part(self) -> str:
+        """The layer or film it is about, as a path; empty where it is about none."""
+        match = re.match(r"layer\.\d+", self.at)
+        return match[0] if match else ""
+
+
+def plain(document: Any) -> Any:
+    """Return sections with dates as text, as JSON takes them; a case file takes them so too."""
+    if isinstance(document, dict):
+        return {str(k): plain(v) for k, v in document.items()}
+    if isinstance(document, list):
+        return [plain(v) for v in document]
+    if isinstance(document, datetime.datetime):
+        return document.isoformat(sep=" ")
+    if isinstance(document, datetime.date | datetime.time):
+        return document.isoformat()
+    return document
+
+
+def parsed(text: str, name: str) -> Document:
+    """Return the sections of the text of a case file.
+
+    Raises
+    ------
+    InputError
+        It is no TOML.
+    """
+
+    def explained(error: Exception) -> InputError:
+        return explain_toml(Path(name), error, text)
+
+    found: Document = plain(parse_toml(text, name, explained))
+    return found
+
+
+def written(document: Document) -> str:
+    """Return sections as the text of a case file."""
+    return toml_text(document)
+
+
+def read(document: Document, path: Path, kept: dict[Any, Any] | None = None) -> CaseFile:
+    """Return the case of a document, as the commands read it from a file of that name.
+
+    Raises
+    ------
+    InputError
+        As `drydown.casefile.read_case`; also a heading that cannot be read.
+    """
+    case = case_of(document, path, kept)
+    heading_of(document, path)
+    return CaseFile(path, document, case, limits_of(document, path))
+
+
+def troubles(document: Document, path: Path, kept: dict[Any, Any] | None = None) -> list[Trouble]:
+    """Return what keeps a document from being run: of every layer its own, then what else is met first."""
+    found: list[Trouble] = []
+    tables = document.get("layer", [])
+    try:
+        own = own_entries(document, tuple(document.get("catalogues", ())), path)
+    except InputError as error:
+        return [Trouble(place(error, path), error.message)]
+    for i, table in enumerate(tables, 1):
+        try:
+            # a layer beside it, so that a film alone is not refused for want of one
+            read_layers([table, _BESIDE] if "film" in table else [table], own, str(path))
+        except InputError as error:
+            at = re.sub(r"^layer\.\d+", f"layer.{i}", place(error, path)) or f"layer.{i}"
+            found.append(Trouble(at, error.message))
+    if found:
+        return found
+    try:
+        read(document, path, kept)
+    except InputError as error:
+        return [Trouble(place(error, path), error.message)]
+    return []
+
+
+_BESIDE = {"material": "gypsum board", "thickness": "12.5 mm", "name": "beside"}
+
+
+def place(error: InputError, path: Path) -> str:
+    """Return the place in the document that an error names, as a path; empty where it names none."""
+    where = error.where.removeprefix(str(path)).removeprefix(f": {path}").strip(" ,:")
+    parts = []
+    for piece in re.split(r"[,:] ", where):
+        if (match := _NUMBERED.fullmatch(piece)) or (match := _NAMED.fullmatch(piece)):
+            parts += [match[1], match[2]]
+        elif re.fullmatch(r"[a-z_0-9]+", piece):
+            parts.append(piece)
+        else:
+            break
+    if parts[:1] == ["wetting"] and len(parts) > 1 and not parts[1].isdigit():
+        parts = ["wetting"]
+    return ".".join(parts)
+
+
+def name_of(table: Document) -> str:
+    """Return the name of a layer as it stands in the document: its own, else what it is made of."""
+    return str(table.get("name", table.get("material", table.get("film", ""))))
+
+
+def rename(document: Document, old: str, new: str) -> None:
+    """Let what names a layer follow its new name."""
+    for section in LISTS:
+        for table in document.get(section, []) if section != "layer" else ():
+            if isinstance(table, dict) and str(table.get("layer", "")).casefold() == old.casefold():
+                table["layer"] = new
