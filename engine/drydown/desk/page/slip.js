@@ -1,0 +1,32 @@
+// A slip of paper: what opens where one touches. One is open at a time; Escape puts it away.
+import { h, narrow } from "./dom.js";
+
+/** Return a slip with a head, what is in it, and a way to put it away. */
+export function slip(name, head, close, ...children) {
+  const box = h("div", { class: "slip", role: "group", "aria-labelledby": `${name}-head`, id: name, tabindex: "-1" },
+    h("div", { class: "slip-head" }, h("h2", { id: `${name}-head` }, head),
+      h("button", { type: "button", class: "away", "data-key": `${name}-away`, on: { click: close } }, "Done")),
+    h("p", { class: "slip-answer" }), ...children);
+  box.addEventListener("keydown", (event) => {
+    if (event.key !== "Escape") return;
+    event.stopPropagation();
+    close();
+  });
+  return box;
+}
+
+/** Put a slip below what was touched, within the page; on a narrow screen the sheet stands at its foot. */
+export function below(box, anchor, host) {
+  if (narrow()) return;
+  const a = anchor.getBoundingClientRect(), b = host.getBoundingClientRect();
+  const left = Math.max(0, Math.min(a.left - b.left, b.width - box.offsetWidth));
+  box.style.left = `${left}px`;
+  box.style.top = `${a.bottom - b.top + 8}px`;
+}
+
+/** Take the focus into a slip: to what takes text where it was opened by key, else to the slip itself. */
+export function enter(box, pointed, wanted) {
+  const aim = pointed && narrow() ? box : (wanted && box.querySelector(wanted)) || box;
+  aim.focus({ preventScroll: !narrow() });
+  if (!narrow()) box.scrollIntoView({ block: "nearest" });
+}
