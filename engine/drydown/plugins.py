@@ -13,6 +13,7 @@ import re
 import warnings
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import lru_cache
+from threading import RLock
 from typing import Any, Protocol
 
 from .errors import InputError, nearest
@@ -119,6 +120,7 @@ class Registry(Mapping[str, Any]):
         self._loaded: dict[str, Mapping[str, Any]] | None = None
         self._built: dict[tuple[str, str], Any] = {}
         self._broken: dict[tuple[str, str], str] = {}
+        self._lock = RLock()  # the two runs of a trial ask at once, the first time too
 
     def _warn(self, plugin: str, name: str, why: str) -> None:
         self._broken[plugin, name] = why
@@ -135,21 +137,24 @@ class Registry(Mapping[str, Any]):
     @property
     def plugins(self) -> dict[str, Mapping[str, Any]]:
         """Catalogues by plugin name, not yet built; plugins that fail to import are left out."""
-        if self._loaded is None:
-            self._loaded = {}
-            for point in self._found():
-                if point.name in self._loaded or (point.name, "") in self._broken:
-                    continue
-                try:
-                    catalogue = point.load()
-                    catalogue = catalogue() if callable(catalogue) else catalogue
-                except Exception as error:
-                    self._warn(point.name, "", _say(error))
-                    continue
-                if not isinstance(catalogue, Mapping) or not all(isinstance(name, str) for name in catalogue):
-                    self._warn(point.name, "", f"its catalogue is {type(catalogue).__name__}, not a mapping of names")
-                    continue
-                self._loaded[point.name] = catalogue
+        with self._lock:
+            if self._loaded is None:
+                self._loaded = {}
+                for point in self._found():
+                    if point.name in self._loaded or (point.name, "") in self._broken:
+                        continue
+                    try:
+                        catalogue = point.load()
+                        catalogue = catalogue() if callable(catalogue) else catalogue
+                    except Exception as error:
+                        self._warn(point.name, "", _say(error))
+                        continue
+                    if not isinstance(catalogue, Mapping) or not all(isinstance(name, str) for name in catalogue):
+                        self._warn(
+                            point.name, "", f"its catalogue is {type(catalogue).__name__}, not a mapping of names"
+                        )
+                        continue
+                    self._loaded[point.name] = catalogue
         return self._loaded
 
     @property
@@ -161,19 +166,20 @@ class Registry(Mapping[str, Any]):
         key = plugin, name
         if key in self._broken:
             return None
-        if key not in self._built:
-            try:
-                given = self.plugins[plugin][name]
-                entry = given() if self._build and callable(given) else given
-                wrong = self._check(entry)
-            except Exception as error:
-                self._warn(plugin, name, _say(error))
-                return None
-            if wrong:
-                more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
-                self._warn(plugin, name, wrong[0] + more)
-                return None
-            self._built[key] = entry
+        with self._lock:
+            if key not in self._built:
+                try:
+                    given = self.plugins[plugin][name]
+                    entry = given() if self._build and callable(given) else given
+                    wrong = self._check(entry)
+                except Exception as error:
+                    self._warn(plugin, name, _say(error))
+                    return None
+                if wrong:
+                    more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
+                    self._warn(plugin, name, wrong[0] + more)
+                    return None
+                self._built[key] = entry
         return self._built[key]
 
     def _homes(self) -> dict[str, tuple[str, str]]:
