@@ -165,7 +165,7 @@ def dryout(
         return
     from ..criteria import assess, exposed
     from ..run.simulation import SimulationError
-    from ..trial.dryout import account, held_twins
+    from ..trial.dryout import account, held_twins, of_both
     from ..trial.leaks import leak_bounds
     from ..trial.unknown import unknowns
     from ..wording.answer import trial_answer
@@ -178,7 +178,7 @@ def dryout(
                 with Progress("running with the water and without") as progress:
                     reference, wetted = runs.enter_context(held_twins(case, progress=progress))
                     trial = account(case, reference, wetted)
-                    before, after = (assess(run, limits) for run in (reference, wetted))
+                    before, after = of_both(lambda run: assess(run, limits), (reference, wetted))
                     weathered, unknown = exposed(wetted), unknowns(case, wetted, after)
                 mesh = _mesh(case, wetted, check_mesh)
             trial.attrs.update(mesh)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from contextvars import ContextVar
+
 import numpy as np
 
 from ..kernel.humidity import ZERO_CELSIUS, humidity_of
@@ -10,6 +13,8 @@ from .lowered import Problem
 
 #: First step of a march [s].
 FIRST_STEP = 600.0
+#: Asked before every stretch of a march, of a pilot's too; what it raises ends the march. None: nobody may want to.
+HALT: ContextVar[Callable[[], None] | None] = ContextVar("HALT", default=None)
 
 
 def empty_record(problem: Problem, rows: int, runs_on: Record | None = None) -> Record:
@@ -61,6 +66,8 @@ class Marcher:
         """March to a mark; return the record of the marks kept on the way, and why it ended before (or nothing)."""
         from ..kernel.march import march
 
+        if (halt := HALT.get()) is not None:
+            halt()
         p = self.problem
         record = self.record = empty_record(p, int(np.sum(p.forcing.keep[self.here + 1 : stop + 1])), self.record)
         tables = p.sampled.tables

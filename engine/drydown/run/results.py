@@ -166,7 +166,8 @@ class MemorySink:
 
         data = {}
         for name, variable in self.rows.variables.items():
-            data[name] = (variable.dimensions, np.concatenate([p[name] for p in self.parts]), about(variable))
+            # what was joined is let go, so that two runs side by side need room for little more than their results
+            data[name] = (variable.dimensions, np.concatenate([p.pop(name) for p in self.parts]), about(variable))
         time = np.concatenate([p["time"] for p in self.parts]).astype("datetime64[ns]")
         words = {"standard_name": "time", "long_name": "local standard time"}
         coords = {"time": ("time", time, words), **labels(self.problem, self.rows.variables)}
