@@ -10,13 +10,14 @@ from typing import Any
 import numpy as np
 
 from ..casefile.layers import own_entries
-from ..catalogue.page import cups, describe, retarder_class
+from ..catalogue.page import cups, retarder_class
 from ..errors import InputError
 from ..materials.curves import by_humidity
 from ..materials.kinds import kind_of
 from ..materials.model import Film, Material
 from ..plugins import materials
 from ..quantities import convert, parse, show, unit_label
+from ..wording.trade import good_for
 from .document import Document, Trouble
 from .edits import called
 
@@ -77,16 +78,12 @@ def parts_of(document: Document, path: Path, system: Any, wrong: Sequence[Troubl
 
 def about(entry: Material | Film, system: Any) -> str:
     """Return what a material or film is, in a line."""
-    return _about(entry.name, system) if materials().get(entry.name) is entry else _line(entry, system)
+    return _about(entry.name, system) if materials().get(entry.name) is entry else good_for(entry, system)
 
 
 @lru_cache(maxsize=2000)
 def _about(name: str, system: Any) -> str:
-    return _line(materials()[name], system)
-
-
-def _line(entry: Material | Film, system: Any) -> str:
-    return " ".join(describe(entry, system)[1].split())
+    return good_for(materials()[name], system)
 
 
 def class_of(film: Film) -> str:
