@@ -3,7 +3,8 @@
 `CupTest` and `virtual_cup` run a cup test of a film or a board through the engine, `virtual_uptake` stands a
 board in water; `read_cup_tests` and `fit`
 turn cup tests into a curve of permeance against humidity, with a band; `membrane_map` runs the dry-out trial
-over two parameters of a membrane; `sensitivity` says at which humidities its permeance matters.
+over two parameters of a membrane; `sensitivity` says at which humidities its permeance matters; `design`
+looks for the curve that protects a set of walls best.
 """
 
 from __future__ import annotations
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
     from .cup import CupTest as CupTest
     from .cup import virtual_cup as virtual_cup
     from .cup_file import read_cup_tests as read_cup_tests
+    from .design_figure import design_figure as design_figure
+    from .designing import design as design
     from .directions import DirectionalFit as DirectionalFit
     from .directions import fit_directions as fit_directions
     from .families import FAMILIES as FAMILIES
@@ -30,6 +33,7 @@ if TYPE_CHECKING:
     from .figures import sensitivity_figure as sensitivity_figure
     from .fitting import Fit as Fit
     from .fitting import fit as fit
+    from .makeable import Makeable as Makeable
     from .mapping import membrane_map as membrane_map
     from .sensitivities import sensitivity as sensitivity
     from .uptake import UptakeResult as UptakeResult
@@ -49,6 +53,9 @@ _HOME = {
     "trial_of_fit": "carrying",
     "Fit": "fitting",
     "fit": "fitting",
+    "Makeable": "makeable",
+    "design": "designing",
+    "design_figure": "design_figure",
     "DirectionalFit": "directions",
     "fit_directions": "directions",
     "directions_figure": "figures",

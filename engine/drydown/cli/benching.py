@@ -10,6 +10,7 @@ import click
 
 from ..errors import InputError
 from ..text import paragraph, plain, table
+from .designing import design
 from .frame import FIGURES, Progress, Stop, check_output, keep_inputs, of_case, say_written, write_data, write_figure
 from .lab import cup, fit, uptake
 
@@ -37,7 +38,7 @@ def bench() -> None:
     """Find out which permeance a membrane has, and which it should have."""
 
 
-for _command in (cup, uptake, fit):
+for _command in (cup, uptake, fit, design):
     bench.add_command(_command)
 
 

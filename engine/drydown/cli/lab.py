@@ -233,6 +233,7 @@ def fit_answer(found: Fit, name: str, system: Any) -> list[str]:
 
 def catalogue_entry(found: Fit | DirectionalFit, name: str) -> list[str]:
     """Return the fitted film as it is written in a catalogue or a case file."""
+    from ..bench.catalogue_keys import curve_keys
     from ..bench.fitting import Fit
     from ..toml import quoted
 
@@ -241,23 +242,7 @@ def catalogue_entry(found: Fit | DirectionalFit, name: str) -> list[str]:
         if isinstance(found, Fit)
         else {"permeance": found.inward, "permeance_outward": found.outward}
     )
-    return [f"[film.{quoted(name)}]", *(f"{key} = {{ {_keys(part)} }}" for key, part in parts.items())]
-
-
-def _keys(found: Fit) -> str:
-    """Return the parameters of a fitted curve as the keys of a catalogue."""
-    p = found.parameters
-    if found.family == "constant":
-        return f'permeance = "{1e12 * p["value"]:.4g} ng/(Pa s m2)"'
-    if found.family == "spline":
-        humidity = " ".join(key.removeprefix("at ").removesuffix(" %") for key in p)
-        permeance = " ".join(f"{1e12 * v:.4g}" for v in p.values())
-        return f'humidity = "{humidity} %", permeance = "{permeance} ng/(Pa s m2)"'
-    kinds = {"closed": "p", "open": "p", "dry": "p", "rise": "p", "growth": "n"}
-    words = {"p": '"{:.4g} ng/(Pa s m2)"', "n": "{:.4g}", "h": '"{:.4g} %"'}
-    scale = {"p": 1e12, "n": 1.0, "h": 100.0}
-    parts = [f'family = "{found.family}"']
-    for key, value in p.items():
-        kind = kinds.get(key, "h")
-        parts.append(f"{key} = {words[kind].format(scale[kind] * value)}")
-    return ", ".join(parts)
+    return [
+        f"[film.{quoted(name)}]",
+        *(f"{key} = {{ {curve_keys(part.family, part.parameters)} }}" for key, part in parts.items()),
+    ]
