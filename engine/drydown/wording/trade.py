@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from ..catalogue.page import AIR_PERMEABILITY, cups, retarder_class
+from ..catalogue.page import cups, retarder_class
 from ..materials.curves import AbsorptionDiffusivity, by_humidity
 from ..materials.model import Film, Material
-from ..quantities import show
+from ..quantities import AIR_PERMEABILITY, show
 from ..text import plain
 
 #: Uses by tag, in the order in which they are told; the first two that fit are. Words of the trade: common practice.
@@ -58,7 +58,7 @@ def _film(film: Film, system: Any) -> list[str]:
 
 
 def _material(entry: Material, system: Any) -> list[str]:
-    out = []
+    out: list[str] = []
     if "air" in entry.tags:
         return out
     if "insulation" in entry.tags:
