@@ -1,14 +1,10 @@
-"""A page in a real browser. Without Chromium these tests are skipped; where DRYDOWN_CI=1 is set they fail instead."""
+"""A page in a real browser."""
 
-import os
-import shutil
-from collections.abc import Callable, Iterator
-from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from browser import axe, chromium  # noqa: F401 (fixtures)
 
-CI = os.environ.get("DRYDOWN_CI") == "1"
 WALL = """
 title = "Wall of the test, 'north' <b>"
 
@@ -63,11 +59,6 @@ duration = "6 h"
 """
 
 
-def lacking(what: str) -> None:
-    """Skip where something is not installed; fail where it must be."""
-    (pytest.fail if CI else pytest.skip)(what)
-
-
 @pytest.fixture(scope="session")
 def made(tmp_path_factory: pytest.TempPathFactory) -> SimpleNamespace:
     """A page with a trial and one without, and the results they were made of."""
@@ -99,46 +90,3 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> SimpleNamespace:
     paths["trial"].write_text(whole, encoding="utf-8")
     paths["run"].write_text(bare, encoding="utf-8")
     return SimpleNamespace(paths=paths, case=case, wetted=wetted, reference=reference, trial=trial, html=whole)
-
-
-@pytest.fixture(scope="session")
-def chromium(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable]:
-    """Open a page in headless Chromium at a width; one browser is kept for each worker."""
-    binary = shutil.which("chromium") or shutil.which("chromium-browser")
-    runner = shutil.which("chromedriver")
-    if not binary or not runner:
-        lacking("needs chromium and chromedriver (on Debian: apt install chromium chromium-driver)")
-    selenium = pytest.importorskip("selenium.webdriver") if not CI else __import__("selenium.webdriver").webdriver
-    from selenium.webdriver.chrome.service import Service
-
-    options = selenium.ChromeOptions()
-    options.binary_location = binary
-    profile = tmp_path_factory.mktemp("profile")
-    for flag in (
-        "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--hide-scrollbars",
-        "--disable-background-networking", "--disable-component-update", "--disable-sync", "--disable-dev-shm-usage",
-        f"--user-data-dir={profile}",
-    ):  # fmt: skip
-        options.add_argument(flag)
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
-    driver = selenium.Chrome(options=options, service=Service(runner))
-
-    def opened(path: Path, width: int = 1440, height: int = 900, touch: bool = False):
-        metrics = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": touch}
-        driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
-        driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
-        driver.get_log("browser")
-        driver.get(path.as_uri())
-        return driver
-
-    yield opened
-    driver.quit()
-
-
-@pytest.fixture(scope="session")
-def axe() -> str:
-    """The source of axe-core, from the file that DRYDOWN_AXE names."""
-    path = os.environ.get("DRYDOWN_AXE", "")
-    if not path:
-        lacking("needs axe-core: npm pack axe-core, unpack it, and set DRYDOWN_AXE to its axe.min.js")
-    return Path(path).read_text(encoding="utf-8")

@@ -24,22 +24,47 @@ const is = (kind, what) => (open && open.kind === kind ? open[what] : "");
 
 // --- what is drawn
 
+const drawn = {};
+/** Draw what has changed: what is pressed just now must not be exchanged for its like. */
+function anew(name, of, act) {
+  const key = JSON.stringify(of);
+  if (drawn[name] === key) return;
+  drawn[name] = key;
+  act();
+}
+
 function draw() {
-  top(byId("top"), state, is("file", "name"), { edit, undo: () => step("undo"), redo: () => step("redo"), open: (name, pointed) => show({ kind: "file", name }, pointed), close, took, said });
-  question(byId("question"), state, is("blank", "name") === "units" ? "" : is("blank", "name"), blankActs);
+  if (!state.parts.length) answer = told = null; // a new wall: what was before has nothing to say of it
+  const file = is("file", "name"), asked = is("blank", "name");
+  anew("top", [state.title, state.file, state.undo, state.redo, state.undo_words, state.redo_words, file], () => top(byId("top"), state, file,
+    { edit, undo: () => step("undo"), redo: () => step("redo"), open: (name, pointed) => show({ kind: "file", name }, pointed), close, took, said }));
+  anew("question", [state.question, asked], () => question(byId("question"), state, asked === "units" ? "" : asked, blankActs));
   drawWall();
   drawAnswer();
-  cards(byId("change"), state, told, { take: (one) => act(post("/api/take", { card: one.id }), `Done: ${one.words}`) });
-  pins(byId("beside"), kept, { back: (one) => act(post("/api/take", { pin: one.pin }), `Back to ${one.name}`), drop: (one) => act(post("/api/unpin", { pin: one.pin }), `${one.name} let go`).then(fetchPins) });
+  drawCards();
+  anew("beside", kept, () => pins(byId("beside"), kept, {
+    back: (one) => act(post("/api/take", { pin: one.pin }), `Back to ${one.name}`),
+    drop: (one) => act(post("/api/unpin", { pin: one.pin }), `${one.name} let go`).then(fetchPins),
+  }));
   document.title = `${state.title || "A wall"}: does it dry?`;
+}
+
+function drawCards() {
+  anew("cards", [state.cards, state.version, told], () => cards(byId("change"), state, told, { take: (one) => act(post("/api/take", { card: one.id }), `Done: ${one.words}`) }));
+}
+
+function drawHead() {
+  const now = standing(state, answer, job);
+  anew("head", [answer ? answer.version : 0, now, state.pins, state.parts.length === 0], () => answerHead(byId("answer"), state, answer, now, { keep }));
 }
 
 function drawAnswer() {
   const stale = !answer || answer.version !== state.version;
-  answerHead(byId("answer"), state, answer, job, { keep });
-  answerWords(byId("words"), answer, stale);
+  const version = answer ? answer.version : 0;
+  drawHead();
+  anew("words", [version, stale], () => answerWords(byId("words"), answer, stale));
   inside(byId("look"), answer, stale);
-  smallPrint(byId("print"), answer);
+  anew("print", version, () => smallPrint(byId("print"), answer));
   // Where a slip covers the answer, it says it too.
   const now = standing(state, answer, job);
   document.querySelectorAll(".slip-answer").forEach((line) => {
@@ -59,40 +84,44 @@ const wallActs = {
     : { op: "many", edits: [{ op: "ask", at: "amount", value: us() ? "1 pint/ft2" : "2 kg/m2" }, { op: "ask", at: "layer", value: name }] }, `The water gets into ${name}`),
 };
 
+const UNITS = [{ value: "metric", words: "millimetres and kilograms" }, { value: "us", words: "inches and perms" }];
+const unitActs = { ...blankActs, ask: (_, value, words) => edit({ op: "set", at: "units", value }, words).then((fine) => fine && close()) };
+
 function drawWall() {
-  const host = byId("wall"), stale = !answer || answer.version !== state.version;
-  const picture = h("div", { class: "picture" });
-  const whole = state.parts.reduce((sum, p) => sum + (p.mm || 0), 0);
-  const units = { blank: "units", words: us() ? "inches and perms" : "millimetres and kilograms", value: state.units, choices: [{ value: "metric", words: "millimetres and kilograms" }, { value: "us", words: "inches and perms" }] };
-  const opened = is("blank", "name") === "units";
-  const unitActs = { ...blankActs, ask: (_, value, words) => edit({ op: "set", at: "units", value }, words).then((fine) => fine && close()) };
-  const foot = h("p", { class: "foot small soft" }, state.parts.length ? `${written(Math.round(10 * whole) / 10, us()).replace("/", "⁄")} in all, drawn to scale. ` : "Begin with what the weather meets. ", "Told in ", blank(units, opened, unitActs), ".");
-  const spot = h("div", { class: "below" });
-  if (opened) spot.append(choices(units, unitActs));
-  const part = open && open.kind === "part" ? partAt(open.at) : null;
-  if (part) {
-    spot.append(partSlip(part, state.parts.indexOf(part) + 1, state.parts.length, us(), { edit, close, move: wallActs.move, remove: wallActs.remove, wet: wallActs.wet }));
-  } else if (open && open.kind === "gap") {
-    spot.append(gapSlip(open.number, state.parts, { close, insert: (number, value, name) => { open = { kind: "part", at: `layer.${number}` }; return edit({ op: "insert", at: `layer.${number}`, value }, `${name} put in`); } }));
-  }
-  const typed = heldText(host);
-  fill(host, h("h2", { class: "unseen" }, "The wall, from outside to inside"), picture, foot, spot);
-  const view = { parts: state.parts.map((p) => ({ ...p })), selected: is("part", "at") || (open && open.kind === "gap" ? `gap:${open.number}` : ""), harm: stale ? new Map() : harmOf(answer), shares: sharesOf(answer, stale), us: us() };
-  const key = typed.key;
-  again = drawing(picture, view, wallActs);
-  if (key) focusOn(key, host);
-  typed.back();
+  const stale = !answer || answer.version !== state.version;
+  anew("wall", [state.parts, state.units, open, stale, answer ? answer.version : 0, narrow()], () => wallAnew(stale));
 }
 
-/** Text that is being typed outlives a new drawing. */
-function heldText(host) {
-  const field = document.activeElement;
-  if (!field || !host.contains(field)) return { key: "", back: () => {} };
-  const key = field.dataset.key, value = field.value, changed = field.tagName === "INPUT" && value !== field.defaultValue && key === "finder";
-  return { key, back: () => {
-    const now = document.activeElement;
-    if (changed && now && now.dataset.key === key) { now.value = value; now.dispatchEvent(new Event("input")); }
-  } };
+function wallAnew(stale) {
+  const host = byId("wall"), opened = is("blank", "name") === "units";
+  const had = host.contains(document.activeElement) ? document.activeElement.dataset.key : "";
+  const slipped = host.querySelector(".slip"), scrolled = slipped ? slipped.scrollTop : 0;
+  const whole = state.parts.reduce((sum, p) => sum + (p.mm || 0), 0);
+  const units = { blank: "units", words: UNITS[us() ? 1 : 0].words, value: us() ? "us" : "metric", choices: UNITS };
+  const picture = h("div", { class: "picture" });
+  fill(host, h("h2", { class: "unseen" }, "The wall, from outside to inside"), picture,
+    h("p", { class: "foot small soft" }, whole ? `${written(Math.round(10 * whole) / 10, us())} in all, drawn to scale. ` : "", "Told in ", blank(units, opened, unitActs), "."),
+    h("div", { class: "below" }, opened ? choices(units, unitActs) : slipOfWall()));
+  const selected = is("part", "at") || (open && open.kind === "gap" ? `gap:${open.number}` : "");
+  const view = { parts: state.parts.map((p) => ({ ...p })), selected, harm: stale ? new Map() : harmOf(answer), shares: sharesOf(answer, stale), us: us() };
+  again = drawing(picture, view, wallActs);
+  if (had && !host.contains(document.activeElement)) focusOn(had, host);
+  const slipping = host.querySelector(".slip");
+  if (slipped && slipping && slipped.id === slipping.id) slipping.scrollTop = scrolled;
+}
+
+function slipOfWall() {
+  if (!open) return "";
+  const part = open.kind === "part" ? partAt(open.at) : null;
+  if (part) {
+    return partSlip(part, state.parts.indexOf(part) + 1, state.parts.length, us(),
+      { ...wallActs, edit, close, next: (number) => show({ kind: "gap", number }) });
+  }
+  if (open.kind !== "gap") return "";
+  return gapSlip(open.number, state.parts, { close, insert: async (number, value, name) => {
+    if (!(await edit({ op: "insert", at: `layer.${number}`, value }, `${name} put in`))) return;
+    show({ kind: "part", at: `layer.${number}` });
+  } });
 }
 
 // --- what is touched
@@ -184,13 +213,13 @@ function heard(name, data) {
   else if (name === "cards" && state) {
     state.cards = data;
     if (data.state === "done") fetchCards();
-    else cards(byId("change"), state, told, {});
+    else drawCards();
   } else if (name === "end") said("The desk was closed. Start it again with `drydown desk`: nothing of the wall is lost.", true);
   else if (name === "job" && state && data.version === state.version) {
     const began = job.version !== data.version || job.state !== data.state;
     job = { ...data, since: began ? Date.now() : job.since, slow: began ? false : job.slow };
-    if (began && data.state === "running") setTimeout(() => { if (job.state === "running" && Date.now() - job.since >= SLOW - 20) { job.slow = true; answerHead(byId("answer"), state, answer, job, { keep }); } }, SLOW);
-    answerHead(byId("answer"), state, answer, job, { keep });
+    if (began && data.state === "running") setTimeout(() => { if (job.state === "running" && Date.now() - job.since >= SLOW - 20) { job.slow = true; drawHead(); } }, SLOW);
+    drawHead();
   }
 }
 

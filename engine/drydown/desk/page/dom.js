@@ -7,7 +7,6 @@ function put(node, props, children) {
     if (value === undefined || value === null || value === false) continue;
     if (name === "on") for (const [event, act] of Object.entries(value)) node.addEventListener(event, act);
     else if (name === "place") Object.assign(node.style, value);
-    else if (name === "value") node.value = value;
     else node.setAttribute(name, value === true ? "" : value);
   }
   for (const child of children.flat(3)) {
@@ -32,12 +31,21 @@ export const paragraphs = (list) => (list || []).filter(Boolean).map((text) => h
 export const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
 export const unseen = (text) => h("span", { class: "unseen" }, text);
 
-/** Fill `host` anew; what had the focus has it again, found by its `data-key`. */
+/** Fill `host` anew. What had the focus has it again, found by its `data-key`, with what was being typed. */
 export function fill(host, ...children) {
-  const had = host.contains(document.activeElement) ? document.activeElement.dataset.key : "";
+  const had = host.contains(document.activeElement) ? document.activeElement : null;
+  const key = had && had.dataset.key, typed = had && had.tagName === "INPUT" && had.value !== had.defaultValue ? had.value : null;
   host.replaceChildren(...children.flat(3).filter((child) => child !== "" && child !== null && child !== undefined && child !== false));
-  if (had) focusOn(had, host);
+  if (key) again(host, key, typed);
 }
+function again(host, key, typed) {
+  if (!focusOn(key, host) || typed === null) return;
+  const field = document.activeElement;
+  field.value = typed;
+  field.dispatchEvent(new Event("input"));
+}
+/** What is typed is sent: a new drawing shows what came of it. */
+export const sent = (field) => { field.defaultValue = field.value; };
 /** Put the focus on what has a key; return whether it is there. */
 export function focusOn(key, host = document) {
   const found = Array.from(host.querySelectorAll("[data-key]")).find((node) => node.dataset.key === key);

@@ -1,6 +1,6 @@
 // The line at the top: what the wall is called, undo and redo, and files: open, save, hand over.
 import { attach, get, post } from "./api.js";
-import { button, fill, h, nice } from "./dom.js";
+import { button, fill, h, nice, sent } from "./dom.js";
 import { slip } from "./slip.js";
 
 const STARTS = [["wall", "a timber wall"], ["roof", "a roof"], ["slab", "a slab on the ground"], ["masonry", "a brick wall, insulated inside"], ["empty", "nothing"]];
@@ -8,7 +8,7 @@ const STARTS = [["wall", "a timber wall"], ["roof", "a roof"], ["slab", "a slab 
 /** Draw the line; `on` has edit, undo, redo, open(name), close, took(state), said(text). */
 export function top(host, state, opened, on) {
   const title = h("input", { type: "text", class: "title", "aria-label": "What the wall is called", value: state.title || "", maxlength: "120", "data-key": "title", spellcheck: "false",
-    on: { change: () => on.edit({ op: "set", at: "title", value: title.value.trim() || "A wall" }, `called ${title.value.trim()}`), keydown: (event) => { if (event.key === "Enter") title.blur(); } } });
+    on: { change: () => sent(title) || on.edit({ op: "set", at: "title", value: title.value.trim() || "A wall" }, `called ${title.value.trim()}`), keydown: (event) => { if (event.key === "Enter") title.blur(); } } });
   const tool = (name, words) => button(words, (event) => (opened === name ? on.close() : on.open(name, event.detail !== 0)), { class: "plain", "data-key": `tool-${name}`, "aria-expanded": String(opened === name) });
   const kept = state.file && state.file.name ? `${state.file.name}${state.file.saved ? "" : ", not yet saved"}` : "";
   fill(host, h("div", { class: "over desk-over" },
@@ -24,7 +24,7 @@ export function top(host, state, opened, on) {
 function openSlip(on) {
   const list = h("div", { class: "choices" }), said = h("p", { class: "small soft", role: "status" });
   const take = (asked) => asked.then((state) => { on.took(state); on.close(); }, (failure) => { said.textContent = failure.message; });
-  get("/api/files").then(({ folder, files }) => list.replaceChildren(...(files.length ? files.map((name) => button(name, () => take(post("/api/open", { name })), { class: "choice" }))
+  get("/api/files").then(({ folder, files }) => list.replaceChildren(...(files.length ? files.map((name) => button(name, () => take(post("/api/open", { name })), { class: "choice", "data-key": `open-${name}` }))
     : [h("p", { class: "small soft" }, `No case files in ${folder} yet.`)])), (failure) => { said.textContent = failure.message; });
   const file = h("input", { type: "file", accept: ".toml,text/plain", class: "unseen", "aria-label": "A case file of this machine", on: { change: () => file.files.length && take(read(file.files[0])) } });
   const box = slip("slip-open", "Open a wall", on.close, list, file, h("p", {}, button("Another file …", () => file.click(), { class: "choice-like" }), h("span", { class: "small soft" }, " or drop one anywhere on the desk.")), said,

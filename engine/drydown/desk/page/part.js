@@ -1,6 +1,6 @@
 // What opens where a part of the wall is touched: what it is, how thick, where; and what opens between two parts.
 import { curveOf } from "./curve.js";
-import { button, h, nice } from "./dom.js";
+import { button, h, nice, sent } from "./dom.js";
 import { finder, known } from "./search.js";
 import { next, written } from "./sizes.js";
 import { slip } from "./slip.js";
@@ -21,10 +21,11 @@ export function partSlip(part, number, count, us, on) {
     button("← further out", () => on.move(part.at, number - 1), { disabled: number === 1, "data-key": "outward" }),
     button("further in →", () => on.move(part.at, number + 1), { disabled: number === count, "data-key": "inward" }),
     film ? "" : button(part.wetted ? "The water gets in here" : "Let the water in here", () => on.wet(part.name), { disabled: part.wetted, "data-key": "wet" }),
+    button("Put the next one in", () => on.next(number + 1), { "data-key": "next" }),
     button("Take it out", () => on.remove(part.at), { class: "quiet", "data-key": "out" }));
-  const first = h("div", { class: "first" }, film ? "" : thickness(part, us, on), part.trouble ? h("p", { class: "flag" }, nice(part.trouble)) : "", about,
-    film && part.curve ? curveOf(part.curve, part.name) : "", places, film ? "" : damp(part, on), known(part.entry));
-  return slip("slip-part", called(part), on.close, h("div", { class: "slip-body" }, first, h("div", { class: "second" }, what)));
+  const first = h("div", { class: "first" }, film ? "" : thickness(part, us, on), part.trouble ? h("p", { class: "flag" }, nice(part.trouble)) : "", about, places, film ? "" : damp(part, on), known(part.entry));
+  return slip("slip-part", called(part), on.close, h("div", { class: `slip-body${film && part.curve ? " of-film" : ""}` },
+    first, film && part.curve ? curveOf(part.curve, part.name) : "", h("div", { class: "second" }, what)));
 }
 
 /** A field for the thickness, in any unit, with a step down and up. */
@@ -42,6 +43,7 @@ function thickness(part, us, on) {
   function commit() {
     const typed = field.value.trim();
     if (!typed || typed === part.thickness_shown || typed === part.thickness) return;
+    sent(field);
     set(/^[\d.,\s]+$/.test(typed) ? `${typed.replace(",", ".")} ${us ? "in" : "mm"}` : typed);
   }
   const by = (way) => set(written(next(part.mm, way, us), us));
@@ -54,7 +56,7 @@ function thickness(part, us, on) {
 /** The water it has from the start, where it is built in damp. */
 function damp(part, on) {
   const field = h("input", { type: "text", value: part.start_water || "", placeholder: "as dry as the rest", "data-key": "start", autocomplete: "off", on: {
-    change: () => on.edit({ op: "set", at: `${part.at}.start_water`, value: field.value.trim() || null }, `${part.name}, built in at ${field.value.trim() || "the dryness of the rest"}`),
+    change: () => sent(field) || on.edit({ op: "set", at: `${part.at}.start_water`, value: field.value.trim() || null }, `${part.name}, built in at ${field.value.trim() || "the dryness of the rest"}`),
   } });
   return h("label", { class: "field damp" }, h("span", {}, "Built in at"), field, h("span", { class: "small soft" }, "such as 18 %MC"));
 }

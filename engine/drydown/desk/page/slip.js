@@ -24,9 +24,13 @@ export function below(box, anchor, host) {
   box.style.top = `${a.bottom - b.top + 8}px`;
 }
 
-/** Take the focus into a slip: to what takes text where it was opened by key, else to the slip itself. */
+/** Take the focus into a slip: to what takes text where it was opened by key or mouse, else to the slip itself. */
 export function enter(box, pointed, wanted) {
   const aim = pointed && narrow() ? box : (wanted && box.querySelector(wanted)) || box;
-  aim.focus({ preventScroll: !narrow() });
-  if (!narrow()) box.scrollIntoView({ block: "nearest" });
+  aim.focus({ preventScroll: true });
+  if (narrow()) return;
+  // What was touched stays in sight: the page moves no further than its top.
+  const under = box.getBoundingClientRect().bottom + 12 - window.innerHeight;
+  const holder = box.closest("section, header"), above = holder ? holder.getBoundingClientRect().top - 6 : under;
+  if (under > 0 && above > 0) window.scrollBy({ top: Math.min(under, above), behavior: "instant" });
 }

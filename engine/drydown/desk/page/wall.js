@@ -66,7 +66,7 @@ export function drawing(host, view, on) {
       body.style.height = `${tall}px`;
       stage.style.height = `${tall}px`;
     }
-    joints.forEach((one, i) => Object.assign(one.style, point(starts[i])));
+    if (parts.length) joints.forEach((one, i) => Object.assign(one.style, point(starts[i])));
     pieces.forEach((some, i) => some.forEach(([, stand]) => stand(placed[i])));
     lines(placed, middles, at, starts, rows);
     return scale;
@@ -143,7 +143,7 @@ export function drawing(host, view, on) {
       const from = lying ? `M${right} ${middles[i]} h4` : `M${middles[i]} ${bottom} v4`;
       path.push(s("path", { d: `${from} ${end}`, class: chosen }));
     });
-    [0, ...placed.map((p) => p.to)].forEach((x, i) => {
+    if (parts.length) [0, ...placed.map((p) => p.to)].forEach((x, i) => {
       const d = lying ? `M${left} ${x} h-4 L${left - 12} ${starts[i]}` : `M${x} ${top} v-4 L${starts[i]} ${top - 12}`;
       path.push(s("path", { d, class: "to-joint" }));
     });
@@ -177,11 +177,15 @@ function label(part, mark, view, on) {
 
 function joint(parts, i, view, on) {
   const before = parts[i - 1], after = parts[i];
-  const where = before && after ? `between ${before.name} and ${after.name}` : after ? `outside of ${after.name}` : before ? `inside of ${before.name}` : "as the first part";
+  const where = before && after ? `between ${before.name} and ${after.name}` : after ? `outside of ${after.name}` : before ? `inside of ${before.name}` : "";
   const chosen = view.selected === `gap:${i + 1}`;
+  if (!parts.length) {
+    return h("button", { type: "button", class: "opening", "data-key": "gap:1", "aria-expanded": String(chosen), on: { click: (event) => on.joint(1, event.detail !== 0) } },
+      "Put in the first part: what the weather meets");
+  }
   return h("button", {
     type: "button", class: `joint${chosen ? " chosen" : ""}`, "data-key": `gap:${i + 1}`, "aria-label": `Put something in ${where}`,
-    title: `Put something in ${where}`, "aria-expanded": String(chosen), tabindex: parts.length && !chosen ? "-1" : "0",
+    title: `Put something in ${where}`, "aria-expanded": String(chosen), tabindex: chosen ? "0" : "-1",
     on: { click: (event) => on.joint(i + 1, event.detail !== 0) },
   }, h("span", { "aria-hidden": "true" }, "+"));
 }
