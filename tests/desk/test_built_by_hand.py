@@ -1,4 +1,4 @@
-"""Walls are built on the desk by touch and by keyboard alone; what it answers is what the command answers, to the bit."""
+"""Walls are built on the desk by touch and by keyboard alone; its answer is that of the command, to the bit."""
 
 import tomllib
 
@@ -10,7 +10,8 @@ from selenium.webdriver.common.keys import Keys
 WALLS = {
     "readme": (
         [("spruce cladding", "20 mm"), ("air gap 25 mm", ""), ("weather-resistive membrane", ""), ("OSB", "7/16 in"),
-         ("dense cellulose", "140 mm"), ("polyamide film 0.05 mm", ""), ("gypsum board", "12.5 mm"), ("latex paint", "")],
+         ("dense cellulose", "140 mm"), ("polyamide film 0.05 mm", ""), ("gypsum board", "12.5 mm"),
+         ("latex paint", "")],
         "wall", ("2 kg/m2", "OSB", 1),
     ),
     "roof": (
@@ -28,7 +29,8 @@ WALLS = {
         "wall", ("1 kg/m2", "lime plaster", 1),
     ),
     "own": (
-        [("larch", "24 mm"), ("wood fibreboard", "35 mm"), ("mineral wool", "200 mm"), ("OSB", "15 mm"), ("gypsum board", "")],
+        [("larch", "24 mm"), ("wood fibreboard", "35 mm"), ("mineral wool", "200 mm"), ("OSB", "15 mm"),
+         ("gypsum board", "")],
         "wall", ("0.5 kg/m2", "wood fibreboard", 1),
     ),
 }  # fmt: skip

@@ -199,9 +199,9 @@ def wide(driver, width: int, height: int = 900, dark: bool = False, touch: bool 
     driver.execute_cdp_cmd("Emulation.setTouchEmulationEnabled", {"enabled": touch, "maxTouchPoints": 1})
 
 
-def picture(driver, name: str, width: int, tall: int) -> bytes:
-    """Return a picture of the top of the page, kept where DRYDOWN_DESK_PICTURES says."""
-    clip = {"x": 0, "y": 0, "width": width, "height": tall, "scale": 1}
+def picture(driver, name: str, width: int, tall: int, top: int = 0) -> bytes:
+    """Return a picture of a stretch of the page, kept where DRYDOWN_DESK_PICTURES says."""
+    clip = {"x": 0, "y": top, "width": width, "height": tall, "scale": 1}
     asked = {"format": "webp", "quality": 80, "captureBeyondViewport": True, "clip": clip}
     shot = base64.b64decode(driver.execute_cdp_cmd("Page.captureScreenshot", asked)["data"])
     if PICTURES:

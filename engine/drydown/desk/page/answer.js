@@ -69,7 +69,7 @@ function judged(answer) {
     cell("limit", nice(one.limit)), h("td", { class: "wide", "data-label": "worst place" }, nice(one.place))));
   const heads = ["what is judged", ...(both ? ["with the water", "without it"] : ["verdict"]), "limit", "worst place"];
   return h("details", {}, h("summary", { "data-key": "numbers" }, "The numbers behind these words"),
-    h("div", { class: "scroll" }, h("table", { class: "cards", role: "table" }, h("thead", {}, h("tr", {}, heads.map((head) => h("th", { scope: "col" }, head)))), h("tbody", {}, lines))));
+    h("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "The numbers" }, h("table", { class: "cards", role: "table" }, h("thead", {}, h("tr", {}, heads.map((head) => h("th", { scope: "col" }, head)))), h("tbody", {}, lines))));
 }
 
 /** How sure it is, and the cautions. */

@@ -31,7 +31,7 @@ export function inside(host, answer, stale) {
       h("div", { class: "controls" }, h("button", { id: "play", type: "button", "aria-pressed": "false" }, "Play"), jumps))),
     legend(data),
     h("div", { class: "readout" },
-      h("div", { class: "scroll" }, h("table", { class: "cards", id: "layers", role: "table" }, h("caption", {}, "At the cursor"),
+      h("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Layers at the cursor" }, h("table", { class: "cards", id: "layers", role: "table" }, h("caption", {}, "At the cursor"),
         h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "layer"), columns.map((head) => h("th", { scope: "col" }, head)))), h("tbody", {}, rows))),
       h("div", {}, h("h3", {}, "Moisture through each side"), h("ul", { id: "ways" }, data.ways.map((way) => h("li", {}, h("span", {}, nice(way.name)), h("b", {}, "–"), " ", h("i")))),
         h("p", { class: "small soft" }, "Mean of the week before. The arrows beside the map are as wide as what passes; hollow ones point into the layers."))),

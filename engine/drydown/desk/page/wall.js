@@ -40,7 +40,7 @@ export function drawing(host, view, on) {
   fill(host, side("outside", view.shares, lying), h("div", { class: "middle" }, stage, hint), side("inside", view.shares, lying));
 
   function place(fixed) {
-    const room = stage.clientWidth;
+    const room = stage.clientWidth, spare = lying ? 0 : Math.max(0, Math.min(OUT, stage.getBoundingClientRect().left - 8));
     const thick = labels.map((one) => (lying ? Math.max(44, one.offsetHeight + 6) : 0));
     const tall = lying ? Math.max(300, thick.reduce((a, b) => a + b, 0), JOINT * joints.length) : 0;
     const length = lying ? tall : room;
@@ -51,10 +51,10 @@ export function drawing(host, view, on) {
     for (const most of lying ? [] : LABELS) {
       labels.forEach((one) => { one.style.maxWidth = `${most}px`; });
       wide = labels.map((one) => Math.min(most, one.offsetWidth) + 8);
-      if (wide.reduce((a, b) => a + b, 0) <= length + 2 * OUT) { rows = 1; break; }
+      if (wide.reduce((a, b) => a + b, 0) <= length + 2 * spare) { rows = 1; break; }
     }
     const sizes = lying ? thick : rows === 1 ? wide : wide.map((x, i) => (i % 2 ? Math.max(12, x - 60) : x));
-    const out = lying ? 0 : OUT, at = spread(middles, sizes, -out, length + out);
+    const at = spread(middles, sizes, -spare, length + spare);
     const starts = spread([0, ...placed.map((p) => p.to)], joints.map(() => Math.min(JOINT, length / joints.length)), lying ? 0 : -JOINT / 2, length + (lying ? 0 : JOINT / 2));
     labels.forEach((one, i) => Object.assign(one.style, point(at[i])));
     if (!lying) {
