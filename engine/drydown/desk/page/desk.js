@@ -16,7 +16,7 @@ let state = null, answer = null, told = null, kept = null;
 let job = { state: "idle", fraction: 0, words: "", since: 0, slow: false };
 /** What is open: {kind: "part", at} | {kind: "gap", number} | {kind: "blank", name} | {kind: "file", name}; null: nothing. */
 let open = null;
-let again = () => {}, notice = null, waiting = 0;
+let again = () => {}, notice = null, waiting = 0, lost = 0;
 
 const us = () => state.units === "us";
 const partAt = (at) => state.parts.find((p) => p.at === at);
@@ -77,11 +77,17 @@ const blankActs = { ask: (name, value, words) => edit({ op: "ask", at: name, val
 const wallActs = {
   part: (at, pointed) => (is("part", "at") === at ? close() : show({ kind: "part", at }, pointed)),
   joint: (number, pointed) => (is("gap", "number") === number ? close() : show({ kind: "gap", number }, pointed)),
-  move: (at, to) => edit({ op: "move", at, to }, `${partAt(at).name}, now in place ${to}`, `layer.${to}`),
-  remove: (at) => { const left = Math.max(1, Math.min(Number(at.slice(6)), state.parts.length - 1)); open = null; return edit({ op: "remove", at }, `${partAt(at).name} taken out`).then(() => focusOn(`layer.${left}`) || focusOn("gap:1")); },
+  move: (at, to) => {
+    if (open) open = is("part", "at") === at ? { kind: "part", at: `layer.${to}` } : null;
+    return edit({ op: "move", at, to }, `${partAt(at).name}, now in place ${to}`, `layer.${to}`);
+  },
+  remove: (at) => {
+    open = null;
+    return edit({ op: "remove", at }, `${partAt(at).name} taken out`, `layer.${Math.max(1, Math.min(Number(at.slice(6)), state.parts.length - 1))}`);
+  },
   thicker: (at, mm) => edit({ op: "set", at: `${at}.thickness`, value: written(mm, us()) }, `${partAt(at).name}, ${written(mm, us())}`),
   wet: (name) => edit(state.question.some((one) => one.blank === "layer") ? { op: "ask", at: "layer", value: name }
-    : { op: "many", edits: [{ op: "ask", at: "amount", value: us() ? "1 pint/ft2" : "2 kg/m2" }, { op: "ask", at: "layer", value: name }] }, `The water gets into ${name}`),
+    : { op: "many", edits: [{ op: "ask", at: "amount", value: us() ? "0.4 lb/ft2" : "2 kg/m2" }, { op: "ask", at: "layer", value: name }] }, `The water gets into ${name}`),
 };
 
 const UNITS = [{ value: "metric", words: "millimetres and kilograms" }, { value: "us", words: "inches and perms" }];
@@ -167,9 +173,11 @@ async function act(asked, words) {
   }
 }
 
-function edit(body, words, follow) {
-  if (follow && open && open.kind === "part") open = { kind: "part", at: follow };
-  return act(post("/api/edit", body), words).then((fine) => { if (fine && follow) focusOn(follow); return fine; });
+/** Change the wall; where what had the focus is gone, it goes to what `follow` names. */
+async function edit(body, words, follow = "") {
+  const fine = await act(post("/api/edit", body), words);
+  if (fine && follow && document.activeElement === document.body) focusOn(follow) || focusOn("gap:1");
+  return fine;
 }
 function step(way) {
   const words = state[`${way}_words`];
@@ -207,8 +215,9 @@ async function fetchPins() {
 }
 
 function heard(name, data) {
-  if (name === "state" && (!state || data.version > state.version || data.version === state.version)) get("/api/state").then(took, () => {});
-  else if (name === "open" && state) get("/api/state").then(took, () => {});
+  if (name === "open") clearTimeout(lost);
+  if (name === "lost") lost = setTimeout(() => said("The desk does not answer. Start it again with `drydown desk`: nothing of the wall is lost.", true), 4000);
+  else if (name === "state" || name === "open") get("/api/state").then(took, () => {});
   else if (name === "answer") fetchAnswer();
   else if (name === "cards" && state) {
     state.cards = data;
@@ -249,6 +258,7 @@ window.addEventListener("resize", () => {
   if (turned) draw();
   else again();
 });
+window.addEventListener("pageshow", (event) => { if (event.persisted) window.location.reload(); });
 droppable({ took, said });
 document.documentElement.classList.add("live");
 get("/api/state").then((first) => { took(first); listen(heard); }, (failure) => said(failure.message, true));
