@@ -176,7 +176,7 @@ async function act(asked, words) {
 /** Change the wall; where what had the focus is gone, it goes to what `follow` names. */
 async function edit(body, words, follow = "") {
   const fine = await act(post("/api/edit", body), words);
-  if (fine && follow && document.activeElement === document.body) focusOn(follow) || focusOn("gap:1");
+  if (fine && follow && (document.activeElement === document.body || document.activeElement.closest(".parts"))) focusOn(follow) || focusOn("gap:1");
   return fine;
 }
 function step(way) {

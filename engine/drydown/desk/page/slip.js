@@ -28,9 +28,17 @@ export function below(box, anchor, host) {
 export function enter(box, pointed, wanted) {
   const aim = pointed && narrow() ? box : (wanted && box.querySelector(wanted)) || box;
   aim.focus({ preventScroll: true });
-  if (narrow()) return;
+  if (narrow()) return uncover();
   // What was touched stays in sight: the page moves no further than its top.
   const under = box.getBoundingClientRect().bottom + 12 - window.innerHeight;
   const holder = box.closest("section, header"), above = holder ? holder.getBoundingClientRect().top - 6 : under;
   if (under > 0 && above > 0) window.scrollBy({ top: Math.min(under, above), behavior: "instant" });
+}
+
+/** Let what is chosen stand in the drawing above the sheet at the foot of a narrow screen. */
+function uncover() {
+  const chosen = document.querySelector(".body .chosen, .joint.chosen");
+  if (!chosen) return;
+  const box = chosen.getBoundingClientRect(), tall = window.innerHeight;
+  window.scrollBy({ top: box.bottom - Math.min(0.12 * tall + box.height, 0.36 * tall), behavior: "instant" });
 }
