@@ -42,7 +42,7 @@ LANGUAGES = {
 LONG = (
     r"drydown validate$|drydown validate (--out|--accuracy|--field|--measured|manufactured)",
     r"drydown (dryout|report) .*(--calendar|--reserve|--check|--spread)",
-    r"drydown bench (map|sensitivity)",
+    r"drydown bench (map|sensitivity|design)",
     r"drydown study (run|slurm)",
 )
 #: Pages whose Python and commands a test of their own runs; here it is looked whether commands and options exist.

@@ -17,7 +17,7 @@ import numpy as np
 from ..arrays import Array
 from ..materials.model import Film
 from .families import Family
-from .least_worst import Least, Numbers, greatest, least_worst
+from .least_worst import Least, Numbers, greatest, keeps, least_worst
 from .makeable import Makeable
 from .protection import Guarded, Runs
 
@@ -27,9 +27,9 @@ DIFFERENCE = 0.01
 #: Curves that are looked at before the search, and those of them that it begins from.
 LOOKED_AT, STARTS = 8, 3
 #: Most steps of a search with coarse runs from every start, on from the best of their ends, and with full runs.
-FIRST_STEPS, COARSE_STEPS, FULL_STEPS = 5, 8, 4
-#: A wall takes part in a step where its number is above this share of the worst or of its bound.
-NEAR = 0.6
+FIRST_STEPS, COARSE_STEPS, FULL_STEPS = 4, 6, 4
+#: Most rounds of a search: one more where a wall that took no part turns out worst.
+ROUNDS = 3
 #: Stands for a bound that is not there.
 NO_BOUND = 1e9
 #: A wall that is not within its limits with any film: what it is over by is taken as it is and must not grow.
@@ -128,41 +128,52 @@ class Measure:
         stays = [g.stay / self.stay if np.isfinite(g.stay) else 0.0 for g in found]
         return np.array([[g.load for g in found], stays, [g.wettest / self.wettest for g in found]]).ravel()
 
-    def numbers(self, pool: Pool, made: Makeable) -> Numbers:
+    def numbers(self, pool: Pool, made: Makeable, walls: Sequence[int]) -> Numbers:
         """Return the problem that a search works on.
 
         Parameters
         ----------
         pool : Pool
         made : Makeable
+        walls : sequence of int
+            Those that take part.
         """
         box = made.box(pool.family)
         step = DIFFERENCE * (box[:, 1] - box[:, 0])
-        n = len(pool.guards)
+        n = len(walls)
         small = np.zeros(3 * n, dtype=bool)
         small[:n] = self.goal == "margin"
         small[n : 2 * n] = self.goal in ("drying", "both")
         small[2 * n :] = self.goal == "both"
         no_cap = np.full(n, NO_BOUND)
-        most = np.concatenate([self.caps if self.goal == "drying" else no_cap, no_cap, no_cap])
+        most = np.concatenate([self.caps[list(walls)] if self.goal == "drying" else no_cap, no_cap, no_cap])
 
         def values(p: Array) -> Array:
-            return self.row(pool.curves([p])[0])
+            return self.row(pool.curves([p], walls)[0])
 
         def slopes(p: Array) -> Array:
             base = values(p)
-            # walls far from being the worst, and from every bound, stand still in a step
-            bound = np.where(small, np.max(base[small]), most)
-            walls = np.flatnonzero((base > NEAR * bound).reshape(3, n).any(axis=0))
             way = np.where(p + step > box[:, 1], -step, step)
-            there = pool.curves([p + way[i] * np.eye(len(p))[i] for i in range(len(p))], walls.tolist())
-            out = np.zeros((3, n, len(p)))
-            for i, found in enumerate(there):
-                row = self.row(found).reshape(3, -1)
-                out[:, walls, i] = (row - base.reshape(3, n)[:, walls]) / way[i]
-            return out.reshape(3 * n, len(p))
+            there = pool.curves([p + way[i] * np.eye(len(p))[i] for i in range(len(p))], walls)
+            return np.column_stack([(self.row(found) - base) / way[i] for i, found in enumerate(there)])
 
         return Numbers(values, slopes, small, most, lambda p: made.room(pool.family, p), box)
+
+    def worst(self, rows: Sequence[Sequence[Guarded]], number: int) -> list[int]:
+        """Return the walls that are among the worst `number` with any of several curves.
+
+        Parameters
+        ----------
+        rows : sequence of sequence of Guarded
+            Of each curve what it does to every wall.
+        number : int
+        """
+        found: set[int] = set()
+        for row in rows:
+            loads, stays, wet = self.row(row).reshape(3, -1)
+            asked = {"margin": [loads], "drying": [stays, loads / self.caps], "both": [stays, wet]}[self.goal]
+            found |= {int(i) for numbers in asked for i in np.argsort(-numbers)[:number]}
+        return sorted(found)
 
 
 @dataclass(frozen=True)
@@ -254,17 +265,18 @@ def search(
     points = bounds.starts(family, max(LOOKED_AT, starts), seed)
     looked = coarse.curves(list(points))
     measure = Measure(goal, _caps(looked))
-    problem = measure.numbers(coarse, bounds)
-    order = sorted(range(len(points)), key=lambda i: _order(problem, measure.row(looked[i])))
+    whole = measure.numbers(coarse, bounds, range(len(full.guards)))
+    order = sorted(range(len(points)), key=lambda i: _order(whole, measure.row(looked[i])))
+    walls = measure.worst(looked, 1)
+    problem = measure.numbers(coarse, bounds, walls)
     ends = [least_worst(problem, points[i], FIRST_STEPS) for i in order[:starts]]
-    best = min(ends, key=_rank)
-    best = min([best, least_worst(problem, best.parameters, COARSE_STEPS)], key=_rank)
-    polished = _polished(measure, full, bounds, best)
+    best, walls = _searched(measure, coarse, bounds, min(ends, key=_rank), walls, COARSE_STEPS)
+    polished, _ = _searched(measure, full, bounds, best, walls, FULL_STEPS)
     found = full.curves([polished.parameters])[0]
     scale = measure.stay if goal == "drying" else 1.0
     reached = scale * np.array([e.greatest for e in ends])
-    walls = tuple(g.name for g in full.guards)
-    return Designed(family, polished.parameters, goal, measure_of(goal, found), walls, tuple(found), reached)
+    names = tuple(g.name for g in full.guards)
+    return Designed(family, polished.parameters, goal, measure_of(goal, found), names, tuple(found), reached)
 
 
 def front(coarse: Pool, begin: Array, made: Makeable, number: int = 5) -> list[Array]:
@@ -292,7 +304,8 @@ def front(coarse: Pool, begin: Array, made: Makeable, number: int = 5) -> list[A
         wet = float(wettest.min() + share * np.ptp(wettest))
         dry = float(stay.min() + (1.0 - share) * np.ptp(stay))
         measure = Measure("both", np.ones(len(coarse.guards)), dry, wet)
-        point = least_worst(measure.numbers(coarse, made), point, FIRST_STEPS).parameters
+        walls = measure.worst([*looked, *coarse.curves([point])], 1)
+        point = least_worst(measure.numbers(coarse, made, walls), point, FIRST_STEPS).parameters
         found.append(point)
     return found
 
@@ -314,11 +327,28 @@ def _order(problem: Numbers, row: Array) -> tuple[float, float]:
     return float(np.max(over, initial=0.0)), greatest(problem, row)
 
 
-def _polished(measure: Measure, full: Pool, made: Makeable, begin: Least) -> Least:
-    """Return the end of a search with full runs from that of a coarse one; where that is no better, the beginning."""
-    problem = measure.numbers(full, made)
-    after = least_worst(problem, begin.parameters, FULL_STEPS)
-    row = measure.row(full.curves([begin.parameters])[0])
-    if after.kept and after.greatest <= greatest(problem, row):
-        return after
-    return Least(begin.parameters, greatest(problem, row), after.kept, after.values_asked, after.slopes_asked)
+def _searched(
+    measure: Measure, pool: Pool, made: Makeable, begin: Least, walls: Sequence[int], steps: int
+) -> tuple[Least, list[int]]:
+    """Search on from a curve with the walls that matter; where another turns out worse it takes part as well.
+
+    Returns the best curve by all walls, and the walls that took part.
+    """
+    whole = measure.numbers(pool, made, range(len(pool.guards)))
+    best: Least | None = None
+    part = list(walls)
+    for _ in range(ROUNDS):
+        at = begin if best is None else best
+        end = least_worst(measure.numbers(pool, made, part), at.parameters, steps)
+        rows = pool.curves([at.parameters, end.parameters])
+        tried = [
+            Least(p.parameters, greatest(whole, measure.row(row)), keeps(whole, measure.row(row)), 0, 0)
+            for p, row in zip((at, end), rows, strict=True)
+        ]
+        best = min([*tried, *([] if best is None else [best])], key=_rank)
+        more = [w for w in measure.worst(rows, 1) if w not in part]
+        if not more:
+            break
+        part += more
+    assert best is not None
+    return best, part
