@@ -210,8 +210,7 @@ class Registry(Mapping[str, Any]):
 
     def home(self, name: str) -> str:
         """Return the plugin that answers to a name."""
-        homes = self._homes()
-        return homes[name][0] if name in homes else name.partition(":")[0]
+        return self._homes().get(name, (name.partition(":")[0], name))[0]
 
     def _lookup(self, name: str) -> Any | None:
         plugin, colon, rest = name.partition(":")
@@ -225,10 +224,10 @@ class Registry(Mapping[str, Any]):
             return self._make(*homes[folded[name.casefold()]])
         if not self.aliases:
             return None
-        for entry in self.entries().values():
-            if name.casefold() in (alias.casefold() for alias in getattr(entry, "aliases", ())):
-                return entry
-        return self._by_word(spelled(name))
+        alike = (
+            e for e in self.entries().values() if name.casefold() in (a.casefold() for a in getattr(e, "aliases", ()))
+        )
+        return next(alike, None) or self._by_word(spelled(name))
 
     def is_word(self, name: str) -> bool:
         """Return whether a name is a word of the trade for an entry, and no name or alias of one."""
@@ -245,11 +244,10 @@ class Registry(Mapping[str, Any]):
 
     def _by_word(self, word: str) -> Any | None:
         """Return what a word of the trade means, with or without a size before it."""
-        words = self._words()
-        known = self._by_size(word, words)
+        known = self._by_size(word, words := self.spoken())
         return self._make(*words[known]) if known else None
 
-    def _words(self) -> dict[str, tuple[str, str]]:
+    def spoken(self) -> dict[str, tuple[str, str]]:
         """Every word that means an entry, as spelling leaves it, with the entry: names, aliases, words of the trade."""
         out: dict[str, tuple[str, str]] = {}
         for plugin, catalogue in self.plugins.items():
@@ -277,7 +275,7 @@ class Registry(Mapping[str, Any]):
         if not self.aliases:
             return nearest(name, homes)
         self.entries()
-        words = {w: home for w, home in self._words().items() if not kind or self._kind(home) == kind}
+        words = {w: home for w, home in self.spoken().items() if not kind or self._kind(home) == kind}
         short = {spelled(n): n for n in homes}
         word = spelled(name)
         close = difflib.get_close_matches(word, words, 3, 0.6)

@@ -186,6 +186,16 @@ def cache_home() -> Path | None:
     return None
 
 
+def state_home() -> Path | None:
+    """Return where this user keeps what must not be lost between two starts; None where no such place is named."""
+    if os.name == "nt":
+        return cache_home()
+    home = os.environ.get("HOME", "")
+    named = (os.environ.get("XDG_STATE_HOME", ""), os.path.join(home, ".local", "state") if home.strip("/") else "")
+    found = (Path(n) for n in named if n and os.path.isabs(n) and Path(n) != Path(Path(n).anchor))
+    return next(found, None)
+
+
 def private_folder(folder: Path) -> str:
     """Make a folder that this user alone can enter, or see whether it is one.
 

@@ -16,7 +16,8 @@ SIZE, DEPTH, DIGITS = 4_000_000, 24, 40
 #: Whole numbers beyond this are in no file for a reason.
 GREATEST = 2**53
 
-_TEXTS = re.compile(r'"""(?:[^\\]|\\.)*?"""|\'\'\'.*?\'\'\'|"(?:[^"\\\n]|\\.)*"|\'[^\'\n]*\'|#[^\n]*', re.DOTALL)
+#: Texts and notes: what stands in quotes, and what follows a #.
+TEXTS = re.compile(r'"""(?:[^\\]|\\.)*?"""|\'\'\'.*?\'\'\'|"(?:[^"\\\n]|\\.)*"|\'[^\'\n]*\'|#[^\n]*', re.DOTALL)
 Explain = Callable[[Path, Exception], InputError]
 
 
@@ -94,7 +95,7 @@ def one_line(text: object) -> str:
 
 def check_bounds(text: str, where: str) -> None:
     """Refuse a text whose reading would cost far more than its size: nesting, long keys, long numbers."""
-    bare = _TEXTS.sub(lambda m: '""' if m[0][0] != "#" else "", text)
+    bare = TEXTS.sub(lambda m: '""' if m[0][0] != "#" else "", text)
     depth = 0
     for match in re.finditer(r"[\[\]{}]", bare):
         depth = depth + 1 if match[0] in "[{" else max(0, depth - 1)

@@ -202,10 +202,8 @@ def dryout(
 def _built_in(case: Case, case_file: Path, output: Path | None) -> None:
     """Say when water that was built in has left; the case has no wetting but a layer that starts wet."""
     from ..run.simulation import SimulationError
-    from ..text import paragraph
     from ..trial.built_in import built_in
-    from ..wording.answer import CAUTION
-    from ..wording.built_in import built_in_words
+    from ..wording.answer import built_in_answer
 
     try:
         with of_case(case_file), Progress("as built, and at its usual moisture") as progress:
@@ -213,7 +211,7 @@ def _built_in(case: Case, case_file: Path, output: Path | None) -> None:
     except SimulationError as error:
         raise Stop(f"{case_file}: {error}; {_kept(error, output, written=False)}") from None
     write_data(found, output)
-    tell("\n".join([case.name, "", *built_in_words(found), "", paragraph(CAUTION)]))
+    tell(built_in_answer(found, case))
     say_written(output)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import re
+from copy import deepcopy
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -11,11 +12,11 @@ from typing import Any
 from ..casefile import CaseFile, case_of, limits_of
 from ..casefile.heading import heading_of
 from ..casefile.layers import own_entries, read_layers
-from ..casefile.schema import LISTS
+from ..casefile.schema import FILES, LISTS, ONCE
 from ..casefile.values import explain_toml
 from ..errors import InputError
 from ..study.toml_text import toml_text
-from ..toml import parse_toml
+from ..toml import TEXTS, parse_toml
 
 Document = dict[str, Any]
 
@@ -92,14 +93,19 @@ def read(document: Document, path: Path, kept: dict[Any, Any] | None = None) -> 
     return CaseFile(path, document, case, limits_of(document, path))
 
 
-def troubles(document: Document, path: Path, kept: dict[Any, Any] | None = None) -> list[Trouble]:
-    """Return what keeps a document from being run: of every layer its own, then what else is met first."""
-    found: list[Trouble] = []
+def looked_at(document: Document, path: Path, kept: dict[Any, Any] | None = None) -> CaseFile | list[Trouble]:
+    """Return the case of a document, or what keeps it from being run: of every layer its own, else the first."""
     tables = document.get("layer", [])
+    if not tables:
+        return [Trouble("layer", "There is no layer yet. Put in the first one.")]
+    found: list[Trouble] = []
     try:
-        own = own_entries(document, tuple(document.get("catalogues", ())), path)
+        return read(document, path, kept)
     except InputError as error:
-        return [Trouble(place(error, path), error.message)]
+        first = Trouble(place(error, path), error.message)
+    if not first.part:
+        return [first]
+    own = own_entries(document, tuple(document.get("catalogues", ())), path)
     for i, table in enumerate(tables, 1):
         try:
             # a layer beside it, so that a film alone is not refused for want of one
@@ -107,13 +113,7 @@ def troubles(document: Document, path: Path, kept: dict[Any, Any] | None = None)
         except InputError as error:
             at = re.sub(r"^layer\.\d+", f"layer.{i}", place(error, path)) or f"layer.{i}"
             found.append(Trouble(at, error.message))
-    if found:
-        return found
-    try:
-        read(document, path, kept)
-    except InputError as error:
-        return [Trouble(place(error, path), error.message)]
-    return []
+    return found or [first]
 
 
 _BESIDE = {"material": "gypsum board", "thickness": "12.5 mm", "name": "beside"}
@@ -146,3 +146,35 @@ def rename(document: Document, old: str, new: str) -> None:
         for table in document.get(section, []) if section != "layer" else ():
             if isinstance(table, dict) and str(table.get("layer", "")).casefold() == old.casefold():
                 table["layer"] = new
+
+
+def named_files(document: Document) -> list[tuple[Document, str]]:
+    """Return where a document names a file: the table and the key."""
+    found = [(document[s], k) for s in ONCE if isinstance(document.get(s), dict) for k in FILES if k in document[s]]
+    return found + ([(document, "catalogues")] if "catalogues" in document else [])
+
+
+def located(document: Document, path: Path, handed_in: Path) -> Document:
+    """Return a document whose files that are not beside the case are those that were handed in."""
+    out = deepcopy(document)
+
+    def where(name: Any) -> Any:
+        if not isinstance(name, str) or (path.parent / name).exists() or not (handed_in / Path(name).name).exists():
+            return name
+        return str(handed_in / Path(name).name)
+
+    for table, key in named_files(out):
+        value = table[key]
+        table[key] = [where(v) for v in value] if isinstance(value, list) else where(value)
+    return out
+
+
+def files_in(document: Document) -> list[str]:
+    """Return the names of the files that a document names."""
+    values = [table[key] for table, key in named_files(document)]
+    return [n for v in values for n in (v if isinstance(v, list) else [v]) if isinstance(n, str)]
+
+
+def has_notes(text: str) -> bool:
+    """Return whether the text of a case file holds notes behind #, which a document does not."""
+    return any(m[0].startswith("#") for m in TEXTS.finditer(text))

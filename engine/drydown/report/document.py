@@ -83,7 +83,7 @@ def page(
     digest = drawn.digest(results, stretch_of(results)).load()
     seen = follow(results) if followed is None else followed
     story = tell(trial, seen.findings, before, digest)
-    data = pack(digest, parts, _events(trial, digest), seen, _dry_mass(results))
+    data = pack(digest, parts, events(trial, digest), seen, dry_mass(results))
     wetted = trial.attrs["wetted_layers"].split(", ") if trial is not None else [layer for layer, *_ in put_in(digest)]
     name = str(results.attrs.get("case", "a wall"))
     body = "\n".join(
@@ -112,11 +112,38 @@ def page(
             f"<footer>Made by {escape(str(results.attrs.get('source', 'drydown')))}. {words.ALONE}</footer>",
         ]
     )
-    data["units"] = _units()
+    data["units"] = units()
     return _document(name, story, told_html(body), data)
 
 
-def _units() -> dict[str, Any]:
+def one_sheet(
+    results: xr.Dataset,
+    trial: xr.Dataset | None = None,
+    case: Case | None = None,
+    followed: Followed | None = None,
+    before: Sequence[Any] = (),
+    advice: Advice | None = None,
+    heading: Heading | None = None,
+    further: Sequence[Further] = (),  # noqa: ARG001 - asked for like the page
+) -> str:
+    """Return the first sheet of the page alone, to print on one side of paper; parameters as for `page`."""
+    from ..figures.courses import follow
+
+    parts = parts_of(results, case.assembly if case is not None else None)
+    seen = follow(results) if followed is None else followed
+    digest = drawn.digest(results, stretch_of(results)).load()
+    story = tell(trial, seen.findings, before, digest)
+    wetted = trial.attrs["wetted_layers"].split(", ") if trial is not None else [layer for layer, *_ in put_in(digest)]
+    name = str(results.attrs.get("case", "a wall"))
+    unknown = unknown_words(unknowns(case, results, seen.findings)) if case is not None else ()
+    body = (
+        f"<main id='main'>{sheet(name, story, parts, wetted, heading, advice, unknown)}"
+        f"<section id='cautions' class='cautions only-screen'><h2>Before you build</h2>{fr.cautions()}</section></main>"
+    )
+    return _document(name, story, told_html(body), None)
+
+
+def units() -> dict[str, Any]:
     """Return factor, offset and label of what the script of the page writes."""
     from ..units import scale, us_label
 
@@ -129,13 +156,14 @@ def _units() -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _document(name: str, story: Story, body: str, data: dict[str, Any]) -> str:
+def _document(name: str, story: Story, body: str, data: dict[str, Any] | None) -> str:
     assets = files("drydown.report").joinpath("assets")
     sheets = (assets.joinpath(f"{sheet}.css").read_text(encoding="utf-8") for sheet in ("page", "print"))
     css = "".join(sheets) + hatch_css()
     explorer, start = (assets.joinpath(f"{name}.js").read_text(encoding="utf-8") for name in ("explorer", "page"))
     script = explorer.replace("export function", "function") + start  # the desk imports the first as a module
     packed = json.dumps(data, separators=(",", ":"), ensure_ascii=True).replace("<", "\\u003c")
+    moving = f"<script type='application/json' id='data'>{packed}</script>\n<script>\n{script}</script>\n"
     return (
         "<!DOCTYPE html>\n<html lang='en'>\n<head>\n<meta charset='utf-8'>\n"
         "<meta name='viewport' content='width=device-width, initial-scale=1'>\n"
@@ -144,7 +172,7 @@ def _document(name: str, story: Story, body: str, data: dict[str, Any]) -> str:
         f'<meta name="description" content="{escape(story.headline)}">\n'
         "<link rel='icon' href='data:,'>\n"
         f"<style>\n{css}\n</style>\n</head>\n<body>\n{body}\n"
-        f"<script type='application/json' id='data'>{packed}</script>\n<script>\n{script}</script>\n</body>\n</html>\n"
+        f"{moving if data is not None else ''}</body>\n</html>\n"
     )
 
 
@@ -195,7 +223,8 @@ def _more(further: Sequence[Further]) -> str:
     return f"<section id='more'><h2>{words.MORE}</h2>{''.join(blocks)}</section>"
 
 
-def _events(trial: xr.Dataset | None, results: xr.Dataset) -> list[tuple[str, np.datetime64]]:
+def events(trial: xr.Dataset | None, results: xr.Dataset) -> list[tuple[str, np.datetime64]]:
+    """Return what happened when: the water that got in, half of it gone, nine tenths gone."""
     if trial is None:
         return [("water gets in", date) for _, _, date in put_in(results)[:3]]
     began = np.datetime64(trial.attrs["began"], "s")
@@ -207,7 +236,7 @@ def _events(trial: xr.Dataset | None, results: xr.Dataset) -> list[tuple[str, np
     return out
 
 
-def _dry_mass(results: xr.Dataset) -> dict[str, float]:
+def dry_mass(results: xr.Dataset) -> dict[str, float]:
     """Return the dry mass of the layers of wood [kg/m2], where it is known."""
     from ..criteria.reading import read_wall
 

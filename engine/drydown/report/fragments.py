@@ -128,7 +128,26 @@ def _ramp(colours: str) -> str:
 
 
 def _axis(time: np.ndarray, hours: float) -> str:
-    """Return the dates below the map: months, years or days, at most about a dozen."""
+    return "".join(
+        f'<span style="left:{100 * x:.2f}%"{" class=minor" if minor else ""}>{label}</span>'
+        for x, label, minor in axis_marks(time, hours)
+    )
+
+
+def axis_marks(time: np.ndarray, hours: float) -> list[tuple[float, str, bool]]:
+    """Return the dates below the map: months, years or days, at most about a dozen.
+
+    Parameters
+    ----------
+    time : ndarray of datetime64
+    hours : float
+        Length of a stretch of the map [h].
+
+    Returns
+    -------
+    list of (float, str, bool)
+        Share of the width at which each stands, its words, and whether a narrow screen does without it.
+    """
     begin = time[0]
     length = float((time[-1] - begin) / np.timedelta64(1, "h")) + hours
     months = np.arange(begin.astype("datetime64[M]"), time[-1].astype("datetime64[M]") + 1)
@@ -147,8 +166,8 @@ def _axis(time: np.ndarray, hours: float) -> str:
     for i, (mark, label) in enumerate(marks):
         x = float((mark.astype("datetime64[h]") - begin.astype("datetime64[h]")) / np.timedelta64(1, "h")) / length
         if -0.001 <= x <= 0.95:
-            out.append(f'<span style="left:{100 * x:.2f}%"{" class=minor" if i % 2 else ""}>{label}</span>')
-    return "".join(out)
+            out.append((x, label, bool(i % 2)))
+    return out
 
 
 def _months_table(digest: xr.Dataset, layers: Sequence[Part]) -> str:

@@ -10,6 +10,7 @@ import math
 import os
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextvars import copy_context
 from dataclasses import dataclass, field, replace
 from itertools import combinations
 from typing import Any, NamedTuple
@@ -224,7 +225,7 @@ def _run(
     out = []
     pool = ThreadPoolExecutor(min(2, os.cpu_count() or 1))
     try:
-        running = [pool.submit(_outcome, *job, limits, now) for job in jobs]
+        running = [pool.submit(copy_context().run, _job(job, limits, now)) for job in jobs]
         for i, job in enumerate(running):
             found = job.result()
             if found is not None:
@@ -233,6 +234,10 @@ def _run(
     finally:
         pool.shutdown(cancel_futures=True)
     return out
+
+
+def _job(job: Job, limits: Mapping[str, float] | None, now: Tried) -> Callable[[], Tried | None]:
+    return lambda: _outcome(*job, limits, now)
 
 
 def _outcome(

@@ -12,11 +12,13 @@ from ..casefile.variants import Variant
 from ..criteria import Finding, assess, without_wetted, worst_of
 from ..errors import InputError
 from ..run.simulation import simulate
-from .dryout import account, held_twins
+from .dryout import account, held_twins, of_both
 
 if TYPE_CHECKING:
     import xarray as xr
 
+#: Of one variant: its answers, its findings, and those without its wettings.
+Row = tuple[dict[str, Any], list[Finding], list[Finding]]
 #: What is taken over from a trial.
 ANSWERS = ("days_to_50_percent_dry", "days_to_90_percent_dry", "share_inward", "remaining")
 
@@ -54,8 +56,20 @@ def compare(
     SimulationError
         If a run fails.
     """
-    import xarray as xr
+    one_period(variants)
+    rows = []
+    for i, variant in enumerate(variants):
 
+        def part(x: float, i: int = i) -> None:
+            if progress is not None:
+                progress((i + x) / len(variants))
+
+        rows.append(_one(variant.case, limits, part))
+    return side_by_side(variants, rows)
+
+
+def one_period(variants: Sequence[Variant]) -> None:
+    """Raise InputError where a variant runs over another period than the first."""
     first = variants[0].case
     for v in variants:
         if (v.case.start, v.case.end, v.case.numerics.output_every) != (
@@ -66,14 +80,13 @@ def compare(
             raise InputError(
                 "its period differs from that of the others; compare over one period", f"variant '{v.name}'"
             )
-    rows = []
-    for i, variant in enumerate(variants):
 
-        def part(x: float, i: int = i) -> None:
-            if progress is not None:
-                progress((i + x) / len(variants))
 
-        rows.append(_one(variant.case, limits, part))
+def side_by_side(variants: Sequence[Variant], rows: Sequence[Row]) -> xr.Dataset:
+    """Return the comparison of variants of one period that have been run, as `compare`."""
+    import xarray as xr
+
+    first = variants[0].case
     findings = [with_water for _, with_water, _ in rows]
     wetted = [[w.layer for w in v.case.wettings] for v in variants]
     findings = [without_wetted(row, layers) for row, layers in zip(findings, wetted, strict=True)]
@@ -121,22 +134,39 @@ def gravest(findings: Sequence[Finding]) -> str:
     return ""
 
 
-def _one(
-    case: Case, limits: Mapping[str, float] | None, progress: Callable[[float], None]
-) -> tuple[dict[str, Any], list[Finding], list[Finding]]:
-    """Return the answers of one variant, its findings, and those without its wettings."""
-    every = max(1, round(24 * 3600.0 / case.numerics.output_every))
+def _one(case: Case, limits: Mapping[str, float] | None, progress: Callable[[float], None]) -> Row:
     if not case.wettings:
         run = simulate(case, progress)
-        time = run["time"].values[::every]
-        nothing = np.full(len(time), np.nan)
-        found = assess(run, limits)
-        return dict.fromkeys(ANSWERS, np.nan) | {
-            "time": time, "excess": nothing, "outward": nothing, "inward": nothing
-        }, found, found  # fmt: skip
+        return untried(case, run["time"].values, assess(run, limits))
     with held_twins(case, progress=progress) as (reference, wetted):
         trial = account(case, reference, wetted)
-        with_it, without = assess(wetted, limits), assess(reference, limits)
+        without, with_it = of_both(lambda run: assess(run, limits), (reference, wetted))
+    return tried(case, trial, with_it, without)
+
+
+def _every(case: Case) -> int:
+    return max(1, round(24 * 3600.0 / case.numerics.output_every))
+
+
+def untried(case: Case, time: np.ndarray, findings: Sequence[Finding]) -> Row:
+    """Return what a comparison takes of a run without a trial; `time` at its marks."""
+    time = time[:: _every(case)]
+    nothing = np.full(len(time), np.nan)
+    answers = dict.fromkeys(ANSWERS, np.nan) | {"time": time, "excess": nothing, "outward": nothing, "inward": nothing}
+    return answers, list(findings), list(findings)
+
+
+def tried(case: Case, trial: xr.Dataset, with_it: Sequence[Finding], without: Sequence[Finding]) -> Row:
+    """Return what a comparison takes of a trial: its answers, once a day, and the findings with the water and without.
+
+    Parameters
+    ----------
+    case : Case
+    trial : Dataset
+        Of `drydown.dryout`.
+    with_it, without : sequence of Finding
+    """
+    every = _every(case)
     outward = trial["outward"].values.astype(bool)
     left = trial["left"].values[::every]
     answers = {k: float(trial.attrs[k]) for k in ANSWERS} | {
@@ -145,4 +175,4 @@ def _one(
         "outward": left[:, outward].sum(axis=1),
         "inward": left[:, ~outward].sum(axis=1),
     }
-    return answers, with_it, without
+    return answers, list(with_it), list(without)

@@ -10,6 +10,7 @@ import numpy as np
 
 from ..criteria import without_wetted
 from ..text import counted_from, day, paragraph, plain, share, span, table, without_size
+from .built_in import built_in_words
 from .findings import findings_table, findings_words, limits_changed, sources
 from .loads import brought
 from .unknown import unknown_words
@@ -242,6 +243,11 @@ def run_answer(
     account = [paragraph(closed), *how(a)] if in_full else []
     head = [case.name, f"{day(case.start)} to {day(case.end)}", ""]
     return _whole(head, unknown, lines, account, a, findings, in_full)
+
+
+def built_in_answer(found: xr.Dataset, case: Case) -> str:
+    """Return the answer on built-in water; `found` is of `drydown.trial.built_in.built_in`."""
+    return "\n".join([case.name, "", *built_in_words(found), "", paragraph(CAUTION)])
 
 
 def how(attrs: Mapping[str, Any], front: str = "") -> list[str]:
