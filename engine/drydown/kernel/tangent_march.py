@@ -1,0 +1,247 @@
+"""From mark to mark with derivatives: every accepted stage is followed by its tangents; steps are kept, or given.
+
+The march is that of `march.py` with stages solved closely, so that the matrix of the last sweep is that of the stage.
+With steps given it takes those and no others: walls that differ a little then march in step, and what they differ by
+is smooth.
+"""
+
+from __future__ import annotations
+
+from . import columns as at
+from .advance import GAMMA, Advanced, Piece, _admit, _surroundings, accept, indicator
+from .controller import AFTER_FAILURE, AFTER_JUMP, following, pieces_of, rejected, shorter
+from .humidity import DRIEST_CELL
+from .jit import compiled
+from .layout import FAILED, REJECTED, SWEEPS
+from .saving import copy, save
+from .stage import stage, worst_cell
+from .sweep import short_faces
+from .tangent_stage import follow
+
+DONE, STEP_TOO_SMALL, OUT_OF_RANGE, NO_ROOM = 0, 1, 2, 3
+#: How loosely a stage may be solved at most before the step is cut, and how much looser each further try is.
+NEAR, LOOSER = 3.0, 30.0
+#: Columns of a step that is kept: mark, start and end in the interval [s], 1: implicit Euler.
+STEP_COLUMNS = 4
+
+
+@compiled(_nrt=False)
+def _about(y, work, hold_u, hold_t):
+    """Keep the state that the last sweep was linearised about: that of the stage less its last correction."""
+    for i in range(y.u.shape[0]):
+        hold_u[i] = work.rows[at.offset(i) + at.U]
+        hold_t[i] = work.rows[at.offset(i) + at.T]
+
+
+@compiled(_nrt=False)
+def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, hold):
+    """Try one step as `advance` does, its derivatives in tw.two. Returns `Advanced`."""
+    wall = inputs.wall
+    n = wall.dx.shape[0]
+    loads = forcing.loads
+    one = work.one
+    two = work.two
+    count = tangent.u.shape[1]
+    hold_u, hold_t, guess_t, d_guess = hold
+    a = piece.step if piece.euler else GAMMA * piece.step
+    _admit(wall, tables, forcing, piece, state.water, work)
+    for i in range(n):
+        one.u[i] = state.u[i] + a * work.slope_u[i]
+        one.t[i] = state.temperature[i] + a * work.slope_t[i]
+        guess_t[i] = one.t[i]
+        for j in range(count):
+            d_guess[i, j] = tangent.t[i, j] + a * tangent.slope_t[i, j]
+    x = (piece.done + a) / piece.length
+    _surroundings(wall, forcing, piece.k, x, state.temperature, one.t, work)
+    sweeps = stage(wall, tables, control, piece.newton, loads, work, one, state.water, state.heat, a)
+    if sweeps < 0:
+        return Advanced(-1, 0, 0.0, 0.0)
+    short = short_faces(work)
+    began = (tangent, state.water)
+    if count > 0:
+        _about(one, work, hold_u, hold_t)
+        follow(
+            inputs, forcing, piece, x, (hold_u, hold_t), (tangent.water, tangent.heat), began,
+            (state.temperature, tangent.t, guess_t, d_guess), work, tw, tw.two if piece.euler else tw.one, a,
+        )  # fmt: skip
+    if piece.euler:
+        for i in range(n):
+            two.u[i] = one.u[i]
+            two.t[i] = one.t[i]
+            two.water[i] = one.water[i]
+            two.heat[i] = one.heat[i]
+        return Advanced(sweeps, short, 0.0, 0.0)
+    copy(work.flow_one, work.flow)
+    copy(work.load_one, work.load)
+    copy(tw.flow_one, tw.flow)
+    added_w = 0.0
+    added_h = 0.0
+    k0 = (1.0 - GAMMA) / GAMMA
+    for i in range(n):
+        added_w += (1.0 - GAMMA) * piece.step * wall.dx[i] * work.src_w[i]
+        added_h += (1.0 - GAMMA) * piece.step * wall.dx[i] * work.src_h[i]
+        two.u[i] = state.u[i] + (one.u[i] - state.u[i]) / GAMMA
+        two.t[i] = state.temperature[i] + (one.t[i] - state.temperature[i]) / GAMMA
+        if abs(two.u[i] - one.u[i]) > 1.0:
+            two.u[i] = one.u[i]
+        two.water[i] = state.water[i] + k0 * (one.water[i] - state.water[i])
+        two.heat[i] = state.heat[i] + k0 * (one.heat[i] - state.heat[i])
+        two.u[i] = min(two.u[i], DRIEST_CELL)
+        guess_t[i] = two.t[i]
+        for j in range(count):
+            d_guess[i, j] = tangent.t[i, j] + (tw.one.t[i, j] - tangent.t[i, j]) / GAMMA
+            tw.two.water[i, j] = tangent.water[i, j] + k0 * (tw.one.water[i, j] - tangent.water[i, j])
+            tw.two.heat[i, j] = tangent.heat[i, j] + k0 * (tw.one.heat[i, j] - tangent.heat[i, j])
+    x = piece.end / piece.length
+    _surroundings(wall, forcing, piece.k, x, one.t, two.t, work)
+    more = stage(wall, tables, control, piece.newton, loads, work, two, two.water, two.heat, a)
+    if more < 0:
+        return Advanced(-1, 0, 0.0, 0.0)
+    if count > 0:
+        _about(two, work, hold_u, hold_t)
+        follow(
+            inputs, forcing, piece, x, (hold_u, hold_t), (tw.two.water, tw.two.heat), began,
+            (one.t, tw.one.t, guess_t, d_guess), work, tw, tw.two, a,
+        )  # fmt: skip
+    return Advanced(sweeps + more, short + short_faces(work), added_w, added_h)
+
+
+@compiled(_nrt=False)
+def _accept(piece, tangent, tw):
+    """Make the derivatives at the end of a step those of the state, and book what passed."""
+    a = piece.step if piece.euler else GAMMA * piece.step
+    k1 = 0.0 if piece.euler else (1.0 - GAMMA) * piece.step
+    two = tw.two
+    for i in range(two.u.shape[0]):
+        for j in range(two.u.shape[1]):
+            tangent.slope_t[i, j] = (two.t[i, j] - tangent.t[i, j]) / piece.step
+            tangent.u[i, j] = two.u[i, j]
+            tangent.t[i, j] = two.t[i, j]
+            tangent.water[i, j] = two.water[i, j]
+            tangent.heat[i, j] = two.heat[i, j]
+    for k in range(tangent.passed.shape[0]):
+        for c in range(2):
+            for j in range(two.u.shape[1]):
+                tangent.passed[k, c, j] += k1 * tw.flow_one[k, c, j] + a * tw.flow[k, c, j]
+
+
+@compiled(_nrt=False)
+def _save(record, row, tangent):
+    """Write the derivatives to a row of their record."""
+    for k in range(record.cells.shape[0]):
+        i = record.cells[k]
+        for j in range(tangent.u.shape[1]):
+            record.u[row, k, j] = tangent.u[i, j]
+            record.t[row, k, j] = tangent.t[i, j]
+            record.water[row, k, j] = tangent.water[i, j]
+    record.layer_water[row] = 0.0
+    for i in range(tangent.u.shape[0]):
+        layer = record.layer[i]
+        if layer >= 0:
+            for j in range(tangent.u.shape[1]):
+                record.layer_water[row, layer, j] += tangent.water[i, j]
+    copy(record.passed[row], tangent.passed)
+
+
+@compiled(_nrt=False)
+def _restart(work, tangent):
+    work.slope_u[:] = 0.0
+    work.slope_t[:] = 0.0
+    tangent.slope_t[:] = 0.0
+
+
+@compiled(_nrt=False, no_cpython_wrapper=False)
+def march_with_tangents(inputs, forcing, control, state, record, work, tangent, tw, kept, hold, steps, given, span, h):
+    """Run from mark to mark of `span` (first, last); update state, tangent and both records in place.
+
+    steps : [step, STEP_COLUMNS], filled as the march goes, or, `given` being 1, followed; kept : `TangentRecord`;
+    hold : scratch of (cell), (cell), (cell), (cell, input). Returns (status, mark reached, time reached, step in use,
+    cell that failed, steps taken).
+    """
+    wall = inputs.wall
+    tables = inputs.tables
+    counters = record.counters
+    first, last = span
+    row = 0
+    taken = 0
+    time = forcing.marks[first]
+    failed = 0
+    newton = control.newton
+    work.faces[:] = 0.0
+    _restart(work, tangent)
+    for k in range(first, last):
+        start = forcing.marks[k]
+        length = forcing.marks[k + 1] - start
+        if forcing.jump[k] == 1:
+            _restart(work, tangent)
+            if control.fixed == 0:
+                h = min(h, AFTER_JUMP)
+        time = start
+        done = 0.0
+        while done < length:
+            rest = length - done
+            pieces = pieces_of(rest, h, control.max_step)
+            step = rest / max(pieces, 1)
+            end = done + step
+            if pieces <= 1:
+                end = length
+                step = length - done
+            euler = failed > 1
+            if given == 1:
+                if taken >= steps.shape[0]:
+                    return NO_ROOM, k, start + done, step, 0, taken
+                end = steps[taken, 2]
+                step = end - done
+                euler = steps[taken, 3] > 0.0
+            piece = Piece(k, done, end, length, step, euler, newton)
+            tried = _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, hold)
+            if tried.sweeps < 0 and newton < NEAR:
+                # a surface that turns wet and dry again may not settle as closely: as closely as it does will do
+                newton = min(LOOSER * newton, NEAR)
+                work.faces[:] = 0.0
+                continue
+            newton = control.newton
+            if tried.sweeps < 0:
+                counters[FAILED] += 1
+                failed += 1
+                h = AFTER_FAILURE * step
+                work.faces[:] = 0.0
+                _restart(work, tangent)
+                if given == 1:
+                    return STEP_TOO_SMALL, k, start + done, step, worst_cell(work), taken
+                if h < control.min_step:
+                    if euler:
+                        return STEP_TOO_SMALL, k, start + done, step, worst_cell(work), taken
+                    h = control.min_step
+                continue
+            counters[SWEEPS] += tried.sweeps
+            error, bad = indicator(wall, control, state, work)
+            if bad >= 0:
+                h = AFTER_FAILURE * step
+                counters[FAILED] += 1
+                if h < control.min_step or given == 1:
+                    return OUT_OF_RANGE, k, start + done, step, bad, taken
+                continue
+            if given == 0:
+                if rejected(control, piece, error):
+                    counters[REJECTED] += 1
+                    h = shorter(piece, error)
+                    continue
+                h = following(control, piece, error, h, pieces)
+                if taken >= steps.shape[0]:
+                    return NO_ROOM, k, start + done, step, 0, taken
+                steps[taken, 0] = k
+                steps[taken, 1] = done
+                steps[taken, 2] = end
+                steps[taken, 3] = 1.0 if euler else 0.0
+            taken += 1
+            accept(wall, tables, forcing, state, record, work, piece, tried, error)
+            _accept(piece, tangent, tw)
+            failed = 0
+            done = end
+            time = start + done
+        if forcing.keep[k + 1] == 1:
+            save(record, row, state)
+            _save(kept, row, tangent)
+            row += 1
+    return DONE, last, time, h, -1, taken

@@ -1,0 +1,214 @@
+"""Derivatives of one implicit stage by every input: the linear system of its last sweep, solved for all at once.
+
+At the end of a stage its balances hold, R(x, y*, p) = 0. So the state changes with an input by
+
+    J dx = dy* - dW/dp + a dF/dp,   dy = dW/dp + W_x dx,
+
+J the matrix whose factors the last sweep left, y* what the stage began with, W what cells hold, F what flows into
+them. All inputs stand side by side, so that the passes over them vectorise.
+"""
+
+from __future__ import annotations
+
+from . import columns as at
+from .humidity import ZERO_CELSIUS
+from .jit import compiled
+from .layout import T_AIR
+from .partials import partials
+from .tangent import ENTHALPY, MOISTURE
+
+
+@compiled(_nrt=False)
+def _forward(rows, n, a, right_w, right_h):
+    """Reduce the right-hand sides of every input with the factors in the rows, in place."""
+    count = right_w.shape[1]
+    for i in range(n):
+        o = at.offset(i)
+        s = right_w[i]
+        r = right_h[i]
+        if i > 0:
+            before_s = right_w[i - 1]
+            before_r = right_h[i - 1]
+            g_u = a * rows[o + at.G_UL]
+            g_t = a * rows[o + at.G_TL]
+            q_u = a * rows[o + at.Q_UL]
+            q_t = a * rows[o + at.Q_TL]
+            for j in range(count):
+                s[j] += g_u * before_s[j] + g_t * before_r[j]
+                r[j] += q_u * before_s[j] + q_t * before_r[j]
+        uu = rows[o + at.D_UU]
+        ut = rows[o + at.D_UT]
+        tu = rows[o + at.D_TU]
+        tt = rows[o + at.D_TT]
+        for j in range(count):
+            x = s[j]
+            y = r[j]
+            s[j] = uu * x + ut * y
+            r[j] = tu * x + tt * y
+
+
+@compiled(_nrt=False)
+def _backward(rows, n, right_w, right_h, du, dt):
+    """Write the derivatives of the state of every cell."""
+    count = du.shape[1]
+    for j in range(count):
+        du[n - 1, j] = right_w[n - 1, j]
+        dt[n - 1, j] = right_h[n - 1, j]
+    for i in range(n - 2, -1, -1):
+        o = at.offset(i)
+        uu = rows[o + at.E_UU]
+        ut = rows[o + at.E_UT]
+        tu = rows[o + at.E_TU]
+        tt = rows[o + at.E_TT]
+        right_u = du[i + 1]
+        right_t = dt[i + 1]
+        here_u = du[i]
+        here_t = dt[i]
+        s = right_w[i]
+        r = right_h[i]
+        for j in range(count):
+            x = right_u[j]
+            y = right_t[j]
+            here_u[j] = s[j] - uu * x - ut * y
+            here_t[j] = r[j] - tu * x - tt * y
+
+
+@compiled(_nrt=False)
+def _hold(rows, n, tw, y):
+    """Write the derivatives of what cells hold at the end of the stage."""
+    count = y.u.shape[1]
+    for i in range(n):
+        o = at.offset(i)
+        w_u = rows[o + at.WATER_U]
+        w_t = rows[o + at.WATER_T]
+        h_u = rows[o + at.HEAT_U]
+        h_t = rows[o + at.HEAT_T]
+        du = tw.du[i]
+        dt = tw.dt[i]
+        for j in range(count):
+            y.u[i, j] = du[j]
+            y.t[i, j] = dt[j]
+            y.water[i, j] = tw.held_w[i, j] + w_u * du[j] + w_t * dt[j]
+            y.heat[i, j] = tw.held_h[i, j] + h_u * du[j] + h_t * dt[j]
+
+
+@compiled(_nrt=False)
+def _pass(wall, rows, n, tw):
+    """Write the derivatives of the flux through every watched face."""
+    count = tw.du.shape[1]
+    for i in range(n + 1):
+        k = wall.watch[i]
+        if k < 0:
+            continue
+        o = at.offset(i)
+        for j in range(count):
+            g = tw.through[k, MOISTURE, j]
+            q = tw.through[k, ENTHALPY, j]
+            if i > 0:
+                g += rows[o + at.G_UL] * tw.du[i - 1, j] + rows[o + at.G_TL] * tw.dt[i - 1, j]
+                q += rows[o + at.Q_UL] * tw.du[i - 1, j] + rows[o + at.Q_TL] * tw.dt[i - 1, j]
+            if i < n:
+                g += rows[o + at.G_UR] * tw.du[i, j] + rows[o + at.G_TR] * tw.dt[i, j]
+                q += rows[o + at.Q_UR] * tw.du[i, j] + rows[o + at.Q_TR] * tw.dt[i, j]
+            tw.flow[k, MOISTURE, j] = g
+            tw.flow[k, ENTHALPY, j] = q
+
+
+@compiled(_nrt=False)
+def _sources_follow(wall, forcing, piece, began, t_began, d_source, work, tw, a):
+    """Add what sources change by because the wall at the start of the step does.
+
+    began : derivatives at the start of the step; t_began : temperature that added water arrives at; d_source : its
+    derivatives.
+    """
+    n = wall.dx.shape[0]
+    count = tw.du.shape[1]
+    if forcing.share.shape[0] == 0:
+        return
+    for i in range(n):
+        if work.src_w[i] != 0.0:
+            c = a * wall.dx[i] * work.src_w[i] * wall.c_water
+            for j in range(count):
+                tw.right_h[i, j] += c * d_source[i, j]
+    for s in range(forcing.share.shape[0]):
+        rate = forcing.rate[piece.k + 1, s]
+        if forcing.limited[s] == 0 or rate <= 0.0:
+            continue
+        for i in range(n):
+            if forcing.share[s, i] > 0.0 and work.admitted[s, i] < 1.0 and work.admitted[s, i] > 0.0:
+                celsius = t_began[i] - ZERO_CELSIUS
+                for j in range(count):
+                    less = a * began.water[i, j] / piece.step
+                    tw.right_w[i, j] -= less
+                    tw.right_h[i, j] -= less * wall.c_water * celsius
+
+
+@compiled(_nrt=False)
+def _lift_follows(wall, forcing, piece, x, t_guess, d_guess, work, tw, a):
+    """Add what ventilated gaps change by because the lift does: it was taken at the guess of the temperature."""
+    loads = forcing.loads
+    n = wall.dx.shape[0]
+    count = tw.du.shape[1]
+    rows = work.rows
+    for g in range(loads.gap_lift.shape[0]):
+        if loads.gap_lift[g] <= 0.0 or work.air.gap_rate[g] <= 0.0:
+            continue
+        side_t = work.inn[T_AIR] if loads.gap_side[g] == 1 else work.out[T_AIR]
+        mean = 0.0
+        width = 0.0
+        for i in range(n):
+            if loads.gap_cells[g, i] == 1:
+                mean += wall.dx[i] * t_guess[i]
+                width += wall.dx[i]
+        mean /= width
+        squared = (1.0 - x) * loads.gap_wind[piece.k, g] + x * loads.gap_wind[piece.k + 1, g]
+        squared += loads.gap_lift[g] * abs(mean - side_t) / side_t
+        if squared <= 0.0:
+            continue
+        sign = 1.0 if mean > side_t else -1.0
+        # relative change of the air change with the mean temperature
+        by_t = 0.5 * loads.gap_lift[g] * sign / (side_t * squared**0.5)
+        by_t *= loads.density / side_t / work.air.gap_rate[g]
+        for i in range(n):
+            if loads.gap_cells[g, i] != 1:
+                continue
+            o = at.offset(i)
+            for j in range(count):
+                change = 0.0
+                for c in range(n):
+                    if loads.gap_cells[g, c] == 1:
+                        change += wall.dx[c] * d_guess[c, j]
+                change *= by_t / width
+                tw.right_w[i, j] += a * change * rows[o + at.GAIN_W]
+                tw.right_h[i, j] += a * change * rows[o + at.GAIN_H]
+
+
+@compiled(_nrt=False)
+def follow(inputs, forcing, piece, x, about, given, began, guess, work, tw, y, a):
+    """Write to y the derivatives at the end of a stage.
+
+    about : (u, T) that the last sweep was linearised about; given : derivatives of (water, heat) that the stage began
+    with; began : (derivatives, water) at the start of the step; guess : temperatures that sources and lift were taken
+    at, and their derivatives; y may be where `given` stands.
+    """
+    u, t = about
+    wall = inputs.wall
+    n = wall.dx.shape[0]
+    water, heat = given
+    derivatives, held = began
+    t_source, d_source, t_guess, d_guess = guess
+    count = tw.du.shape[1]
+    for i in range(n):
+        for j in range(count):
+            tw.right_w[i, j] = water[i, j]
+            tw.right_h[i, j] = heat[i, j]
+            tw.held_w[i, j] = 0.0
+            tw.held_h[i, j] = 0.0
+    partials(inputs, forcing, piece, x, u, t, t_source, t_guess, held, work, tw, a)
+    _sources_follow(wall, forcing, piece, derivatives, t_source, d_source, work, tw, a)
+    if forcing.loads.active == 1:
+        _lift_follows(wall, forcing, piece, x, t_guess, d_guess, work, tw, a)
+    _forward(work.rows, n, a, tw.right_w, tw.right_h)
+    _backward(work.rows, n, tw.right_w, tw.right_h, tw.du, tw.dt)
+    _hold(work.rows, n, tw, y)
+    _pass(wall, work.rows, n, tw)

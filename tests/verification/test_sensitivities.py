@@ -1,0 +1,101 @@
+"""Derivatives by free inputs against walls that march in step, a little to both sides; coordinates and paths."""
+
+import numpy as np
+import pytest
+from drydown import InputError
+from drydown.inverse.derivatives import _in_step, observed, sensitivities
+from drydown.inverse.free import Free, free, put_all
+from drydown.inverse.sensors import Sensor
+from drydown.inverse.setting import number
+from small_wall import small_wall
+
+FILM = 'layer."polyamide film 0.05 mm"'
+SENSORS = (
+    Sensor("face", "relative_humidity", "OSB", "inner"),
+    Sensor("warmth", "temperature", "mineral wool", "middle"),
+    Sensor("board", "moisture_content", "OSB", "middle"),
+    Sensor("room side", "vapour_pressure", "gypsum board", "outer", 0.002),
+)
+PATHS = (
+    "layer.OSB.thickness",
+    "layer.OSB.permeability_factor",
+    "layer.mineral wool.conductivity_factor",
+    f"{FILM}.permeance_factor",
+    "rain_share.1.share",
+    "air_leak.1.q50",
+    "layer.OSB.start_water",
+    "inside.humidity",
+    "outside.rain",
+    "sensor.face.depth",
+    "sensor.warmth.offset",
+)
+
+
+@pytest.fixture(scope="module")
+def found():
+    case = small_wall()
+    inputs = [
+        free(case, p, transform="linear", within=(-0.003, 0.003)) if "sensor" in p else free(case, p) for p in PATHS
+    ]
+    return case, inputs, observed(case, inputs, SENSORS)
+
+
+@pytest.mark.parametrize("j", range(len(PATHS)), ids=PATHS)
+def test_tangents_are_those_of_walls_that_march_in_step(found, j):
+    case, inputs, got = found
+    expected = _in_step(case, inputs, np.zeros(len(inputs)), np.eye(len(inputs))[j], SENSORS, got.courses, 1e-4)
+    size = np.sqrt(np.mean(expected**2, axis=0))
+    off = np.sqrt(np.mean((got.by[..., j] - expected) ** 2, axis=0))
+    seen = size > 1e-9 * np.abs(got.value).max(axis=0)  # what an input does not reach is rounding
+    assert seen.any()
+    assert np.all(off[seen] < 1e-3 * size[seen])
+
+
+def test_the_dataset_is_by_coordinate_and_by_value(found):
+    case, inputs, got = found
+    data = sensitivities(case, inputs, SENSORS)
+    slope = [x.slope(0.0) for x in inputs]
+    assert data["by_coordinate"].dims == ("time", "sensor", "free")
+    np.testing.assert_allclose(data["by_value"] * slope, got.by, rtol=1e-9, atol=1e-12)
+    assert list(data["path"].values) == list(PATHS)
+
+
+def test_a_coordinate_leads_to_a_number_and_back():
+    for x in (Free("a", 2.0, 0.5), Free("b", 0.1, 1.0, "logit"), Free("c", -3.0, 2.0, "linear")):
+        assert x.value(0.0) == pytest.approx(x.median)
+        assert x.coordinate(x.value(1.3)) == pytest.approx(1.3)
+        assert x.slope(0.7) == pytest.approx((x.value(0.7001) - x.value(0.6999)) / 2e-4, rel=1e-6)
+
+
+def test_the_prior_of_a_property_is_the_spread_of_the_library():
+    case = small_wall()
+    entry = next(f for f in case.assembly.films)
+    low, high = entry.spread["permeance"]
+    x = free(case, f"{FILM}.permeance_factor")
+    assert x.value(-1.6449) == pytest.approx(low, rel=1e-3)
+    assert x.value(1.6449) == pytest.approx(high, rel=1e-3)
+
+
+def test_a_number_that_is_set_is_there():
+    case = small_wall()
+    for path, value in (("layer.OSB.thickness", 0.015), ("start.temperature", 280.0), ("wetting.1.amount", 0.2)):
+        assert number(number(case, path).put(value), path).value == value
+    wetter = put_all(case, [free(case, "layer.OSB.start_water")], [0.5])
+    assert number(wetter, "layer.OSB.start_water").value == pytest.approx(
+        free(case, "layer.OSB.start_water").value(0.5), rel=1e-3
+    )
+
+
+@pytest.mark.parametrize(
+    ("path", "said"),
+    [
+        ("layer.OSB.colour_factor", "has no colour"),
+        ("layer.pine.thickness", "no layer is called"),
+        ("rain_share.2.share", "there is no rain_share 2"),
+        ("outside.azimuth_of_moon", "no number"),
+        ("layer.OSB.judged", "no number"),
+    ],
+)
+def test_a_path_that_leads_nowhere_is_told(path, said):
+    with pytest.raises(InputError, match=said):
+        number(small_wall(), path)
