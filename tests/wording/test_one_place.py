@@ -19,6 +19,10 @@ REASONS = {
     "catalogue/": "pages and sheets of the entries of the library",
     "cli/": "progress, and what was written where",
     "criteria/": "the terms of a criterion, which wording fills; a plugin brings its own in the same way",
+    "desk/desk.py": "whether what is made can be kept",
+    "desk/document.py": "what keeps a case from being run",
+    "desk/filing.py": "files that are there already",
+    "desk/opening.py": "what is on the desk when it is opened",
     "figures/": "titles and captions inside a drawing",
 }
 

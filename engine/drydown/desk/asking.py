@@ -147,7 +147,7 @@ def _ask_leak(document: Document, value: Any) -> None:
         raise InputError("no layer is there in which leaking air could meet its dew point", "leak")
     where = {"layer": layer, "place": "inner"}
     if match := re.fullmatch(r"joint ([a-z ]+)", text):
-        document["air_leak"] = [{"joint": match[1], "joint_length": "10 m", "area": "25 m2", **where}]
+        document["air_leak"] = [{"joint": match[1], "joint_length": "5 m", "area": "25 m2", **where}]
     else:
         parse(text, "air_leakage", "leak")
         document["air_leak"] = [{"q50": text, **where}]

@@ -249,6 +249,8 @@ class Desk:
         """Return the state document."""
         with self.lock:
             document, path, system = self.now.document, self.now.path, self.system
+            # first how it stands: what is refused meanwhile is then told as wrong, not left out
+            standing = self.doing.standing(self.version, isinstance(self._seen, list))
             wrong = self.wrong()
             handed_in = sorted(p.name for p in self.kept.handed_in.iterdir()) if self.kept.handed_in.is_dir() else []
             blanks = question_of(document, system, handed_in)
@@ -267,7 +269,7 @@ class Desk:
                 "parts": parts_of(found, path, system, wrong),
                 "trouble": [self._told(t, blanks) for t in wrong],
                 "question": [b.shown(wrong) for b in blanks],
-                **self.doing.standing(self.version, bool(wrong)),
+                **standing,
                 "pins": len(self.pins),
             }
 

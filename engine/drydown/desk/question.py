@@ -203,18 +203,18 @@ def _indoor(document: Document, system: Any) -> Blank:
     return Blank("indoor", value, words, _INDOOR, True, hint, ("inside",))
 
 
-_LEAKS = ("1 m3/(m2 h)", "3 m3/(m2 h)", "6 m3/(m2 h)")
+_LEAKS = ("1 m3/(m2 h)", "3 m3/(m2 h)", "5 m3/(m2 h)")
 
 
 def leaks(system: Any) -> list[Choice]:
     """Return the leaks that are offered: a blower-door figure of the envelope, or the metres of a joint."""
-    figures = ("0.1 cfm/ft2", "0.2 cfm/ft2", "0.4 cfm/ft2") if system == "US" else _LEAKS
+    figures = ("0.05 cfm/ft2", "0.15 cfm/ft2", "0.25 cfm/ft2") if system == "US" else _LEAKS
     named = zip(figures, ("a tight house", "a usual house", "a leaky house"), strict=True)
     joints = (("taped", "a taped joint"), ("foamed", "a foamed joint"), ("bare", "a bare joint"))
     return [
         ("none", "no air that leaks"),
         *((f, f"air that leaks as in {w}, {f} at 50 Pa") for f, w in named),
-        *((f"joint {j}", f"air through {w}, 10 m in 25 m2") for j, w in joints),
+        *((f"joint {j}", f"air through {w}, 5 m in 25 m2") for j, w in joints),
     ]
 
 
