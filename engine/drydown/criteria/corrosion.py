@@ -36,8 +36,8 @@ class _Wetness:
         wet_hours(
             block.hours,
             block.whole,
-            self.spots.read(block.temperature),
-            self.spots.humidity(block.humidity),
+            self.spots.temperature(block),
+            self.spots.humidity(block),
             self.limits["corrosion_humidity"],
             self.total,
             out,

@@ -36,8 +36,8 @@ class _Decay:
         march(
             block.hours,
             block.whole,
-            self.spots.read(block.temperature),
-            100.0 * self.spots.humidity(block.humidity),
+            self.spots.temperature(block),
+            100.0 * self.spots.humidity(block),
             self.activation,
             self.loss,
             out,

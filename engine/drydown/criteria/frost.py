@@ -45,7 +45,7 @@ class _Frost:
         from .counting import frost_cycles
 
         freezing = self.limits["frost_freezing"] - 273.15
-        t = self.spots.read(block.temperature)
+        t = self.spots.temperature(block)
         saturation = self.spots.read(block.water) / self.full
         if self.first:
             # what is frozen at the start has not frozen in this run

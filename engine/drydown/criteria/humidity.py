@@ -85,9 +85,9 @@ class _Running:
 
     def feed(self, block: Block) -> Array:
         n = len(self.above)
-        state = self.spots.humidity(block.humidity)
+        state = self.spots.humidity(block)
         if self.warm:
-            state = np.concatenate([state, self.spots.read(block.temperature)], axis=1)
+            state = np.concatenate([state, self.spots.temperature(block)], axis=1)
         mean = self.mean.feed(block.hours, block.whole, state)
         humidity = mean[:, :n]
         counted = humidity

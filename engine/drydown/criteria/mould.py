@@ -65,7 +65,7 @@ class _Mould:
         from .mould_model import march
 
         out = np.empty((len(block.hours), len(self.index)))
-        t, rh = self.spots.read(block.temperature), 100.0 * self.spots.humidity(block.humidity)
+        t, rh = self.spots.temperature(block), 100.0 * self.spots.humidity(block)
         self._count_dry(block, t, rh)
         march(
             block.hours,

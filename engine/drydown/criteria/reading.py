@@ -27,6 +27,8 @@ SKIN = 0.030
 RAIN = 0.01
 #: An interval longer than this many usual ones is a gap.
 GAP = 1.5
+#: The states of faces; results of earlier versions, and some of which little is kept, do not have them.
+FACES = ("face_temperature", "face_humidity_outer_side", "face_humidity_inner_side")
 NEEDED = ("temperature", "relative_humidity", "water_content", "layer_water")
 
 
@@ -51,6 +53,8 @@ class Wall(NamedTuple):
     asked: tuple[bool, ...]  # [layer] False: the case file says that it is not judged
     time: np.ndarray  # [mark] datetime64[s]
     interval: float  # usual interval of the marks, h
+    #: [layer, 2] position of its outer and its inner face among the interfaces whose own state is known, -1: it is not
+    interface: np.ndarray
 
     @property
     def left_out(self) -> tuple[str, ...]:
@@ -77,6 +81,8 @@ class Block(NamedTuple):
     humidity: Array  # [mark, cell] fraction
     water: Array  # [mark, cell] kg/m3
     layer_water: Array  # [mark, layer] kg/m2
+    face_temperature: Array | None = None  # [mark, interface] degC; None: the results do not hold faces
+    face_humidity: Array | None = None  # [mark, interface, 2] fraction, on the outer and on the inner side of the face
 
 
 def read_wall(dataset: xr.Dataset) -> Wall:
@@ -138,7 +144,20 @@ def read_wall(dataset: xr.Dataset) -> Wall:
         tuple(v != 0.0 for v in numbers("judged_of_layer", len(names))),
         time,
         float(np.median(steps)),
+        _interfaces(dataset, names),
     )
+
+
+def _interfaces(dataset: xr.Dataset, names: Sequence[str]) -> np.ndarray:
+    """Return the positions of both faces of every layer among the interfaces of a result; -1 where it has none."""
+    found = np.full((len(names), 2), -1)
+    if not all(name in dataset for name in (*FACES, "layer_outside_of_interface", "layer_inside_of_interface")):
+        return found
+    for side, beside in enumerate(("inside", "outside")):
+        for k, layer in enumerate(str(n) for n in dataset[f"layer_{beside}_of_interface"].values):
+            if layer in names:
+                found[names.index(layer), side] = k
+    return found
 
 
 def rained(kinds: Sequence[str], rain: bool) -> tuple[bool, ...]:
@@ -203,10 +222,11 @@ def blocks(dataset: xr.Dataset, wall: Wall, size: int = BLOCK) -> Iterator[Block
     """Yield the results in blocks of `size` intervals; from a file only one block is in memory."""
     last = len(wall.time) - 1
     held: Block | None = None
+    names = [*NEEDED, *(FACES if np.any(wall.interface >= 0) else ())]
     for first in range(0, last, size):
         stop = min(first + size, last)
         begin = first if held is None else first + 1
-        rows = dataset[list(NEEDED)].isel(time=slice(begin, stop + 1)).load()
+        rows = dataset[names].isel(time=slice(begin, stop + 1)).load()
         # a copy of the few rows, so that a lazy file does not keep what was read
         state = [
             rows["temperature"].values - 273.15,
@@ -214,8 +234,11 @@ def blocks(dataset: xr.Dataset, wall: Wall, size: int = BLOCK) -> Iterator[Block
             rows["water_content"].values,
             rows["layer_water"].values,
         ]
+        if len(names) > len(NEEDED):
+            state.append(rows[FACES[0]].values - 273.15)
+            state.append(np.stack([rows[name].values for name in FACES[1:]], axis=2))
         if held is not None:
-            before = (held.temperature, held.humidity, held.water, held.layer_water)
+            before = [kept for kept in held[3:] if kept is not None]
             state = [np.concatenate([old[-1:], new]) for old, new in zip(before, state, strict=True)]
         time = wall.time[first : stop + 1]
         hours = np.diff(time) / np.timedelta64(3600, "s")

@@ -136,7 +136,7 @@ def cell_of(rows, o):
 
 
 @compiled(_nrt=False, forceinline=True)
-def _keep(rows, o, c):
+def keep_cell(rows, o, c):
     """Write a `Cell` to its columns."""
     rows[o + at.U] = c.u
     rows[o + at.T] = c.t
@@ -176,7 +176,7 @@ def property_pass(tables, wall, rows, u, t):
         m = wall.material[i]
         o = at.offset(i)
         c, x = properties(tables, wall, m, u[i], t[i])
-        _keep(rows, o, c)
+        keep_cell(rows, o, c)
         dx = wall.dx[i]
         w_u = dx * x.w_z
         w_t = w_u * wall.kappa[m] / t[i]

@@ -320,8 +320,8 @@ def _at_face(x, by_ts, ts):
 
 
 @compiled(_nrt=False, forceinline=True)
-def interface_flux(tables, wall, film, left, right, kept):
-    """Flux between half cells of different materials, or through a film; `kept` is the row of the face."""
+def face_temperature(left, right):
+    """Return the temperature of a face between two half cells, by conduction, as `Linear`."""
     a = left.cell
     b = right.cell
     ca = a.lam / left.h
@@ -332,7 +332,21 @@ def interface_flux(tables, wall, film, left, right, kept):
     dt = b.t - a.t
     va = wb * inv * dt / left.h
     vb = wa * inv * dt / right.h
-    ts = Linear(wa * a.t + wb * b.t, -va * a.lam_u, wa - va * a.lam_t, vb * b.lam_u, wb + vb * b.lam_t)
+    return Linear(wa * a.t + wb * b.t, -va * a.lam_u, wa - va * a.lam_t, vb * b.lam_u, wb + vb * b.lam_t)
+
+
+@compiled(_nrt=False, forceinline=True)
+def interface_flux(tables, wall, film, left, right, kept):
+    """Flux between half cells of different materials, or through a film; `kept` is the row of the face."""
+    a = left.cell
+    b = right.cell
+    ca = a.lam / left.h
+    cb = b.lam / right.h
+    inv = 1.0 / (ca + cb)
+    wa = ca * inv
+    wb = cb * inv
+    dt = b.t - a.t
+    ts = face_temperature(left, right)
     vapour, liquid, vapour_ts, liquid_ts = _moisture(tables, wall, film, left, right, ts.value, kept)
     c = ca * wb
     heat = Linear(

@@ -28,6 +28,9 @@ FLOWS = 4
 # columns of what loads bring
 LOAD_WATER, LOAD_HEAT = 0, 1
 LOAD_COLUMNS = 2
+# columns of the state of a face that is kept: temperature [K], relative humidity on its outer and on its inner side
+FACE_T, FACE_OUTER, FACE_INNER = 0, 1, 2
+FACE_STATES = 3
 # record.totals: greatest water closure of a step [kg/m2], greatest enthalpy closure of a step [J/m2], sum of the water
 # closures, greatest error indicator accepted, sum of squared indicators, smallest step [s]
 WATER_CLOSURE_MAX, HEAT_CLOSURE_MAX, WATER_CLOSURE_SUM, ERROR_MAX, ERROR_SQUARES, STEP_MIN = 0, 1, 2, 3, 4, 5
@@ -96,6 +99,7 @@ class Wall(NamedTuple):
     c_ice: float  # J/(kg K)
     frozen: F  # [material] what the conductivity gains when full pores are ice, as a share
     watch: I  # [cell + 1] row of the face in the flux record, -1: not recorded
+    faces: I  # faces whose state is recorded, the two surfaces among them; empty: none is
 
 
 class Loads(NamedTuple):
@@ -172,5 +176,6 @@ class Record(NamedTuple):
     added: F  # [kept, source] cumulative kg/m2
     refused: F  # [kept, source]
     load: F  # [kept, load, 2]
+    faces: F  # [kept, face of wall.faces, FACE_STATES]
     totals: F  # [TOTALS]
     counters: I  # [COUNTERS]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from .advance import Piece, accept, advance, indicator
 from .controller import AFTER_FAILURE, AFTER_JUMP, CLOSER, following, pieces_of, rejected, shorter
+from .face_states import face_states
 from .jit import compiled
 from .layout import FAILED, REJECTED, SWEEPS
 from .saving import save
@@ -83,5 +84,7 @@ def march(wall, tables, forcing, control, state, record, work, first, last, h):
             time = start + done
         if forcing.keep[k + 1] == 1:
             save(record, row, state)
+            if wall.faces.shape[0] > 0:
+                face_states(wall, tables, state, work, record.faces[row])
             row += 1
     return DONE, last, time, h, -1

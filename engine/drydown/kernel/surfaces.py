@@ -29,7 +29,7 @@ class Surface(NamedTuple):
 
 
 @compiled(_nrt=False, forceinline=True)
-def _heat(surface, half, side):
+def surface_heat(surface, half, side):
     """Heat into the wall and temperature of the surface, each as `Linear` with the cell on the right."""
     c = half.cell
     ta = side[T_AIR]
@@ -70,7 +70,7 @@ def surface_flux(tables, wall, surface, half, side, kept):
         ps, _ = cubic(tables.air, i, P_SAT, p, s)
         phi = min(max(pa / ps, PHI_LOW), PHI_SURFACE)
         return interior_flux(wall, m, cell_at(tables, wall, m, _u_of(phi), ta), c, half.h)
-    heat, ts = _heat(surface, half, side)
+    heat, ts = surface_heat(surface, half, side)
     vapour = nothing()
     liquid = nothing()
     if surface.kind != SEALED:

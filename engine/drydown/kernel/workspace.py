@@ -42,6 +42,7 @@ class Work(NamedTuple):
     runs: I  # [run of faces inside a layer, 2] first face, number of faces
     single: I  # faces inside the wall that are computed one by one
     faces: F  # [cell + 1, FACE_COLUMNS] see faces.py
+    held: F  # the same, put by while the states of faces are read
     watched: F  # [watched face, FLOWS, 5] flux of the last sweep with its derivatives, positive inward
     du: F  # [cell] correction of the last sweep
     dt: F
@@ -94,6 +95,7 @@ def workspace(wall: Wall, forcing: Forcing, state: State) -> Work:
         runs=runs,
         single=single,
         faces=np.zeros((n + 1, FACE_COLUMNS)),
+        held=np.zeros((n + 1, FACE_COLUMNS)),
         watched=np.zeros((watched, FLOWS, 5)),
         du=np.zeros(n),
         dt=np.zeros(n),

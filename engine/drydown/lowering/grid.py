@@ -59,6 +59,13 @@ class Grid(NamedTuple):
         """Return the indices of the cells of a layer."""
         return np.flatnonzero(self.layer == layer)
 
+    @property
+    def faces(self) -> np.ndarray:
+        """The two surfaces and the faces between layers, beside the contact air of films too."""
+        between = (self.layer[1:] != self.layer[:-1]) | (self.film[1:-1] >= 0)
+        found: np.ndarray = np.array([0, *(np.flatnonzero(between) + 1), len(self.dx)], dtype=np.int64)
+        return found
+
 
 def layer_cells(thickness: float, cells: int | None = None, refine: float = 1.0, grading: Grading = CAPILLARY) -> Array:
     """Return cell widths [m] of one layer, outside to inside, smallest at both faces.

@@ -8,7 +8,7 @@ from contextvars import ContextVar
 import numpy as np
 
 from ..kernel.humidity import ZERO_CELSIUS, humidity_of
-from ..kernel.layout import COUNTERS, STEP_MIN, TOTALS, Record, Status
+from ..kernel.layout import COUNTERS, FACE_STATES, STEP_MIN, TOTALS, Record, Status
 from .lowered import Problem
 
 #: First step of a march [s].
@@ -30,6 +30,7 @@ def empty_record(problem: Problem, rows: int, runs_on: Record | None = None) -> 
         added=np.empty((rows, *problem.state.added.shape)),
         refused=np.empty((rows, *problem.state.refused.shape)),
         load=np.empty((rows, *problem.state.load.shape)),
+        faces=np.empty((rows, len(problem.wall.faces), FACE_STATES)),
         totals=totals if runs_on is None else runs_on.totals,
         counters=np.zeros(COUNTERS, dtype=np.int64) if runs_on is None else runs_on.counters,
     )
@@ -57,9 +58,14 @@ class Marcher:
 
     def begin(self) -> Record:
         """Return a record of the state as it stands."""
-        state, record = self.problem.state, empty_record(self.problem, 1, self.record)
+        from ..kernel.face_states import face_states
+
+        p, work = self.problem, self.work
+        state, record = p.state, empty_record(p, 1, self.record)
         for field in ("u", "temperature", "water", "flow", "added", "refused", "load"):
             getattr(record, field)[0] = getattr(state, field)
+        work.out[:], work.inn[:] = p.forcing.outside[self.here], p.forcing.inside[self.here]
+        face_states(p.wall, p.sampled.tables, state, work, record.faces[0])
         return record
 
     def run_to(self, stop: int) -> tuple[Record, str]:

@@ -102,13 +102,18 @@ def mesh_of(case: Case, idle: Sequence[Wetting] = (), sampled: Sampled | None = 
 def _pilot(case: Case, grid: Grid, sampled: Sampled, idle: Sequence[Wetting]) -> Problem:
     """Lower a case for a pilot march, its idle wettings filled."""
     loose = replace(case, numerics=replace(case.numerics, tolerance=TOLERANCE, max_step=STEP))
-    problem = _on(loose, grid, sampled, None, idle, None, None)
+    problem = without_faces(_on(loose, grid, sampled, None, idle, None, None))
     marks = problem.forcing.marks
     for source, event in enumerate(idle):
         begin = float((event.start - case.start) / np.timedelta64(1, "s"))
         first, last = (int(np.searchsorted(marks, s)) for s in (begin, begin + round(event.duration)))
         problem = put_in(problem, source, event.amount, first, last)
     return problem
+
+
+def without_faces(problem: Problem) -> Problem:
+    """Return a problem whose marches do not record the states of faces."""
+    return problem._replace(wall=problem.wall._replace(faces=np.zeros(0, dtype=np.int64)))
 
 
 def _on(
@@ -335,6 +340,7 @@ def wall_of(
         c_ice=physics.ice_heat_capacity,
         frozen=np.array([m.frozen_conductivity - 1.0 if m.freezing else 0.0 for m in materials]),
         watch=watch,
+        faces=grid.faces,
     )
 
 

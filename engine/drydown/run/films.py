@@ -1,4 +1,4 @@
-"""The permeance that a film has at a mark, read between the states beside it."""
+"""The permeance that a film has at a mark, read between the humidities of its two sides."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from ..arrays import Array
-from ..kernel.layout import P_AIR, T_AIR
+from ..kernel.layout import FACE_INNER, FACE_OUTER, FACE_T
 from ..lowering.lowered import Problem
 from ..materials.model import Film
 
@@ -43,39 +43,28 @@ class Films:
         at = np.clip(self.phi, 1e-6, 1.0 - 1e-9)
         self.films: tuple[Film, ...] = problem.case.assembly.films
         self.ways = [(_read(f.permeance, at), _read(f.permeance_outward or f.permeance, at)) for f in self.films]
-        self.faces = [int(np.flatnonzero(problem.grid.film == i)[0]) for i in range(len(self.films))]
+        rows = [int(np.flatnonzero(problem.grid.film == i)[0]) for i in range(len(self.films))]
+        self.faces = np.searchsorted(problem.wall.faces, rows)
 
-    def permeance(self, humidity: Array, temperature: Array, marks: np.ndarray) -> Array:
+    def permeance(self, faces: Array) -> Array:
         """Return the permeance of each film [kg/(m2 s Pa)], shape (marks, films).
 
         Parameters
         ----------
-        humidity, temperature : array, shape (marks, cell)
-        marks : array of int
-            Rows of the forcing.
+        faces : array, shape (marks, face, FACE_STATES)
+            States of the faces of the wall, as a march records them.
         """
-        out = np.empty((len(marks), len(self.films)))
+        out = np.empty((len(faces), len(self.films)))
         for i, face in enumerate(self.faces):
-            sides = [self._beside(j, humidity, temperature, marks) for j in (face - 1, face)]
-            (phi_a, t_a, p_a), (phi_b, t_b, p_b) = sides
-            inward, outward = (self._between(way, phi_a, phi_b) for way in self.ways[i])
+            outer, inner, t = (faces[:, face, column] for column in (FACE_OUTER, FACE_INNER, FACE_T))
+            inward, outward = (self._between(way, outer, inner) for way in self.ways[i])
             law = self.films[i].permeance_temperature
-            factor = 1.0 if law is None else np.asarray(law(0.5 * (t_a + t_b)), dtype=float)
-            out[:, i] = factor * np.where(p_a >= p_b, inward, outward)
+            factor = 1.0 if law is None else np.asarray(law(t), dtype=float)
+            out[:, i] = factor * np.where(outer >= inner, inward, outward)
         return out
-
-    def _beside(self, cell: int, humidity: Array, temperature: Array, marks: np.ndarray) -> tuple[Array, Array, Array]:
-        """Return humidity, temperature and vapour pressure of a cell, or of the air beyond the first and the last."""
-        saturation = self.problem.case.physics.saturation_pressure
-        if 0 <= cell < humidity.shape[1]:
-            phi, t = humidity[:, cell], temperature[:, cell]
-            return phi, t, phi * saturation(t)
-        air = (self.problem.forcing.outside if cell < 0 else self.problem.forcing.inside)[marks]
-        return air[:, P_AIR] / saturation(air[:, T_AIR]), air[:, T_AIR], air[:, P_AIR]
 
     def _between(self, way: _Read, a: Array, b: Array) -> Array:
         """Return the permeance between two humidities, as the case reads it."""
-        a, b = np.clip(a, 0.0, 1.0), np.clip(b, 0.0, 1.0)
         middle: Array = np.interp(0.5 * (a + b), self.phi, way.value)
         if self.problem.wall.film_mean:
             return middle

@@ -12,8 +12,8 @@ from ..errors import InputError, nearest, need, need_number
 from ..kernel.layout import FLOWS
 from ..lowering.grid import Grid
 from ..lowering.lowered import Problem
-from ..lowering.problem import lower, mesh_of
-from .variables import ALL
+from ..lowering.problem import lower, mesh_of, without_faces
+from .variables import ALL, FACE_STATES, FILMS
 
 HOUR = 3600.0
 
@@ -107,6 +107,8 @@ def lowered(case: Case, keep: Keep, grid: Grid | None = None) -> Problem:
     else:
         last = float((case.end - case.start) / np.timedelta64(1, "s"))
         problem = lower(case, times=np.arange(0.0, last + 0.5 * keep.every, keep.every), grid=grid)
+    if not any(keep.wants(name) for name in (*FACE_STATES, *FILMS)):
+        problem = without_faces(problem)
     if not keep.faces:
         return problem
     cells = len(problem.grid.dx)

@@ -25,6 +25,7 @@ from ..kernel.layout import (
 )  # fmt: skip
 from ..lowering.lowered import Problem
 from ..materials.kinds import group_of
+from .interfaces import interface_labels
 
 #: How the attributes begin that say what was assumed and where data came from.
 NOTE = "note_"
@@ -60,6 +61,7 @@ def labels(problem: Problem, variables: Collection[str] = ()) -> dict[str, Any]:
         ),
         "thickness_of_layer": ("layer", np.array([layer.thickness for layer in layers]), {"units": "m"}),
         "interface": ("interface", list(problem.interfaces)),
+        **interface_labels(problem),
         "wetting": ("wetting", [f"{i + 1}: {w.layer}" for i, w in enumerate(problem.case.wettings)]),
         "load_term": ("load_term", [*problem.lowered.moving, *problem.lowered.raining]),
         **load_words(problem),
@@ -89,13 +91,6 @@ def _film_labels(problem: Problem) -> dict[str, Any]:
 def _face_labels(problem: Problem) -> dict[str, Any]:
     edges = np.concatenate([[0.0], np.cumsum(problem.grid.dx)])
     return {"x_of_face": ("face", edges, {"units": "m", "long_name": "distance of the face from the outer surface"})}
-
-
-def watched(problem: Problem) -> np.ndarray:
-    """Return the faces of the interfaces of a result: the two surfaces and the inner face of every layer."""
-    n = len(problem.grid.dx)
-    inner = [int(problem.grid.cells(j)[-1]) + 1 for j in range(len(problem.case.assembly.layers))]
-    return np.array([0, *(face for face in inner if face < n), n])
 
 
 def load_words(problem: Problem) -> dict[str, Any]:

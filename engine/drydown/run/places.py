@@ -55,8 +55,9 @@ def at(
     Dataset
         Dimension `time`. At a layer or a depth: temperature, humidity, water content (and ice, where there is some),
         with the scalar coordinates `x` [m] and `layer_of_cell`; a depth lies between the centres of the cells of its
-        layer and is read linearly. At a face: what passed it, and the state of the cells on both sides (`outer_...`,
-        `inner_...`).
+        layer and is read linearly. At a face: its own state (`face_temperature`, `face_humidity_outer_side`,
+        `face_humidity_inner_side`, where they were kept), what passed it, and the state of the cells on both sides
+        (`outer_...`, `inner_...`).
 
     Raises
     ------
@@ -121,7 +122,8 @@ def _at_face(data: xr.Dataset, face: str) -> xr.Dataset:
                 words = {**beside.attrs, "long_name": f"{beside.attrs['long_name']}, cell on the {side} side"}
                 one[f"{side}_{name}"] = ("time", beside.values, words)
     x = float(np.concatenate([[0.0], np.cumsum(data["width"].values)])[edge])
-    return _bare(one, ("interface",)).assign_coords(x=((), x, {"units": "m"}))
+    named = ("interface", "layer_outside_of_interface", "layer_inside_of_interface", "film_of_interface")
+    return _bare(one, named).assign_coords(x=((), x, {"units": "m"}))
 
 
 def on_depths(data: xr.Dataset, depths: Any) -> xr.Dataset:

@@ -39,10 +39,11 @@ from ..kernel.layout import (
 )  # fmt: skip
 from ..lowering.lowered import Problem
 from .films import Films
+from .interfaces import Reader, watched
 from .keep import ALL_OF_IT, Keep
 from .kept_case import BYTE, NAME, packed
-from .labels import attributes, labels, watched
-from .variables import FACES, FILMS, ICE, VARIABLES, Variable
+from .labels import attributes, labels
+from .variables import FACE_STATES, FACES, FILMS, ICE, VARIABLES, Variable
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -90,6 +91,7 @@ class Rows:
         self.problem, self.keep = problem, keep
         self.variables = variables(problem, keep)
         self.interfaces = watched(problem) if keep.faces else np.arange(len(problem.interfaces))
+        self.faces = Reader(problem) if len(problem.wall.faces) else None
         self.films = Films(problem) if "film_permeance" in self.variables else None
 
     def of(self, marks: slice, record: Record) -> dict[str, Any]:
@@ -129,8 +131,10 @@ class Rows:
 
             out["ice_content"] = np.zeros_like(water)
             ice_of(problem.wall, problem.sampled.tables, record.temperature[:n], water, out["ice_content"])
+        if self.faces is not None:
+            out |= dict(zip(FACE_STATES, self.faces.of(record.faces[:n]), strict=True))
         if self.films is not None:
-            out["film_permeance"] = self.films.permeance(humidity, record.temperature[:n], at)
+            out["film_permeance"] = self.films.permeance(record.faces[:n])
         kept = {name: np.asarray(out[name], dtype=self.keep.dtype) for name in self.variables}
         return {"time": problem.stamps[at], **kept}
 

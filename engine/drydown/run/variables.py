@@ -9,6 +9,10 @@ layer_water (time, layer)
 vapour_passed, liquid_passed, convected_vapour_passed, heat_passed (time, interface)
     Time integrals of the flux through the two surfaces and the inner face of every layer, positive from
     outside to inside: vapour by diffusion, liquid, vapour carried by an air flow [kg m-2], enthalpy [J m-2].
+face_temperature, face_humidity_outer_side, face_humidity_inner_side (time, interface)
+    The faces themselves: temperature [K], and relative humidity of the pore air right at the face, on its outer and on
+    its inner side (alike where no film lies there) [-]; at a surface the side of the air is that of the film's own
+    surface. Where two films lie on each other they are one face: its sides are those of the layers beyond.
 vapour_through, liquid_through, convected_vapour_through, heat_through (time, face)
     The same through every face between cells, the two surfaces among them; where `Keep.faces` asks for it.
 water_added (time, wetting)
@@ -28,7 +32,7 @@ outside_temperature, outside_vapour_pressure, outside_heat_transfer, outside_vap
     they are imposed on it), transfer coefficients of heat [W m-2 K-1] and vapour [kg m-2 s-1 Pa-1], absorbed short-wave
     and long-wave radiation [W m-2]. `inside_...`: the same inside.
 film_permeance (time, film)
-    Permeance that each film has at the mark [kg m-2 s-1 Pa-1], read between the states of the cells beside it.
+    Permeance that each film has at the mark [kg m-2 s-1 Pa-1], read between the humidities of its two sides.
 """
 
 from __future__ import annotations
@@ -51,12 +55,23 @@ _PASSED = {
     "convected_vapour": ("kg m-2", "vapour carried inward by air flow so far"),
     "heat": ("J m-2", "enthalpy passed inward so far"),
 }
+#: The state of the faces themselves.
+FACE_STATES = {
+    "face_temperature": Variable(("time", "interface"), "K", "temperature of the face"),
+    "face_humidity_outer_side": Variable(
+        ("time", "interface"), "1", "relative humidity at the face, on its outer side", "relative_humidity"
+    ),
+    "face_humidity_inner_side": Variable(
+        ("time", "interface"), "1", "relative humidity at the face, on its inner side", "relative_humidity"
+    ),
+}
 #: What is always there.
 VARIABLES: dict[str, Variable] = {
     "temperature": Variable(("time", "cell"), "K", "temperature"),
     "relative_humidity": Variable(("time", "cell"), "1", "relative humidity of the pore air", "relative_humidity"),
     "water_content": Variable(("time", "cell"), "kg m-3", "water content"),
     "layer_water": Variable(("time", "layer"), "kg m-2", "water stored in the layer"),
+    **FACE_STATES,
     **{f"{what}_passed": Variable(("time", "interface"), *words) for what, words in _PASSED.items()},
     "water_added": Variable(("time", "wetting"), "kg m-2", "water added by wettings so far"),
     "load_water": Variable(("time", "load_term"), "kg m-2", "water brought in by the load so far"),

@@ -19,7 +19,7 @@ from ..case.case import Case
 from ..case.wetting import Wetting
 from ..criteria import deciding
 from ..errors import InputError
-from ..kernel.layout import CONVECTED, LIQUID, LOAD_WATER, VAPOUR, State
+from ..kernel.layout import CONVECTED, LIQUID, LOAD_WATER, VAPOUR, Record, State
 from ..lowering.grid import make_grid
 from ..lowering.lowered import Problem
 from ..lowering.marcher import Marcher
@@ -116,16 +116,18 @@ def wetting_calendar(
     asked = deciding("calendar")
     wall = wall_of(dry, problem)
     untouched: dict[int, Watch] = {}
+    begun: dict[int, Record] = {}
 
-    def watched(mark: int, state: State) -> None:
-        untouched[mark] = Watch(wall, problem, mark, state, asked, limits)
+    def watched(mark: int, record: Record) -> None:
+        begun[mark] = record
+        untouched[mark] = Watch(wall, problem, mark, record, asked, limits)
 
     states, base = _dry_run(problem, sorted(at), lambda x: tell(3.0 * x), untouched, watched)
     inner = _inner_of(problem)
 
     def one(key: tuple[int, int]) -> tuple[float, ...]:
         mark, source = key
-        watch = Watch(wall, problem, mark, states[mark], asked, limits)
+        watch = Watch(wall, problem, mark, begun[mark], asked, limits)
         found = _trial(problem, mark, source, m0, states[mark], base, inner, watch, follow)
         without = untouched[mark].worst_until(watch.mark)
         tell(1.0)
@@ -234,11 +236,11 @@ def _dry_run(
     marks: Sequence[int],
     tell: Callable[[float], None],
     watches: Mapping[int, Watch],
-    watched: Callable[[int, State], None],
+    watched: Callable[[int, Record], None],
 ) -> tuple[dict[int, State], _Course]:
     """Run without any wetting; return the states at `marks` and the course of the whole run.
 
-    At each mark `watched` is called, and all `watches` are shown what comes after.
+    At each mark `watched` is called with a record of it, and all `watches` are shown what comes after.
     """
     states: dict[int, State] = {}
     state = problem.state
@@ -251,7 +253,7 @@ def _dry_run(
         tell((stop - here) / last)
         if stop in marks:
             states[stop] = _copy(state)
-            watched(stop, states[stop])
+            watched(stop, marcher.begin())
         here = stop
     return states, course
 

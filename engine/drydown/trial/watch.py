@@ -11,8 +11,10 @@ from ..arrays import Array
 from ..case.case import Case
 from ..criteria import Criterion, Followers
 from ..criteria.reading import RAIN, SKIN, Block, Wall, rained, read_wall
-from ..kernel.layout import Record, State
+from ..kernel.humidity import humidity_of
+from ..kernel.layout import Record
 from ..lowering.lowered import Problem
+from ..run.interfaces import Reader
 from ..run.results import offered_rain
 from ..run.simulation import simulate
 
@@ -26,6 +28,11 @@ def wall_of(case: Case, problem: Problem) -> Wall:
     return wall._replace(skin=skin, rained=rained(wall.kinds, rain), time=problem.stamps)
 
 
+def _states(record: Record) -> tuple[Array, Array, Array, Array]:
+    """Return what criteria see of a record."""
+    return record.temperature, record.u, record.water, record.faces
+
+
 class Watch:
     """Follows criteria from one mark of a run on.
 
@@ -35,8 +42,8 @@ class Watch:
     problem : Problem
         Its marks are an hour apart, and all are kept.
     mark : int
-    state : State
-        At that mark.
+    begun : Record
+        Of that mark alone.
     asked : sequence of Criterion
     limits : mapping, optional
         As for `drydown.criteria.assess`.
@@ -47,26 +54,38 @@ class Watch:
         wall: Wall,
         problem: Problem,
         mark: int,
-        state: State,
+        begun: Record,
         asked: Sequence[Criterion],
         limits: Mapping[str, float] | None = None,
     ) -> None:
         self.problem, self.begin, self.mark = problem, mark, mark
         self.followers = Followers(wall._replace(time=wall.time[mark:]), asked, limits, 1, worst=True)
-        self.row = (state.temperature[None].copy(), state.u[None].copy(), state.water[None].copy())
+        self.row = _states(begun)
         self.cells = [problem.grid.cells(j) for j in range(len(wall.names))]
+        self.faces = Reader(problem)
 
     def see(self, stop: int, record: Record) -> None:
         """Take the marks up to `stop`."""
-        rows = (record.temperature, record.u, record.water)
-        t, u, water = (np.concatenate([old, new]) for old, new in zip(self.row, rows, strict=True))
+        before, rows = self.row, _states(record)
+        t, u, water, faces = (np.concatenate([old, new]) for old, new in zip(before, rows, strict=True))
         time = self.problem.stamps[self.mark : stop + 1]
         hours = np.diff(time) / np.timedelta64(3600, "s")
         whole = np.ones(len(hours), dtype=bool)
         layer_water = np.stack([water[:, cells].sum(axis=1) for cells in self.cells], axis=1)
-        block = Block(time, hours, whole, t - 273.15, np.exp(-np.exp(u)), water / self.problem.grid.dx, layer_water)
+        at = self.faces.of(faces)
+        block = Block(
+            time,
+            hours,
+            whole,
+            t - 273.15,
+            humidity_of(u),
+            water / self.problem.grid.dx,
+            layer_water,
+            at.temperature - 273.15,
+            np.stack([at.outer_side, at.inner_side], axis=2),
+        )
         self.followers.see(block)
-        self.mark, self.row = stop, (t[-1:], u[-1:], water[-1:])
+        self.mark, self.row = stop, (t[-1:], u[-1:], water[-1:], faces[-1:])
 
     def values(self) -> tuple[float, ...]:
         """Return what each criterion found at its worst place; NaN where it does not apply."""

@@ -35,7 +35,7 @@ class Crystals:
 
     def feed(self, block: Any) -> Any:
         """Return the counts at the marks of a block but its first."""
-        wet = self.spots.humidity(block.humidity) > self.limits["salt_humidity"]
+        wet = self.spots.humidity(block) > self.limits["salt_humidity"]
         fell = wet[:-1] & ~wet[1:]
         course = self.count + np.cumsum(fell, axis=0)
         self.count = course[-1]
