@@ -48,7 +48,7 @@ class _Mould:
         spots = both(faces(wall), inside(wall))
         self.spots = spots.chosen((spots.of(rows)[:, 0] > 0.0) & spots.sheltered)
         self.numbers = self.spots.of(rows)
-        self.decline = self.spots.of(np.array([limits[_DECLINE_OF[d]] for d in wall.declines], dtype=float))
+        self.decline = self.spots.of(np.array([limits[DECLINE_OF[d]] for d in wall.declines], dtype=float))
         n = len(self.spots.layer)
         self.index, self.since = np.zeros(n), np.zeros(n)
         self.worst = Worst(wall, self.spots, np.ones(n, dtype=bool))
@@ -123,7 +123,7 @@ class _Mould:
 
 
 #: Limit that holds the decline of a kind of surface.
-_DECLINE_OF = {"wood": "mould_decline_wood", "paper": "mould_decline_paper", "": "mould_decline"}
+DECLINE_OF = {"wood": "mould_decline_wood", "paper": "mould_decline_paper", "": "mould_decline"}
 
 
 def _closed(wall: Wall, j: int, what: str) -> bool:
