@@ -107,10 +107,9 @@ def design(
 
         write_figure(design_figure(found), figure)
     if film_file is not None:
-        from ..files import write_whole
+        from ..files import write_text
 
-        text = "\n".join(film_text(found, name)) + "\n"
-        write_whole(film_file, lambda p: p.write_text(text, encoding="utf-8"))
+        write_text(film_file, "\n".join(film_text(found, name)) + "\n")
     click.echo("\n".join(answer(found)))
     say_written(output, figure, film_file)
 
