@@ -56,8 +56,10 @@ def serve(make: Callable[[], Any], listening: socket.socket, say: Callable[[str]
     token = secrets.token_urlsafe(32)
     guarded = Guard(desk.app, port, token)
     config = uvicorn.Config(
-        guarded, log_config=None, log_level="critical", access_log=False, lifespan="off", server_header=False,
-        date_header=False, timeout_graceful_shutdown=2, ws="none", proxy_headers=False, http="h11",
+        guarded, log_config=None, log_level="critical", access_log=False, lifespan="off", http="h11",
+        server_header=False,
+        date_header=False, timeout_graceful_shutdown=2, timeout_keep_alive=60, ws="none",
+        proxy_headers=False,
     )  # fmt: skip
     server = uvicorn.Server(config)
     desk.ending = lambda: server.should_exit
