@@ -19,7 +19,7 @@ ALLOWED = {
     "MIT-0", "MIT-CMU", "MPL-2.0", "PSF-2.0", "Zlib", "Unlicense",
 }  # fmt: skip
 #: Extras whose packages run with drydown on a user's machine.
-RUNNING = ("cluster", "cuda")
+RUNNING = ("cluster", "cuda", "desk")
 #: Packages of other extras with other licences, and why that is no matter.
 APART = {
     "iapws": "GPL-3.0: tests compare our numbers with its; it is not imported by drydown and not handed on",

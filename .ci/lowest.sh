@@ -34,8 +34,8 @@ for line in open(sys.argv[1]):
     assert Version(found) == Version(lowest), f"{name} {found} is installed, {lowest} was asked for"
 print(f"{held} dependencies in their lowest versions")
 PYTHON
-# Reading, units, weather, sun, figures, the command, stores and budgets: what meets the libraries.
+# Reading, units, weather, sun, figures, the command, stores, the desk and budgets: what meets the libraries.
 XDG_CACHE_HOME="$work/cache" MPLBACKEND=Agg "$work/venv/bin/pytest" -q -m "not slow" -p no:cacheprovider \
   tests/unit/test_quantities.py tests/unit/test_casefile.py tests/unit/test_weather_files.py tests/unit/test_exposure.py \
   tests/unit/test_figures.py tests/cli/test_commands.py tests/study/test_study_store.py tests/study/test_study_commands.py \
-  tests/conservation
+  tests/conservation tests/desk/test_server_guard.py tests/desk/test_server_answers.py
