@@ -121,7 +121,7 @@ function slipOfWall() {
   const part = open.kind === "part" ? partAt(open.at) : null;
   if (part) {
     return partSlip(part, state.parts.indexOf(part) + 1, state.parts.length, us(),
-      { ...wallActs, edit, close, next: (number) => show({ kind: "gap", number }) });
+      { ...wallActs, edit, close, gaps: () => state.case.ventilated_gap || [], next: (number) => show({ kind: "gap", number }) });
   }
   if (open.kind !== "gap") return "";
   return gapSlip(open.number, state.parts, { close, insert: async (number, value, name) => {

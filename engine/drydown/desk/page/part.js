@@ -23,7 +23,7 @@ export function partSlip(part, number, count, us, on) {
     film ? "" : button(part.wetted ? "The water gets in here" : "Let the water in here", () => on.wet(part.name), { disabled: part.wetted, "data-key": "wet" }),
     button("Put the next one in", () => on.next(number + 1), { "data-key": "next" }),
     button("Take it out", () => on.remove(part.at), { class: "quiet", "data-key": "out" }));
-  const first = h("div", { class: "first" }, film ? "" : thickness(part, us, on), part.trouble ? h("p", { class: "flag" }, nice(part.trouble)) : "", about, places, film ? "" : damp(part, on), known(part.entry));
+  const first = h("div", { class: "first" }, film ? "" : thickness(part, us, on), part.trouble ? h("p", { class: "flag" }, nice(part.trouble)) : "", about, part.hatch === "air" ? airing(part, on) : "", places, film ? "" : damp(part, on), known(part.entry));
   return slip("slip-part", called(part), on.close, h("div", { class: `slip-body${film && part.curve ? " of-film" : ""}` },
     first, film && part.curve ? curveOf(part.curve, part.name) : "", h("div", { class: "second" }, what)));
 }
@@ -51,6 +51,16 @@ function thickness(part, us, on) {
     button("−", () => by(-1), { "aria-label": "Thinner", disabled: !part.mm, "data-key": "thinner", class: "round" }),
     h("label", { class: "field" }, h("span", {}, "Thick"), field),
     button("+", () => by(1), { "aria-label": "Thicker", disabled: !part.mm, "data-key": "thicker", class: "round" }));
+}
+
+/** Whether outside air blows through a gap. */
+function airing(part, on) {
+  const all = on.gaps(), open = all.some((gap) => gap.layer === part.name);
+  const rest = all.filter((gap) => gap.layer !== part.name), value = open ? rest : [...rest, { layer: part.name, air_changes: "50 1/h" }];
+  const box = h("input", { type: "checkbox", "data-key": "airing", on: { change: () => on.edit({ op: "set", at: "ventilated_gap", value: value.length ? value : null },
+    open ? `${part.name} is closed` : `outside air blows through ${part.name}`) } });
+  box.checked = open;
+  return h("label", { class: "tick" }, box, " Outside air blows through it", h("span", { class: "small soft" }, open ? ` (${nice(all.find((gap) => gap.layer === part.name).air_changes)})` : " (as behind a cladding that is open above and below)"));
 }
 
 /** The water it has from the start, where it is built in damp. */

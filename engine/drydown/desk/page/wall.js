@@ -54,7 +54,8 @@ export function drawing(host, view, on) {
       if (wide.reduce((a, b) => a + b, 0) <= length + 2 * spare) { rows = 1; break; }
     }
     const sizes = lying ? thick : rows === 1 ? wide : wide.map((x, i) => (i % 2 ? Math.max(12, x - 60) : x));
-    const at = spread(middles, sizes, -spare, length + spare);
+    const edge = (i) => (lying ? 0 : wide[i] / 2 - spare);
+    const at = spread(middles, sizes, -spare, length + spare).map((x, i) => Math.min(Math.max(x, edge(i)), length - edge(i)));
     const starts = spread([0, ...placed.map((p) => p.to)], joints.map(() => Math.min(JOINT, length / joints.length)), lying ? 0 : -JOINT / 2, length + (lying ? 0 : JOINT / 2));
     labels.forEach((one, i) => Object.assign(one.style, point(at[i])));
     if (!lying) {
