@@ -12,6 +12,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from selenium.common.exceptions import StaleElementReferenceException, WebDriverException
+from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.actions.action_builder import ActionBuilder
 from selenium.webdriver.common.actions.pointer_input import PointerInput
 from selenium.webdriver.common.keys import Keys
@@ -78,6 +79,10 @@ class Hands:
     def state(self) -> dict:
         return self.ask("/api/state")
 
+    def version(self) -> int:
+        """Return which version of the wall the page shows."""
+        return int(self.driver.execute_script("return document.documentElement.dataset.version || 0"))
+
     def parts(self) -> list[str]:
         script = "return [...document.querySelectorAll('.part .name')].map(n => n.lastChild.textContent.trim())"
         return self.driver.execute_script(script)
@@ -95,13 +100,27 @@ class Hands:
 
     def touch(self, element) -> None:
         """Touch an element with a finger: pointer events of a touch at its middle."""
-        self.driver.execute_script("arguments[0].scrollIntoView({block: 'center'})", element)
+        self.driver.execute_async_script(
+            "const [at, done] = arguments; at.scrollIntoView({block: 'center'});"
+            "requestAnimationFrame(() => requestAnimationFrame(done))",  # a finger finds what the eye has seen
+            element,
+        )
         finger = ActionBuilder(self.driver, mouse=PointerInput("touch", "finger"), duration=0)
         finger.pointer_action.move_to(element).pointer_down().pointer_up()
         finger.perform()
 
     def press(self, *keys: str) -> None:
-        self.driver.switch_to.active_element.send_keys(*keys)
+        """Press keys one after the other, those that modify held down until the end."""
+        held = [key for key in keys if key in (Keys.CONTROL, Keys.SHIFT, Keys.ALT)]
+        chain = ActionChains(self.driver, duration=0)
+        for key in held:
+            chain.key_down(key)
+        for key in keys:
+            if key not in held:
+                chain.send_keys(key)
+        for key in held:
+            chain.key_up(key)
+        chain.perform()
 
     def go(self, name: str) -> None:
         """Come to a control by keys: along the wall by arrows, elsewhere by Tab."""
@@ -114,7 +133,7 @@ class Hands:
                 self.press(Keys.ARROW_RIGHT if _place(name) > _place(here) else Keys.ARROW_LEFT)
             else:
                 self.press(Keys.TAB)
-        raise AssertionError(f"no way by keys to {name}")
+        raise AssertionError(f"no way by keys to {name}; at {self.focused()!r}")
 
     def use(self, name: str) -> None:
         """Touch a control, or come to it and press Enter."""
@@ -135,19 +154,23 @@ class Hands:
             self.go(name) if self.keys else self.touch(self.key(name))
         self.wait(lambda: self.focused() == name, name)
         self.press(Keys.CONTROL, "a")
-        self.press(Keys.NULL, text)
+        self.press(text)
 
     def changed(self, act) -> None:
         """Do something and wait until the page shows the state that came of it."""
-        before = self.state()["version"]
+        before = self.version()
         act()
-        self.wait(lambda: self.state()["version"] > before, "a new state")
+        self.wait(lambda: self.version() > before, "a new state")
+
+    def away(self) -> None:
+        """Wait until what was open is put away."""
+        self.wait(lambda: not self.driver.find_elements("css selector", ".slip"), "the slip put away")
 
     def put_in(self, number: int, name: str) -> None:
         """Put a material or film in before a place of the wall."""
-        self.use(f"gap:{number}") if self.there(f"gap:{number}") else self.use("next")
+        self.use("next" if self.there("next") else f"gap:{number}")
         self.write("finder", name)
-        best = f'.found li[data-name="{name}"]'
+        best = f'.found[data-of="{name}"] li[data-name="{name}"]'
         self.wait(lambda: self.driver.find_elements("css selector", best), name)
         if self.keys:
             first = "return document.querySelector('.found li[aria-selected=true]')?.dataset.name"
@@ -161,8 +184,11 @@ class Hands:
         self.wait(lambda: self.there("out"), "the slip of what was put in")
 
     def thick(self, value: str) -> None:
-        self.write("thickness", value)
-        self.changed(lambda: self.press(Keys.ENTER))
+        """Write a thickness, where it is not there already."""
+        shown = "return document.querySelector('[data-key=thickness]').value"
+        if value != self.driver.execute_script(shown):
+            self.write("thickness", value)
+            self.changed(lambda: self.press(Keys.ENTER))
 
     def say(self, blank: str, choice: str) -> None:
         """Put something else in a blank of the question."""
@@ -176,11 +202,13 @@ class Hands:
             self.changed(lambda: self.press(Keys.ENTER))
         else:
             self.changed(lambda: self.use(f"choice-{choice}"))
+        self.away()
 
     def undo_all(self) -> None:
-        while self.state()["undo"]:
+        can = "return !document.querySelector('[data-key=undo]').disabled"
+        while self.driver.execute_script(can):
             if self.keys:
-                self.changed(lambda: self.press(Keys.CONTROL, "z", Keys.NULL))
+                self.changed(lambda: self.press(Keys.CONTROL, "z"))
             else:
                 self.changed(lambda: self.use("undo"))
 

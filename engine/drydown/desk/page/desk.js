@@ -25,10 +25,11 @@ const is = (kind, what) => (open && open.kind === kind ? open[what] : "");
 // --- what is drawn
 
 const drawn = {};
-/** Draw what has changed: what is pressed just now must not be exchanged for its like. */
+let pressed = false;
+/** Draw what has changed, and nothing while a finger is down: what is pressed must not be exchanged for its like. */
 function anew(name, of, act) {
   const key = JSON.stringify(of);
-  if (drawn[name] === key) return;
+  if (pressed || drawn[name] === key) return;
   drawn[name] = key;
   act();
 }
@@ -37,7 +38,7 @@ function draw() {
   if (!state.parts.length) answer = told = null; // a new wall: what was before has nothing to say of it
   const file = is("file", "name"), asked = is("blank", "name");
   anew("top", [state.title, state.file, state.undo, state.redo, state.undo_words, state.redo_words, file], () => top(byId("top"), state, file,
-    { edit, undo: () => step("undo"), redo: () => step("redo"), open: (name, pointed) => show({ kind: "file", name }, pointed), close, took, said }));
+    { edit, undo: () => step("undo"), redo: () => step("redo"), open: (name, pointed) => show({ kind: "file", name }, pointed), close, done: () => is("file", "name") && close(), took, said }));
   anew("question", [state.question, asked], () => question(byId("question"), state, asked === "units" ? "" : asked, blankActs));
   drawWall();
   drawAnswer();
@@ -63,7 +64,7 @@ function drawAnswer() {
   const version = answer ? answer.version : 0;
   drawHead();
   anew("words", [version, stale], () => answerWords(byId("words"), answer, stale));
-  inside(byId("look"), answer, stale);
+  anew("look", [version, stale], () => inside(byId("look"), answer, stale));
   anew("print", version, () => smallPrint(byId("print"), answer));
   // Where a slip covers the answer, it says it too.
   const now = standing(state, answer, job);
@@ -73,7 +74,12 @@ function drawAnswer() {
   });
 }
 
-const blankActs = { ask: (name, value, words) => edit({ op: "ask", at: name, value }, words).then((fine) => fine && close()), open: (name, pointed) => show({ kind: "blank", name }, pointed), close: () => close() };
+/** Make a change and put away what it was made in, unless something else was opened meanwhile. */
+async function editAndClose(body, words) {
+  const here = open;
+  if ((await edit(body, words)) && open === here) close();
+}
+const blankActs = { ask: (name, value, words) => editAndClose({ op: "ask", at: name, value }, words), open: (name, pointed) => show({ kind: "blank", name }, pointed), close: () => close() };
 const wallActs = {
   part: (at, pointed) => (is("part", "at") === at ? close() : show({ kind: "part", at }, pointed)),
   joint: (number, pointed) => (is("gap", "number") === number ? close() : show({ kind: "gap", number }, pointed)),
@@ -91,29 +97,21 @@ const wallActs = {
 };
 
 const UNITS = [{ value: "metric", words: "millimetres and kilograms" }, { value: "us", words: "inches and perms" }];
-const unitActs = { ...blankActs, ask: (_, value, words) => edit({ op: "set", at: "units", value }, words).then((fine) => fine && close()) };
+const unitActs = { ...blankActs, ask: (_, value, words) => editAndClose({ op: "set", at: "units", value }, words) };
 
 function drawWall() {
-  const stale = !answer || answer.version !== state.version;
-  anew("wall", [state.parts, state.units, open, stale, answer ? answer.version : 0, narrow()], () => wallAnew(stale));
-}
-
-function wallAnew(stale) {
-  const host = byId("wall"), opened = is("blank", "name") === "units";
-  const had = host.contains(document.activeElement) ? document.activeElement.dataset.key : "";
-  const slipped = host.querySelector(".slip"), scrolled = slipped ? slipped.scrollTop : 0;
-  const whole = state.parts.reduce((sum, p) => sum + (p.mm || 0), 0);
-  const units = { blank: "units", words: UNITS[us() ? 1 : 0].words, value: us() ? "us" : "metric", choices: UNITS };
-  const picture = h("div", { class: "picture" });
-  fill(host, h("h2", { class: "unseen" }, "The wall, from outside to inside"), picture,
-    h("p", { class: "foot small soft" }, whole ? `${written(Math.round(10 * whole) / 10, us())} in all, drawn to scale. ` : "", "Told in ", blank(units, opened, unitActs), "."),
-    h("div", { class: "below" }, opened ? choices(units, unitActs) : slipOfWall()));
+  const stale = !answer || answer.version !== state.version, opened = is("blank", "name") === "units";
   const selected = is("part", "at") || (open && open.kind === "gap" ? `gap:${open.number}` : "");
   const view = { parts: state.parts.map((p) => ({ ...p })), selected, harm: stale ? new Map() : harmOf(answer), shares: sharesOf(answer, stale), us: us() };
-  again = drawing(picture, view, wallActs);
-  if (had && !host.contains(document.activeElement)) focusOn(had, host);
-  const slipping = host.querySelector(".slip");
-  if (slipped && slipping && slipped.id === slipping.id) slipping.scrollTop = scrolled;
+  const whole = state.parts.reduce((sum, p) => sum + (p.mm || 0), 0);
+  const units = { blank: "units", words: UNITS[us() ? 1 : 0].words, value: us() ? "us" : "metric", choices: UNITS };
+  anew("picture", [state.parts, selected, us(), stale, answer ? answer.version : 0, narrow()], () => { again = drawing(byId("picture"), view, wallActs); });
+  anew("foot", [whole, us(), opened], () => fill(byId("foot"), whole ? `${written(Math.round(10 * whole) / 10, us())} in all, drawn to scale. ` : "", "Told in ", blank(units, opened, unitActs), "."));
+  anew("slip", [open, selected ? [state.parts, state.case.ventilated_gap] : opened, us()], () => {
+    const spot = byId("below"), slipped = spot.querySelector(".slip"), scrolled = slipped ? slipped.scrollTop : 0;
+    fill(spot, opened ? choices(units, unitActs) : slipOfWall());
+    if (slipped && spot.firstChild && slipped.id === spot.firstChild.id) spot.firstChild.scrollTop = scrolled;
+  });
 }
 
 function slipOfWall() {
@@ -153,6 +151,7 @@ function took(next) {
   if (state && next.version < state.version) return;
   const newer = !state || next.version !== state.version;
   state = next;
+  document.documentElement.dataset.version = next.version;
   if (newer && next.job) heard("job", { ...next.job, version: next.version });
   if (open && open.kind === "part" && !partAt(open.at)) open = null;
   draw();
@@ -198,6 +197,7 @@ function said(text, wrong = false) {
 // --- what the server tells
 
 async function fetchAnswer() {
+  if (!state || !state.parts.length) return; // an empty wall has none
   const next = await get("/api/answer").catch(() => null);
   if (!next || (answer && next.version === answer.version)) return;
   answer = next;
@@ -233,6 +233,12 @@ function heard(name, data) {
 }
 
 // --- keys, screens, files
+
+document.addEventListener("pointerdown", () => { pressed = true; }, true);
+document.addEventListener("click", () => { pressed = false; }, true);
+for (const name of ["pointerup", "pointercancel"]) {
+  document.addEventListener(name, () => setTimeout(() => { pressed = false; if (state) draw(); }, 60), true); // a click comes after it
+}
 
 document.addEventListener("keydown", (event) => {
   const key = event.key.toLowerCase();

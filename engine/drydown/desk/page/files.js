@@ -23,7 +23,7 @@ export function top(host, state, opened, on) {
 
 function openSlip(on) {
   const list = h("div", { class: "choices" }), said = h("p", { class: "small soft", role: "status" });
-  const take = (asked) => asked.then((state) => { on.took(state); on.close(); }, (failure) => { said.textContent = failure.message; });
+  const take = (asked) => asked.then((state) => { on.took(state); on.done(); }, (failure) => { said.textContent = failure.message; });
   get("/api/files").then(({ folder, files }) => list.replaceChildren(...(files.length ? files.map((name) => button(name, () => take(post("/api/open", { name })), { class: "choice", "data-key": `open-${name}` }))
     : [h("p", { class: "small soft" }, `No case files in ${folder} yet.`)])), (failure) => { said.textContent = failure.message; });
   const file = h("input", { type: "file", accept: ".toml,text/plain", class: "unseen", "aria-label": "A case file of this machine", on: { change: () => file.files.length && take(read(file.files[0])) } });
@@ -42,7 +42,7 @@ function saveSlip(state, on) {
     try {
       on.took(await post("/api/save", { name, over: over || name === file.name }));
       on.said(`Saved as ${name}.`);
-      on.close();
+      on.done();
     } catch (failure) {
       if (failure.status === 409) ask(failure.message);
       else said.textContent = failure.message;

@@ -1,6 +1,6 @@
 // A field that finds a material or a film by the words of the trade, and the list of what it found.
 import { entry, search } from "./api.js";
-import { h, nice } from "./dom.js";
+import { h, nice, sent } from "./dom.js";
 
 let count = 0;
 
@@ -25,6 +25,7 @@ export function finder(labelled, kind, now, take) {
     const reply = await search(words, kind, words ? 12 : 14).catch((failure) => ({ found: [], error: failure.message }));
     if (turn !== asked) return;
     found = reply.found;
+    list.dataset.of = words;
     at = words && found.length ? 0 : -1;
     none.textContent = reply.error || (found.length ? "" : `Nothing goes by “${words}”. Try a plainer word: plastic, wool, brick.`);
     list.replaceChildren(...found.map(row));
@@ -36,7 +37,7 @@ export function finder(labelled, kind, now, take) {
     const swatch = h("span", { class: `swatch wall ${one.kind === "film" ? "of-film" : ""}`, "aria-hidden": "true" }, h("span", { class: `k-${one.hatch}` }));
     return h("li", {
       role: "option", id: `${id}-${i}`, "aria-selected": "false", class: one.name === now ? "now" : "", "data-name": one.name,
-      on: { click: () => take(one), pointermove: () => { if (at !== i) { at = i; point(); } } },
+      on: { click: () => chosen(one), pointermove: () => { if (at !== i) { at = i; point(); } } },
     }, swatch, h("span", { class: "said" }, h("b", {}, nice(one.name)), said, one.name === now ? h("span", { class: "soft" }, ", as it is now") : "",
       h("span", { class: "about" }, nice(one.about))));
   }
@@ -48,15 +49,21 @@ export function finder(labelled, kind, now, take) {
     if (line && document.activeElement === field) line.scrollIntoView({ block: "nearest" });
   }
 
+  const chosen = (one) => { sent(field); take(one); };
+  /** Take what is pointed at; what was typed a moment ago is looked for first. */
+  async function taken() {
+    clearTimeout(timer);
+    if (list.dataset.of !== field.value.trim()) await look();
+    if (found[at]) chosen(found[at]);
+  }
+
   function key(event) {
     const way = { ArrowDown: 1, ArrowUp: -1 }[event.key];
     if (way && found.length) {
       at = (at + way + found.length) % found.length;
       point();
-    } else if (event.key === "Enter" && timer && found[at]) {
-      take(found[at]);
-    } else if (event.key === "Enter" && found[at]) {
-      take(found[at]);
+    } else if (event.key === "Enter") {
+      taken();
     } else return;
     event.preventDefault();
   }

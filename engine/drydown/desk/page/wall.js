@@ -1,5 +1,5 @@
 // The drawing that is the editor: the wall to scale, outside to inside, upright on a wide screen and lying on a narrow one.
-import { fill, h, narrow, nice, s, unseen } from "./dom.js";
+import { focusOn, h, narrow, nice, s, unseen } from "./dom.js";
 import { bodies, spread } from "./places.js";
 import { next, snapped, written } from "./sizes.js";
 
@@ -37,7 +37,8 @@ export function drawing(host, view, on) {
   const list = h("div", { class: "parts", role: "group", "aria-label": "Parts from outside to inside", "aria-describedby": "wall-hint" },
     joints.flatMap((one, i) => (i < labels.length ? [one, labels[i]] : [one])));
   const stage = h("div", { class: `wall drawn ${lying ? "lying" : "upright"}` }, body, leaders, list);
-  fill(host, side("outside", view.shares, lying), h("div", { class: "middle" }, stage, hint), side("inside", view.shares, lying));
+  const had = host.contains(document.activeElement) ? document.activeElement.dataset.key : "";
+  host.replaceChildren(side("outside", view.shares, lying), h("div", { class: "middle" }, stage, hint), side("inside", view.shares, lying));
 
   function place(fixed) {
     const room = stage.clientWidth, spare = lying ? 0 : Math.max(0, Math.min(OUT, stage.getBoundingClientRect().left - 8));
@@ -153,6 +154,7 @@ export function drawing(host, view, on) {
 
   list.addEventListener("keydown", (event) => keys(event, list, view, on));
   place();
+  if (had) focusOn(had, host);
   return () => place();
 }
 
