@@ -20,6 +20,8 @@ from .document import Document, Trouble, place
 from .known import Known, identity
 from .working import Wish, Work
 
+#: Said until the first march of this process is under way: on a new machine its code is compiled before.
+FIRST = "making ready for this machine, once: about half a minute"
 #: Seconds between two words on progress; of rest after an answer before changes are tried behind.
 EVERY, REST = 0.15, 1.0
 
@@ -65,7 +67,7 @@ class Doing:
         self._state, self._fraction, self._words = "idle", 0.0, ""
         self._cards, self._cards_fraction = "none", 0.0
         self._refused: tuple[int, Trouble] | None = None
-        self._spoken = 0.0
+        self._spoken, self._marched = 0.0, False
 
     def want(self, version: int, given: CaseFile) -> None:
         """Want the answer of a case; what is known already is there at once."""
@@ -74,13 +76,16 @@ class Doing:
             self._job, self._refused = job, None
             self._cards, self._cards_fraction = "none", 0.0
             known = self._answers.get(job.key)
-            self._state, self._fraction, self._words = ("running", 0.0, "") if known is None else ("idle", 1.0, "")
+            words = "" if self._marched else FIRST
+            self._state, self._fraction, self._words = ("running", 0.0, words) if known is None else ("idle", 1.0, "")
             if known is not None:
                 self._shown = version, known
                 if self._advice.get(job.key) is not None:
                     self._cards, self._cards_fraction = "done", 1.0
         if known is not None:
             self._notify("answer", {"version": version, "known": True})
+        else:
+            self._notify("job", {"version": version, "state": "running", "fraction": 0.0, "words": words})
         self.work.want(job)
 
     def rest(self) -> None:
@@ -165,7 +170,7 @@ class Doing:
         wish.halt()
         now = time.monotonic()
         with self._lock:
-            self._fraction = fraction
+            self._fraction, self._marched = fraction, True
             if now - self._spoken < EVERY or self._job is not job:
                 return
             self._spoken = now

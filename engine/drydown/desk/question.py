@@ -237,8 +237,9 @@ def damp_of(document: Document) -> Blank:
     choices: list[Choice] = [("none", "nothing was built in damp")]
     value: Any = "none"
     for table in document.get("layer", []):
-        found = materials().get(str(table.get("material", "")))
-        name = called(table) if "material" in table else ""
+        if "material" not in table:
+            continue
+        found, name = materials().get(str(table["material"])), called(table)
         if isinstance(found, Material) and (water := _DAMP.get(kind_of(found.tags, found.name))):
             choices.append(({"layer": name, "water": water}, f"the {name} was built in damp, {water}"))
         if "start_water" in table:
