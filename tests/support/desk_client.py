@@ -35,7 +35,7 @@ class Hands:
         if method == "POST":
             given |= {"Origin": self.origin, "Content-Type": "application/json"}
         given |= {name.replace("_", "-"): value for name, value in headers.items()}
-        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=60)
+        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=600)
         try:
             connection.putrequest(method, path, skip_host=True, skip_accept_encoding=True)
             data = body if isinstance(body, bytes) else None if body is None else json.dumps(body).encode()
@@ -68,7 +68,7 @@ class Hands:
         """Make a change."""
         return self.post("/api/edit", {"op": op, "at": at, **more}, status)
 
-    def answered(self, seconds: float = 60.0) -> Any:
+    def answered(self, seconds: float = 600.0) -> Any:
         """Wait for the answer of the case as it is; return the state."""
         end = time.monotonic() + seconds
         while time.monotonic() < end:
