@@ -16,7 +16,7 @@ from ..errors import InputError
 from ..examples import EXAMPLES, template
 from .answering import Answer
 from .asking import asked
-from .document import Document, Trouble, located, looked_at, parsed
+from .document import Document, Trouble, located, looked_at, parsed, shaped
 from .doing import Doing
 from .edits import changed
 from .history import History, Step
@@ -95,7 +95,7 @@ class Desk:
             if base is not None and base != self.version:
                 raise Stale("the case has been changed meanwhile; look again")
             document, words = self._changed(edit)
-            return self.go(document, words)
+            return self.go(shaped(document, self.now.path.name), words)
 
     def _changed(self, edit: Document) -> tuple[Document, str]:
         op = edit.get("op") if isinstance(edit, dict) else None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 import re
 from copy import deepcopy
 from dataclasses import dataclass
@@ -12,7 +13,7 @@ from typing import Any
 from ..casefile import CaseFile, case_of, limits_of
 from ..casefile.heading import heading_of
 from ..casefile.layers import own_entries, read_layers
-from ..casefile.schema import FILES, LISTS, ONCE
+from ..casefile.schema import CATALOGUE, FILES, LISTS, ONCE
 from ..casefile.values import explain_toml
 from ..errors import InputError
 from ..study.toml_text import toml_text
@@ -52,6 +53,8 @@ def plain(document: Any) -> Any:
         return {str(k): plain(v) for k, v in document.items()}
     if isinstance(document, list):
         return [plain(v) for v in document]
+    if isinstance(document, float) and not math.isfinite(document):
+        return str(document)  # refused where it is read, as a number would be
     if isinstance(document, datetime.datetime):
         return document.isoformat(sep=" ")
     if isinstance(document, datetime.date | datetime.time):
@@ -72,7 +75,28 @@ def parsed(text: str, name: str) -> Document:
         return explain_toml(Path(name), error, text)
 
     found: Document = plain(parse_toml(text, name, explained))
-    return found
+    return shaped(found, name)
+
+
+def shaped(document: Document, name: str) -> Document:
+    """Return sections that are what they can be: lists of tables, tables, names of files.
+
+    Raises
+    ------
+    InputError
+        A section is something else; a case file with it cannot be read either.
+    """
+    for section in (*LISTS, "variant"):
+        found = document.get(section, [])
+        if not isinstance(found, list) or not all(isinstance(t, dict) for t in found):
+            raise InputError(f"write [[{section}]], with two brackets, above each one", f"{name}, {section}")
+    for section in (*ONCE, *CATALOGUE, "limits"):
+        if not isinstance(document.get(section, {}), dict):
+            raise InputError(f"write [{section}] above its keys", f"{name}, {section}")
+    listed = document.get("catalogues", [])
+    if not isinstance(listed, list) or not all(isinstance(n, str) for n in listed):
+        raise InputError('write it as a list, such as catalogues = ["mine.toml"]', f"{name}, catalogues")
+    return document
 
 
 def written(document: Document) -> str:

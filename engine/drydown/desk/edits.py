@@ -13,6 +13,7 @@ from ..errors import InputError, nearest
 from ..materials.kinds import kind_of
 from ..materials.model import Material
 from ..plugins import materials
+from ..toml import GREATEST
 from .document import Document, name_of, rename
 
 #: Usual thicknesses by kind, taken where none is said. Source: common practice.
@@ -217,6 +218,8 @@ def _check_value(value: Any, at: str) -> None:
         one, key, depth = waiting.pop()
         if depth > 4 or not isinstance(one, str | int | float | bool | dict | list | None):
             raise InputError("a text, a number or a table of them is needed", at)
+        if (one is None and depth) or (isinstance(one, int | float) and not abs(one) <= GREATEST):
+            raise InputError(f"{one!r} stands in no case file", at)
         if isinstance(one, dict):
             waiting += [(v, str(k), depth + 1) for k, v in one.items()]
         elif isinstance(one, list):

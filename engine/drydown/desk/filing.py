@@ -13,7 +13,7 @@ from ..files import write_bytes, write_text, write_whole
 from ..systems import name_trouble
 from ..toml import SIZE, read_text
 from .desk import Desk, Stale
-from .document import Document, files_in, has_notes, parsed, plain, written
+from .document import Document, files_in, has_notes, parsed, plain, shaped, written
 from .edits import check_name
 
 #: Most case files that are listed.
@@ -50,7 +50,7 @@ class Filing:
         if not isinstance(name, str) or name not in self.listed()["files"]:
             raise InputError("there is no such case file in the folder", "open")
         path = self.desk.folder / name
-        document = plain(load(path))
+        document = shaped(plain(load(path)), name)
         with self.desk.lock:
             self.desk.saved, self.desk.notes = _text(document), has_notes(read_text(path))
             return self.desk.go(document, f"{name} opened", path)

@@ -12,7 +12,7 @@ from ..study.locks import Heartbeat
 from ..toml import read_text
 from .app import Served
 from .desk import Desk, started
-from .document import Document, has_notes, plain
+from .document import Document, has_notes, plain, shaped
 from .events import Events
 from .filing import Filing
 from .history import History, Step
@@ -45,7 +45,7 @@ def opened(case_file: Path | None) -> Served:
 
 
 def _opened(case_file: Path | None, last: ExitStack) -> Served:
-    document = plain(load(case_file)) if case_file is not None else None
+    document = shaped(plain(load(case_file)), str(case_file)) if case_file is not None else None
     kept = place_of(case_file)
     held(kept, last.enter_context(Heartbeat()), last)
     events = Events()
