@@ -27,7 +27,7 @@ export function standing(state, answer, job) {
   if (state.trouble.length) return { stale, words: `Not yet: ${state.trouble[0].text}`, wrong: true };
   if (job.state === "failed") return { stale, words: `It could not be worked out: ${job.words}`, wrong: true };
   if (!stale) return { stale, words: "" };
-  const doing = answer ? "This is of the wall before your change." : "The first answer is on its way.";
+  const doing = answer ? "This is of the wall before your change." : "The first answer is on its way; the very first after installing takes half a minute longer.";
   return { stale, words: doing, fraction: job.state === "running" ? Math.round(50 * job.fraction) / 50 : 0, slow: job.slow, doing: job.words };
 }
 
