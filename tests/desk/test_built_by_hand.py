@@ -37,11 +37,11 @@ WALLS = {
 }  # fmt: skip
 
 
-#: The wall of the README by touch and one of one's own by keys; all five both ways where DRYDOWN_DESK_ALL is set.
+#: A slab by touch and the wall of the README by keys; all five both ways where DRYDOWN_DESK_ALL is set.
 WAYS = (
     [(name, keys) for name in WALLS for keys in (False, True)]
     if os.environ.get("DRYDOWN_DESK_ALL")
-    else [("readme", False), ("own", True)]
+    else [("slab", False), ("readme", True)]
 )
 
 

@@ -14,7 +14,7 @@ from ..quantities import parse
 from .document import Document
 from .edits import called, check_name
 from .question import damp_of
-from .water import cold_face, dates, layers_that_hold
+from .water import cold_face, dates, layers_that_hold, met_by_water
 
 
 def asked(document: Document, name: Any, value: Any) -> str:
@@ -41,9 +41,7 @@ def _wetting(document: Document) -> Document:
     """Return the first wetting of a document, made where there is none."""
     found = document.setdefault("wetting", [])
     if not found:
-        names = layers_that_hold(document)
-        face = cold_face(document)
-        found.append({"layer": face or (names[0] if names else ""), "amount": "1 kg/m2", "duration": "6 h"})
+        found.append({"layer": met_by_water(document), "amount": "1 kg/m2", "duration": "6 h"})
         _ask_month(document, 1)
     first: Document = found[0]
     return first

@@ -100,9 +100,9 @@ def litres(given: Any, system: Any) -> str:
     except InputError:
         return str(given)
     if system == "US":
-        return show(amount, "water_mass", "US")
+        return f"{show(amount, 'water_mass', 'US')} of water"
     number = f"{amount:.3g}"
-    return f"{number} litre a square metre" if number == "1" else f"{number} litres a square metre"
+    return f"{number} {'litre' if number == '1' else 'litres'} of water a square metre"
 
 
 def _layer(document: Document, wetting: Document) -> Blank:

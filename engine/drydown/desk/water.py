@@ -36,6 +36,14 @@ def cold_face(document: Document) -> str:
     return before[-1] if before else holding[-1] if holding else ""
 
 
+def met_by_water(document: Document) -> str:
+    """Return the layer that water which got past the outermost one meets: the cold face, else the second layer."""
+    names = layers_that_hold(document)
+    if any(kind in _INSULATION for _, kind in _kinds(document)):
+        return cold_face(document)
+    return names[1] if len(names) > 2 else names[-1] if names else ""
+
+
 def _kinds(document: Document) -> list[tuple[str, str]]:
     out = []
     for table in document.get("layer", []):

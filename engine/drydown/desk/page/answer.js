@@ -27,20 +27,23 @@ export function standing(state, answer, job) {
   if (state.trouble.length) return { stale, words: `Not yet: ${state.trouble[0].text}`, wrong: true };
   if (job.state === "failed") return { stale, words: `It could not be worked out: ${job.words}`, wrong: true };
   if (!stale) return { stale, words: "" };
-  const doing = answer ? "This is of the wall before your change." : "The first answer is on its way; the very first after installing takes half a minute longer.";
+  const doing = answer ? "This is of the wall before your change." : "The first answer is on its way.";
   return { stale, words: doing, fraction: job.state === "running" ? Math.round(50 * job.fraction) / 50 : 0, slow: job.slow, doing: job.words };
 }
 
+/** At the desk nobody writes keys: what the file would say is said by touch. */
+const here = (text) => text.replace("say so with ventilated_gap", "touch it and say so");
+
 export function answerHead(host, state, answer, now, on) {
   const bar = now.slow && !now.wrong ? h("progress", { max: "1", value: now.fraction, "aria-label": now.doing || "working" }) : "";
-  const line = h("p", { class: `standing${now.wrong ? " flag" : ""}` }, h("span", {}, nice(now.words)), bar,
+  const line = h("p", { class: `standing${now.wrong ? " flag" : ""}` }, h("span", {}, nice(now.words)), now.slow && !now.wrong ? h("span", {}, nice(now.doing)) : "", bar,
     now.slow && !now.wrong ? h("span", { class: "soft" }, `${Math.round(100 * now.fraction)}\u00a0%`) : "");
   host.classList.toggle("stale", now.stale);
   if (!answer) return fill(host, h("p", { class: "headline none" }, !state.parts.length ? "An empty wall." : now.wrong ? "No answer yet." : "One moment."), line);
   const keep = h("button", { type: "button", "data-key": "keep", disabled: now.stale || state.pins >= 4, on: { click: on.keep } },
     state.pins >= 4 ? "Four walls are kept" : "Keep this wall to compare");
   fill(host, line, h("h2", { class: "headline" }, nice(answer.headline)), h("div", { class: "rest" },
-    h("div", { class: "lead" }, paragraphs(answer.lead), paragraphs(answer.unknown), paragraphs([answer.line])),
+    h("div", { class: "lead" }, paragraphs(answer.lead), paragraphs(answer.unknown.map(here)), paragraphs([answer.line])),
     facts(answer.facts)), h("div", { class: "keep" }, keep));
 }
 

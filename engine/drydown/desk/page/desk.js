@@ -16,7 +16,7 @@ let state = null, answer = null, told = null, kept = null;
 let job = { state: "idle", fraction: 0, words: "", since: 0, slow: false };
 /** What is open: {kind: "part", at} | {kind: "gap", number} | {kind: "blank", name} | {kind: "file", name}; null: nothing. */
 let open = null;
-let again = () => {}, notice = null, waiting = 0, lost = 0;
+let again = () => {}, notice = null, waiting = 0, lost = 0, begun = 0;
 
 const us = () => state.units === "us";
 const partAt = (at) => state.parts.find((p) => p.at === at);
@@ -35,10 +35,13 @@ function anew(name, of, act) {
 }
 
 function draw() {
-  if (!state.parts.length) answer = told = null; // a new wall: what was before has nothing to say of it
+  if (!state.parts.length) { // a new wall: what was before has nothing to say of it
+    answer = told = null;
+    begun = state.version;
+  }
   const file = is("file", "name"), asked = is("blank", "name");
   anew("top", [state.title, state.file, state.undo, state.redo, state.undo_words, state.redo_words, file], () => top(byId("top"), state, file,
-    { edit, undo: () => step("undo"), redo: () => step("redo"), open: (name, pointed) => show({ kind: "file", name }, pointed), close, done: () => is("file", "name") && close(), took, said }));
+    { edit, undo: () => step("undo"), redo: () => step("redo"), open: (name) => show({ kind: "file", name }), close, done: () => is("file", "name") && close(), took, said }));
   anew("question", [state.question, asked], () => question(byId("question"), state, asked === "units" ? "" : asked, blankActs));
   drawWall();
   drawAnswer();
@@ -79,10 +82,10 @@ async function editAndClose(body, words) {
   const here = open;
   if ((await edit(body, words)) && open === here) close();
 }
-const blankActs = { ask: (name, value, words) => editAndClose({ op: "ask", at: name, value }, words), open: (name, pointed) => show({ kind: "blank", name }, pointed), close: () => close() };
+const blankActs = { ask: (name, value, words) => editAndClose({ op: "ask", at: name, value }, words), open: (name) => show({ kind: "blank", name }), close: () => close() };
 const wallActs = {
-  part: (at, pointed) => (is("part", "at") === at ? close() : show({ kind: "part", at }, pointed)),
-  joint: (number, pointed) => (is("gap", "number") === number ? close() : show({ kind: "gap", number }, pointed)),
+  part: (at) => (is("part", "at") === at ? close() : show({ kind: "part", at })),
+  joint: (number) => (is("gap", "number") === number ? close() : show({ kind: "gap", number })),
   move: (at, to) => {
     if (open) open = is("part", "at") === at ? { kind: "part", at: `layer.${to}` } : null;
     return edit({ op: "move", at, to }, `${partAt(at).name}, now in place ${to}`, `layer.${to}`);
@@ -130,13 +133,13 @@ function slipOfWall() {
 
 // --- what is touched
 
-function show(what, pointed = false) {
+function show(what) {
   open = what;
   draw();
   const aim = { part: ".thick, .finder", gap: ".finder", file: "input:not(.unseen), .choice, a" }[what.kind];
-  if (what.kind === "blank" && what.name !== "units") return enterChoices(pointed);
+  if (what.kind === "blank" && what.name !== "units") return enterChoices();
   const box = document.querySelector(".slip");
-  if (box) enter(box, pointed, aim || ".first-focus");
+  if (box) enter(box, aim || ".first-focus");
 }
 
 function close() {
@@ -155,7 +158,7 @@ function took(next) {
   if (newer && next.job) heard("job", { ...next.job, version: next.version });
   if (open && open.kind === "part" && !partAt(open.at)) open = null;
   draw();
-  if (next.answer && (!answer || answer.version !== next.answer)) fetchAnswer();
+  if (next.answer > begun && (!answer || answer.version !== next.answer)) fetchAnswer();
   if (next.cards && next.cards.state !== "none" && (!told || told.version !== next.version)) fetchCards();
   if (next.pins !== (kept ? kept.pins.length : 0)) fetchPins();
   if (next.file && next.file.notice && notice !== next.file.notice) { notice = next.file.notice; said(notice); }
@@ -197,9 +200,8 @@ function said(text, wrong = false) {
 // --- what the server tells
 
 async function fetchAnswer() {
-  if (!state || !state.parts.length) return; // an empty wall has none
   const next = await get("/api/answer").catch(() => null);
-  if (!next || (answer && next.version === answer.version)) return;
+  if (!next || next.version < begun || (answer && next.version === answer.version)) return;
   answer = next;
   if (state && next.version === state.version) announce(`${nice(next.headline)} ${(next.lead || []).map(nice).join(" ")}`);
   drawWall();

@@ -9,7 +9,7 @@ const STARTS = [["wall", "a timber wall"], ["roof", "a roof"], ["slab", "a slab 
 export function top(host, state, opened, on) {
   const title = h("input", { type: "text", class: "title", "aria-label": "What the wall is called", value: state.title || "", maxlength: "120", "data-key": "title", spellcheck: "false",
     on: { change: () => sent(title) || on.edit({ op: "set", at: "title", value: title.value.trim() || "A wall" }, `called ${title.value.trim()}`), keydown: (event) => { if (event.key === "Enter") title.blur(); } } });
-  const tool = (name, words) => button(words, (event) => (opened === name ? on.close() : on.open(name, event.detail !== 0)), { class: "plain", "data-key": `tool-${name}`, "aria-expanded": String(opened === name) });
+  const tool = (name, words) => button(words, () => (opened === name ? on.close() : on.open(name)), { class: "plain", "data-key": `tool-${name}`, "aria-expanded": String(opened === name) });
   const kept = state.file && state.file.name ? `${state.file.name}${state.file.saved ? "" : ", not yet saved"}` : "";
   fill(host, h("div", { class: "over desk-over" },
     h("span", { class: "titled" }, title, kept ? h("span", { class: "small soft" }, kept) : ""),

@@ -1,6 +1,6 @@
 // The question: a sentence with blanks. Each blank reads as words and opens what else it may say.
 import { attach } from "./api.js";
-import { byId, button, capital, fill, h, narrow, nice } from "./dom.js";
+import { byId, button, capital, fill, h, nice } from "./dom.js";
 import { below, enter, slip } from "./slip.js";
 
 const NAMED = {
@@ -13,12 +13,14 @@ const SPOTS = { north: 0, "north-east": 1, east: 2, "south-east": 3, south: 4, "
 /** Draw the sentence; `on` has ask(blank, value, words), open(blank) and close(), `opened` is the blank that is open. */
 export function question(host, state, opened, on) {
   const blanks = Object.fromEntries(state.question.map((one) => [one.blank, one]));
-  const gap = (name) => (blanks[name] ? blank(blanks[name], opened === name, on) : "");
-  const water = blanks.layer ? ["If water, ", gap("amount"), ", gets into ", gap("layer"), " in ", gap("month"), ", ", gap("yearly"), ", does this "]
+  // A blank keeps the comma behind it.
+  const gap = (name, sign = "") => (blanks[name] ? h("span", { class: "with" }, blank(blanks[name], opened === name, on), sign) : "");
+  const get = blanks.amount.words.startsWith("1 ") ? " gets into " : " get into ";
+  const water = blanks.layer ? ["If ", gap("amount"), get, gap("layer"), " in ", gap("month", ","), " ", gap("yearly", ","), " does this "]
     : ["If ", gap("amount"), " gets in, does this "];
   const sentence = h("p", { class: "sentence" }, water, gap("orientation"), blanks.orientation ? " " : "", gap("part"), " in ", gap("place"),
     blanks.layer ? " dry?" : " stay sound?");
-  const about = h("p", { class: "sentence small" }, "Inside is ", gap("indoor"), ", there is ", gap("leak"), ", and ", gap("damp"), ".");
+  const about = h("p", { class: "sentence small" }, "Inside is ", gap("indoor", ","), " there is ", gap("leak", ","), " and ", gap("damp", "."));
   const wrong = state.question.filter((one) => one.trouble).map((one) => h("p", { class: "flag" }, nice(one.trouble)));
   fill(host, sentence, about, wrong);
   if (opened && blanks[opened]) {
@@ -31,7 +33,7 @@ export function question(host, state, opened, on) {
 export function blank(one, open, on) {
   return h("button", {
     type: "button", class: `blank${one.trouble ? " wrong" : ""}`, "data-key": `blank-${one.blank}`, "aria-haspopup": "dialog", "aria-expanded": String(open),
-    "aria-label": `${NAMED[one.blank] || one.blank}: ${nice(one.words)}`, on: { click: (event) => (open ? on.close() : on.open(one.blank, event.detail !== 0)) },
+    "aria-label": `${NAMED[one.blank] || one.blank}: ${nice(one.words)}`, on: { click: () => (open ? on.close() : on.open(one.blank)) },
   }, nice(one.words));
 }
 
@@ -86,7 +88,7 @@ function own(one, on) {
 }
 
 /** Go into the slip of a blank. */
-export function enterChoices(pointed) {
+export function enterChoices() {
   const box = byId("question").querySelector(".slip");
-  if (box) enter(box, pointed && narrow(), ".first-focus");
+  if (box) enter(box, ".first-focus");
 }

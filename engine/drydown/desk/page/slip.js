@@ -24,9 +24,13 @@ export function below(box, anchor, host) {
   box.style.top = `${a.bottom - b.top + 8}px`;
 }
 
-/** Take the focus into a slip: to what takes text where it was opened by key or mouse, else to the slip itself. */
-export function enter(box, pointed, wanted) {
-  const aim = pointed && narrow() ? box : (wanted && box.querySelector(wanted)) || box;
+let byTouch = false;
+document.addEventListener("pointerdown", (event) => { byTouch = event.pointerType === "touch"; }, true);
+document.addEventListener("keydown", () => { byTouch = false; }, true);
+
+/** Take the focus into a slip: to what takes text, or to the slip itself where a finger would call up a keyboard. */
+export function enter(box, wanted) {
+  const aim = byTouch ? box : (wanted && box.querySelector(wanted)) || box;
   aim.focus({ preventScroll: true });
   if (narrow()) return uncover();
   // What was touched stays in sight: the page moves no further than its top.

@@ -76,7 +76,7 @@ export function drawing(host, view, on) {
 
   /** Return what is drawn of a part, each with a way to stand where the part does. */
   function piece(part) {
-    const chosen = view.selected === part.at ? " chosen" : "", touched = { click: () => on.part(part.at, true) };
+    const chosen = view.selected === part.at ? " chosen" : "", touched = { click: () => on.part(part.at) };
     if (part.kind === "film") {
       const film = h("div", { class: `film${chosen}`, on: touched });
       return [[film, ({ from }) => Object.assign(film.style, point(from))]];
@@ -106,7 +106,7 @@ export function drawing(host, view, on) {
         shape.style.pointerEvents = "";
         const name = below && below.closest("[data-layer]") ? below.closest("[data-layer]").dataset.layer : part.name;
         if (name !== part.name) on.wet(name);
-        else on.part(part.at, true);
+        else on.part(part.at);
       };
       shape.addEventListener("pointermove", move);
       shape.addEventListener("pointerup", up, { once: true });
@@ -169,7 +169,7 @@ function label(part, mark, view, on) {
   return h("button", {
     type: "button", class: `part${part.kind === "film" ? " of-film" : ""}${chosen ? " chosen" : ""}${part.trouble ? " wrong" : ""}`, "data-key": part.at,
     "aria-expanded": String(chosen), tabindex: chosen || (!view.selected && part === view.parts[0]) ? "0" : "-1",
-    on: { click: (event) => on.part(part.at, event.detail !== 0) },
+    on: { click: () => on.part(part.at) },
   },
   h("span", { class: "name" }, h("b", { class: "badge" }, mark), " ", nice(called(part))), h("span", { class: "size" }, size(part)),
   part.wetted ? unseen("; the water gets in here") : "",
@@ -183,13 +183,13 @@ function joint(parts, i, view, on) {
   const where = before && after ? `between ${before.name} and ${after.name}` : after ? `outside of ${after.name}` : before ? `inside of ${before.name}` : "";
   const chosen = view.selected === `gap:${i + 1}`;
   if (!parts.length) {
-    return h("button", { type: "button", class: "opening", "data-key": "gap:1", "aria-expanded": String(chosen), on: { click: (event) => on.joint(1, event.detail !== 0) } },
+    return h("button", { type: "button", class: "opening", "data-key": "gap:1", "aria-expanded": String(chosen), on: { click: () => on.joint(1) } },
       "Put in the first part: what the weather meets");
   }
   return h("button", {
     type: "button", class: `joint${chosen ? " chosen" : ""}`, "data-key": `gap:${i + 1}`, "aria-label": `Put something in ${where}`,
     title: `Put something in ${where}`, "aria-expanded": String(chosen), tabindex: chosen ? "0" : "-1",
-    on: { click: (event) => on.joint(i + 1, event.detail !== 0) },
+    on: { click: () => on.joint(i + 1) },
   }, h("span", { "aria-hidden": "true" }, "+"));
 }
 
@@ -213,7 +213,7 @@ function keys(event, list, view, on) {
   } else if (part && (event.key === "Delete" || event.key === "Backspace")) {
     on.remove(part.at);
   } else if (event.key === "+" || event.key === "Insert") {
-    on.joint(part ? at + 1 : Number(event.target.dataset.key.slice(4)), false);
+    on.joint(part ? at + 1 : Number(event.target.dataset.key.slice(4)));
   } else return;
   event.preventDefault();
 }
