@@ -7,8 +7,8 @@ and drying is first order in the width of the cell. The temperature of the face 
 (latent heat released at the face shifts it by well under 0.1 K across half a cell).
 
 Where more vapour arrives at a face than a saturated face can pass on into the pores, the face stays
-saturated and the surplus is given to the cell: water is never lost. At the two surfaces the surplus (rain,
-or dew on a surface that is wet already) runs off (see `surfaces.py`).
+saturated and the surplus is given to the cell: water is never lost. At a bare surface the surplus (rain,
+or dew on a surface that is wet already) runs off (see `surfaces.py`); under a film nothing can.
 """
 
 from __future__ import annotations

@@ -6,8 +6,7 @@ from typing import NamedTuple
 
 from . import humidity
 from .cell import cell_at
-from .faces import OF_LEFT, Beyond, one_sided, resistance
-from .film import Ends, series
+from .faces import OF_LEFT, Beyond, one_sided
 from .fluxes import Linear, interior_flux, nothing, with_enthalpy
 from .humidity import PHI_LOW, PHI_SURFACE
 from .jit import compiled
@@ -77,19 +76,15 @@ def surface_flux(tables, wall, surface, half, side, kept):
         r0 = 0.0
         if surface.kind == AIR:
             r0 = 1.0 / side[BETA]
-        if wall.resolve[m] == 1:
-            rain = 0.0
-            if surface.film < 0 and surface.kind == AIR and wall.liquid[m] == 1:
-                rain = side[RAIN]
-            beyond = Beyond(pa, r0, rain, 1, 1 - surface.outer)
-            x = one_sided(tables, wall, surface.film, half, beyond, ts.value, kept, OF_LEFT)
-            vapour = Linear(-x.g, 0.0, 0.0, -x.by_u - x.by_ts * ts.ur, -x.by_t - x.by_ts * ts.tr)
-            liquid = Linear(x.taken, 0.0, 0.0, x.taken_u + x.taken_ts * ts.ur, x.taken_t + x.taken_ts * ts.tr)
-        else:
-            rc, rc_z = resistance(half)
-            y = series(tables, wall, surface.film, surface.outer, Ends(pa, r0, c.phi * c.ps, rc), ts.value)
-            by_u = y.by_pr * c.phi_u * c.ps + y.by_rr * rc_z
-            by_t = y.by_pr * c.phi * c.ps_t + y.by_rr * (rc_z * wall.kappa_v[m] / c.t - rc * c.fac_t / c.fac)
-            vapour = Linear(y.g, 0.0, 0.0, by_u + y.by_t * ts.ur, by_t + y.by_t * ts.tr)
+        rain = 0.0
+        if surface.film < 0 and surface.kind == AIR and wall.liquid[m] == 1:
+            rain = side[RAIN]
+        # also where the half cell is a mere resistance: dew on metal or foam runs off and is not pressed in
+        # nothing runs off from under a film: what condenses there stays in the cell
+        drain = 1 if surface.film < 0 else 0
+        beyond = Beyond(pa, r0, rain, drain, 1 - surface.outer)
+        x = one_sided(tables, wall, surface.film, half, beyond, ts.value, kept, OF_LEFT)
+        vapour = Linear(-x.g, 0.0, 0.0, -x.by_u - x.by_ts * ts.ur, -x.by_t - x.by_ts * ts.tr)
+        liquid = Linear(x.taken, 0.0, 0.0, x.taken_u + x.taken_ts * ts.ur, x.taken_t + x.taken_ts * ts.tr)
     # what flows carries the temperature halfway between air and cell
     return with_enthalpy(wall, 0.5 * (ta + c.t), vapour, liquid, heat)
