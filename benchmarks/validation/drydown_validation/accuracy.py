@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 from drydown import Case
 from drydown.lowering.problem import TOL_PHI, lower
+from drydown.materials.model import REFERENCE_TEMPERATURE
 from drydown.run.simulation import chunks
 
 from .assemblies import ASSEMBLIES
@@ -70,6 +71,39 @@ def at_centres(coarse: Field, fine: Field, values: Array) -> Array:
         right = np.clip(np.searchsorted(x, coarse.x[here]), 1, len(there) - 1)
         share = (coarse.x[here] - x[right - 1]) / (x[right] - x[right - 1])
         out[:, here] = (1 - share) * values[:, there[right - 1]] + share * values[:, there[right]]
+    return out
+
+
+def as_held(case: Case, coarse: Field, fine: Field) -> Array:
+    """Return the humidity [-], hourly, at which each coarse cell holds what the fine mesh holds there.
+
+    A cell stands for the mean of what it holds. Where a front is inside a cell that is not the value at its centre,
+    however well the front is placed.
+    """
+    from drydown.kernel.humidity import humidity_of, u_of
+    from drydown.lowering.sampling import material_functions
+
+    out, u = coarse.humidity.copy(), u_of(np.clip(fine.humidity, 1e-12, 1.0 - 1e-16))
+    z = np.linspace(-36.0, 2.5, 20000)
+    for j, layer in enumerate(case.assembly.layers):
+        here, there = np.flatnonzero(coarse.layer == j), np.flatnonzero(fine.layer == j)
+        of = material_functions(layer.material, case.physics)
+        water = of.water(z)
+        warm = fine.temperature[:, there]
+        edges = np.concatenate([[0.0], np.cumsum(fine.width[there])])
+        ends = np.minimum(np.concatenate([[0.0], np.cumsum(coarse.width[here])]), edges[-1])
+
+        def mean(values: Array, edges: Array = edges, ends: Array = ends) -> Array:
+            total = np.concatenate([np.zeros((len(values), 1)), np.cumsum(values * np.diff(edges), axis=1)], axis=1)
+            upto = np.stack([np.interp(ends, edges, row) for row in total])
+            found: Array = np.diff(upto, axis=1) / np.diff(ends)
+            return found
+
+        held = mean(np.interp(u[:, there] + of.kappa * np.log(warm / REFERENCE_TEMPERATURE), z, water))
+        rising, first = np.unique(water, return_index=True)
+        out[:, here] = humidity_of(
+            np.interp(held, rising, z[first]) - of.kappa * np.log(mean(warm) / REFERENCE_TEMPERATURE)
+        )
     return out
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from drydown import Case, InputError, Layer
 from drydown.run.simulation import SimulationError
 
-from .accuracy import FINER, HUMIDITY, TEMPERATURE, TIGHT, at_centres, march, rms
+from .accuracy import FINER, HUMIDITY, TEMPERATURE, TIGHT, as_held, at_centres, march, rms
 from .practice_walls import drawn
 
 #: Share of the walls that keep the promise, and what none may pass [-] (DESIGN section 6).
@@ -26,7 +26,7 @@ class Judged:
 
     Errors of the worst cell, root mean square over the hours and greatest hour after the first two days, humidity [-]
     and temperature [K]; the part of time alone where it fails; where; effort; what `mesh_error` said, and the error
-    of the mesh alone [-].
+    of the mesh alone [-]; the error in humidity against what the fine mesh holds in each cell (`as_held`) [-].
     """
 
     number: int
@@ -42,6 +42,7 @@ class Judged:
     seconds: float = 0.0
     estimate: float = np.nan
     exact: float = np.nan
+    held: float = np.nan
     failure: str = ""
 
     @property
@@ -60,6 +61,7 @@ def judge(number: int, seed: int, days: int, check: bool = False) -> Judged:
         off = np.abs(usual.humidity - at_centres(usual, fine, fine.humidity))
         warm = np.abs(usual.temperature - at_centres(usual, fine, fine.temperature))
         e, f = rms(off, 0.0), rms(warm, 0.0)
+        held = float(rms(usual.humidity, as_held(case, usual, fine)).max())
         worst = int(np.argmax(e if e.max() / HUMIDITY > f.max() / TEMPERATURE else f))
         inside = np.flatnonzero(usual.layer == usual.layer[worst])
         label = names[usual.layer[worst]] if usual.layer[worst] >= 0 else "contact air"
@@ -67,11 +69,13 @@ def judge(number: int, seed: int, days: int, check: bool = False) -> Judged:
         why = ""
         if e.max() >= HUMIDITY or f.max() >= TEMPERATURE:
             same = march(case, **TIGHT)
-            late = float(np.mean(off[HOURS_LEFT_OUT:, worst] ** 2) / np.mean(off[:, worst] ** 2)) ** 0.5
+            squares = off[:, worst] ** 2
+            late = float(np.mean(squares[HOURS_LEFT_OUT:]) / np.mean(squares)) ** 0.5
             why = (
                 f"{1e3 * usual.width[worst]:.2g} mm cell between {100 * phi.min():.0f} and {100 * phi.max():.0f} % RH; "
                 f"time alone {100 * rms(usual.humidity, same.humidity).max():.3f} % RH; "
-                f"{late:.0%} of it after two days; all: {', '.join(layer_words(case))}"
+                f"{late:.0%} of it after two days, {squares.max() / squares.sum():.0%} of its square in one hour; "
+                f"as held {100 * held:.3f} %; all: {', '.join(layer_words(case))}"
             )
         estimate, exact = np.nan, np.nan
         if check:
@@ -92,6 +96,7 @@ def judge(number: int, seed: int, days: int, check: bool = False) -> Judged:
         usual.seconds,
         estimate,
         exact,
+        held,
     )
 
 
@@ -148,6 +153,13 @@ def summary(found: list[Judged], seed: int, days: int) -> str:
         f"{np.mean([w.cells for w in ran]):.0f} cells (largest {max(w.cells for w in ran)}) and "
         f"{365 / days * np.mean([w.steps for w in ran]):.0f} steps a year on average",
     ]
+    held = np.array([w.held for w in ran])
+    lines.append(
+        f"against what the fine mesh holds in each cell, instead of its humidity at the centre: "
+        f"{int(np.sum((held < HUMIDITY) & (f < TEMPERATURE)))} of {len(found)} keep it, "
+        f"{int(np.sum(held >= NONE_ABOVE))} above {100 * NONE_ABOVE:g} %, worst {100 * held.max():.3f} % "
+        f"({ran[int(held.argmax())].name})"
+    )
     told = [w for w in ran if np.isfinite(w.estimate)]
     if told:
         ratio = np.array([w.estimate / w.exact for w in told])
