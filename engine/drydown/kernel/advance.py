@@ -79,20 +79,42 @@ def _force(side, k, x, out):
 
 @compiled(_nrt=False)
 def _admit(wall, tables, forcing, piece, water, work):
-    """Write the share of every source that each cell, and the whole place, has room for at the start of a step."""
+    """Write the part of its share of every source that each cell takes in a step, and what is taken of the whole.
+
+    A cell takes no more than it has room for at the start of the step; the others of the place take the rest up, in
+    proportion to their room, until all are full.
+    """
+    n = wall.dx.shape[0]
     for s in range(forcing.share.shape[0]):
         rate = forcing.rate[piece.k + 1, s]
         if forcing.limited[s] == 0 or rate <= 0.0:
             work.taken[s] = 1.0
             continue
+        surplus = 0.0
+        spare = 0.0
+        for i in range(n):
+            offered = rate * wall.dx[i] * forcing.share[s, i] * piece.step
+            if offered > 0.0:
+                left = _room(wall, tables, water, i) - offered
+                surplus += max(-left, 0.0)
+                spare += max(left, 0.0)
+        more = min(1.0, surplus / spare) if spare > 0.0 else 0.0
         work.taken[s] = 0.0
-        for i in range(wall.dx.shape[0]):
+        for i in range(n):
             part = wall.dx[i] * forcing.share[s, i]
-            if part > 0.0:
-                full = tables.material[tables.offset[wall.material[i]], WATER, 0]
-                room = max(wall.dx[i] * full - water[i], 0.0)
-                work.admitted[s, i] = min(1.0, room / (rate * part * piece.step))
+            offered = rate * part * piece.step
+            if offered > 0.0:
+                room = _room(wall, tables, water, i)
+                takes = room if room <= offered else offered + more * (room - offered)
+                work.admitted[s, i] = takes / offered
                 work.taken[s] += part * work.admitted[s, i]
+
+
+@compiled(_nrt=False, forceinline=True)
+def _room(wall, tables, water, i):
+    """Return the water that cell i still has room for [kg/m2]."""
+    full = tables.material[tables.offset[wall.material[i]], WATER, 0]
+    return max(wall.dx[i] * full - water[i], 0.0)
 
 
 @compiled(_nrt=False)

@@ -67,15 +67,15 @@ def _spans(event: Wetting, start: np.datetime64, end: np.datetime64) -> list[tup
 
 
 def wetting_source(event: Wetting, site: Site, end: np.datetime64) -> Source:
-    """Return a wetting as a source, which is taken whole."""
+    """Return a wetting as a source; what the pores of its place have no room for is kept back."""
     rate = np.zeros(len(site.marks))
     for begin, stop in _spans(event, site.start, end):
         rate[(site.marks > begin) & (site.marks <= stop)] += event.amount / (stop - begin)
     cells, fill = site.spot(event.layer, event.place, event.depth)
-    return Source(rate, cells, limited=False, fill=fill)
+    return Source(rate, cells, fill=fill)
 
 
 def unfilled(event: Wetting, site: Site) -> Source:
     """Return the place of a wetting as a source that brings nothing yet."""
     cells, fill = site.spot(event.layer, event.place, event.depth)
-    return Source(np.zeros(len(site.marks)), cells, limited=False, fill=fill)
+    return Source(np.zeros(len(site.marks)), cells, fill=fill)

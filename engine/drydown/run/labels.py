@@ -106,6 +106,10 @@ def load_words(problem: Problem) -> dict[str, Any]:
     }
 
 
+#: What is kept back of a wetting is said from this share on [-]: below it is rounding.
+KEPT_BACK = 1e-6
+
+
 def attributes(problem: Problem, record: Record | None) -> dict[str, Any]:
     """Return the attributes of a result: what was run, how, and how well it closed."""
     from ..version import __version__
@@ -145,9 +149,19 @@ def attributes(problem: Problem, record: Record | None) -> dict[str, Any]:
             "overfull_cell_steps": int(c[OVERFULL]),
             "faces_short_of_tolerance": int(c[SHORT_FACES]),
         }
+        said = []
         if c[OVERFULL] > 0:
-            out["warning"] = (
+            said.append(
                 "some cells held more water than their pores; the surplus is kept in the balance "
                 "(overfull_cell_steps counts the occasions)"
             )
+        refused = record.refused[-1] if len(record.refused) else ()
+        for event, kept_back in zip(case.wettings, refused, strict=False):
+            if kept_back > KEPT_BACK * event.amount:
+                said.append(
+                    f"{kept_back:.3g} kg/m2 of the water for '{event.layer}' found no room in the pores of its place "
+                    "at its date and were kept back"
+                )
+        if said:
+            out["warning"] = "; ".join(said)
     return out
