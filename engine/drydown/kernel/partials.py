@@ -41,7 +41,7 @@ def _part(w, material, dx):
         dx, material, w.heat, w.kappa, w.temperature_power, w.kappa_v, w.temperature_factor, w.slope,
         w.conductivity_factor, w.liquid, w.freeze, w.resolve, w.film, w.film_temperature_factor, w.film_mean,
         w.kind_out, w.kind_in, w.latent, w.c_vapour, w.c_water, w.r_vapour, w.t_ref, w.melting, w.fusion, w.c_ice,
-        w.frozen, w.watch,
+        w.frozen, w.watch, w.faces,
     )  # fmt: skip
 
 

@@ -134,13 +134,28 @@ def _sources_follow(wall, forcing, piece, began, t_began, d_source, work, tw, a)
         rate = forcing.rate[piece.k + 1, s]
         if forcing.limited[s] == 0 or rate <= 0.0:
             continue
+        # a full cell takes less by what it holds more; while others have room they take that up, as they take the rest
+        passed_on = 0.0
         for i in range(n):
-            if forcing.share[s, i] > 0.0 and work.admitted[s, i] < 1.0 and work.admitted[s, i] > 0.0:
-                celsius = t_began[i] - ZERO_CELSIUS
-                for j in range(count):
-                    less = a * began.water[i, j] / piece.step
-                    tw.right_w[i, j] -= less
-                    tw.right_h[i, j] -= less * wall.c_water * celsius
+            passed_on += max(work.admitted[s, i] - 1.0, 0.0) * wall.dx[i] * forcing.share[s, i]
+        for i in range(n):
+            if forcing.share[s, i] <= 0.0 or work.admitted[s, i] >= 1.0 or work.admitted[s, i] <= 0.0:
+                continue
+            for j in range(count):
+                less = a * began.water[i, j] / piece.step
+                _take(wall, tw, i, j, -less, t_began[i])
+                if work.taken[s] > 1.0 - 1e-12 and passed_on > 0.0:
+                    for k in range(n):
+                        if work.admitted[s, k] > 1.0:
+                            part = (work.admitted[s, k] - 1.0) * wall.dx[k] * forcing.share[s, k] / passed_on
+                            _take(wall, tw, k, j, part * less, t_began[k])
+
+
+@compiled(_nrt=False, forceinline=True)
+def _take(wall, tw, i, j, more, t):
+    """Add water to the right side of cell i, and its enthalpy."""
+    tw.right_w[i, j] += more
+    tw.right_h[i, j] += more * wall.c_water * (t - ZERO_CELSIUS)
 
 
 @compiled(_nrt=False)
