@@ -9,13 +9,16 @@ import errno
 import os
 import stat
 import sys
+import threading
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
 #: Errors of writing that mean that there is no room: the disk, the quota, the limit on files.
 FULL = {getattr(errno, name) for name in ("ENOSPC", "EDQUOT", "EFBIG") if hasattr(errno, name)}
+#: How far a thread gives way to others, from 0, not at all, to 19.
+CALM = 10
 #: Settings that numba and matplotlib read from the current folder.
 SETTINGS = (".numba_config.yaml", "matplotlibrc")
 #: Names that Windows gives to devices, with any ending.
@@ -64,6 +67,13 @@ def processors() -> int:
     if hasattr(os, "sched_getaffinity"):
         return len(os.sched_getaffinity(0))
     return os.cpu_count() or 1
+
+
+def calm_thread() -> None:
+    """Let this thread, and those that it begins, give way to others, where the system knows threads apart: on Linux."""
+    if sys.platform == "linux":
+        with suppress(OSError):
+            os.setpriority(os.PRIO_PROCESS, threading.get_native_id(), CALM)
 
 
 def processor_name() -> str:

@@ -7,6 +7,7 @@ import time
 
 import numpy as np
 import pytest
+import xarray as xr
 from desk_client import desk_on
 from drydown import dryout, simulate
 from drydown.casefile import read_case
@@ -250,3 +251,19 @@ def test_files_that_were_handed_in_go_with_the_case(hands, tmp_path):
     assert (hands.folder / "mine.csv").read_bytes() == text and read_case(file)
     status, _, body = hands.ask("/api/attach?name=evil.sh", "POST", b"x", Content_Type="application/octet-stream")
     assert status == 422 and b"none of weather" in body
+
+
+def test_the_page_that_is_handed_over_is_that_of_the_command(hands):
+    """With what would change it, once that is known."""
+    hands.answered()
+    end = time.monotonic() + 600
+    while hands.get("/api/cards")["state"] != "done" and time.monotonic() < end:
+        time.sleep(0.05)
+    file = saved(hands, "page.toml")
+    assert run_command("report", str(file), "-o", str(hands.folder / "page.html")).exit_code == 0
+    assert hands.ask("/file/page.html")[2].decode() == (hands.folder / "page.html").read_text(encoding="utf-8")
+    assert run_command("run", str(file), "-o", str(hands.folder / "results.nc")).exit_code == 0
+    kept = hands.folder / "handed.nc"
+    kept.write_bytes(hands.ask("/file/results.nc")[2])
+    with xr.open_dataset(kept) as ours, xr.open_dataset(hands.folder / "results.nc") as theirs:
+        assert ours.equals(theirs)

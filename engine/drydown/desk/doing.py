@@ -5,14 +5,18 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import AbstractContextManager
+from contextvars import copy_context
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from ..casefile import CaseFile
 from ..casefile.variants import variants_of
 from ..errors import InputError
 from ..run.simulation import SimulationError
+from ..systems import calm_thread
 from ..trial.advice import Advice, advise
 from .answering import Answer, answer_of
 from .cards import cards_of
@@ -146,9 +150,11 @@ class Doing:
             try:
                 tables = job.given.document.get("variant")
                 own = [(v.name, v.case) for v in variants_of(job.given.document, job.given.path)[1:]] if tables else []
-                advice = advise(
-                    job.given.case, job.given.limits, lambda x: self._told_cards(job, "running", x, wish), own
-                )
+                # in a thread of its own that gives way to the page and to all else; this one could not be quick again
+                with ThreadPoolExecutor(1, initializer=calm_thread) as behind:
+                    tell = partial(self._told_cards, job, "running", wish=wish)
+                    run = copy_context().run
+                    advice = behind.submit(run, advise, job.given.case, job.given.limits, tell, own).result()
                 found = advice, cards_of(advice, job.given)
             except (InputError, SimulationError):
                 self._told_cards(job, "none", 0.0)
