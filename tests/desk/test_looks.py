@@ -6,7 +6,7 @@ With DRYDOWN_DESK_PICTURES=docs/desk the pictures of the documentation are made 
 from itertools import pairwise
 
 import pytest
-from desk_hands import Hands, complaints, picture, wide
+from desk_hands import PICTURES, Hands, complaints, picture, wide
 
 SCREENS = [(400, 860), (900, 1100), (1440, 900)]
 
@@ -116,6 +116,8 @@ def test_pictures_of_the_states(hands):
     hands.use("slip-orientation-away")
     top = driver.execute_script("return document.getElementById('look').getBoundingClientRect().top + scrollY")
     made["inside"] = picture(driver, "inside", 1440, 900, int(top) - 8)
+    if PICTURES:
+        made |= changed_and_kept(hands)
     wide(driver, 400, 860, touch=True)
     made["phone"] = picture(driver, "phone", 400, 1400)
     wide(driver, 900, 1100, dark=True)
@@ -124,3 +126,31 @@ def test_pictures_of_the_states(hands):
     for name, shot in made.items():
         assert 5_000 < len(shot) < 150_000, (name, len(shot))
     assert complaints(driver) == []
+
+
+def changed_and_kept(hands):
+    """Return pictures of what would change the wall, and of two walls side by side; the changes take a while."""
+    hands.wait(lambda: hands.there("take-0"), "what would change it", 300.0)
+    made = {"change": section(hands, "change", 900)}
+    hands.use("keep")
+    hands.wait(lambda: hands.there("back-1"), "the first wall that is kept")
+    hands.changed(lambda: hands.use("take-0"))
+    hands.settled()
+    hands.use("keep")
+    hands.wait(lambda: hands.there("back-2"), "the second")
+    made["beside"] = section(hands, "beside", 700)
+    hands.use("drop-2")
+    hands.wait(lambda: not hands.there("back-2"), "one let go")
+    hands.use("drop-1")
+    hands.changed(lambda: hands.use("undo"))
+    hands.settled()
+    return made
+
+
+def section(hands, name, most):
+    """Return a picture of a section of the page, as tall as it is up to a bound."""
+    top, tall = hands.driver.execute_script(
+        "const b = document.getElementById(arguments[0]).getBoundingClientRect(); return [b.top + scrollY, b.height]",
+        name,
+    )
+    return picture(hands.driver, name, 1440, min(int(tall) + 24, most), int(top) - 12)

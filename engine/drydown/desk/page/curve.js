@@ -1,5 +1,5 @@
 // The permeance of a film against humidity, drawn.
-import { h, s } from "./dom.js";
+import { h, nice, s } from "./dom.js";
 
 const WIDE = 340, TALL = 170, LEFT = 46, FOOT = 34, HEAD = 14, RIGHT = 14;
 
@@ -39,7 +39,7 @@ export function curveOf(curve, name) {
   if (curve.outward) drawn.append(s("path", { d: line(curve.outward), class: "line other" }));
   const foot = curve.outward ? "Full line: for vapour on its way in; broken: on its way out." : "";
   return h("figure", { class: "permeance" }, drawn,
-    h("figcaption", {}, `Permeance [${curve.unit}] by the mean humidity at it. ${foot}`));
+    h("figcaption", {}, nice(`Permeance [${curve.unit}] by the mean humidity at it. ${foot}`)));
 }
 
 function inWords(curve, name) {

@@ -51,6 +51,7 @@ function draw() {
     drop: (one) => act(post("/api/unpin", { pin: one.pin }), `${one.name} let go`).then(fetchPins),
   }));
   document.title = `${state.title || "A wall"}: does it dry?`;
+  if (!pressed) document.documentElement.dataset.version = state.version; // what is seen
 }
 
 function drawCards() {
@@ -95,8 +96,7 @@ const wallActs = {
     return edit({ op: "remove", at }, `${partAt(at).name} taken out`, `layer.${Math.max(1, Math.min(Number(at.slice(6)), state.parts.length - 1))}`);
   },
   thicker: (at, mm) => edit({ op: "set", at: `${at}.thickness`, value: written(mm, us()) }, `${partAt(at).name}, ${written(mm, us())}`),
-  wet: (name) => edit(state.question.some((one) => one.blank === "layer") ? { op: "ask", at: "layer", value: name }
-    : { op: "many", edits: [{ op: "ask", at: "amount", value: us() ? "0.4 lb/ft2" : "2 kg/m2" }, { op: "ask", at: "layer", value: name }] }, `The water gets into ${name}`),
+  wet: (name) => edit({ op: "ask", at: "layer", value: name }, `The water gets into ${name}`),
 };
 
 const UNITS = [{ value: "metric", words: "millimetres and kilograms" }, { value: "us", words: "inches and perms" }];
@@ -154,7 +154,6 @@ function took(next) {
   if (state && next.version < state.version) return;
   const newer = !state || next.version !== state.version;
   state = next;
-  document.documentElement.dataset.version = next.version;
   if (newer && next.job) heard("job", { ...next.job, version: next.version });
   if (open && open.kind === "part" && !partAt(open.at)) open = null;
   draw();

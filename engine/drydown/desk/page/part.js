@@ -55,12 +55,12 @@ function thickness(part, us, on) {
 
 /** Whether outside air blows through a gap. */
 function airing(part, on) {
-  const all = on.gaps(), open = all.some((gap) => gap.layer === part.name);
-  const rest = all.filter((gap) => gap.layer !== part.name), value = open ? rest : [...rest, { layer: part.name, air_changes: "50 1/h" }];
-  const box = h("input", { type: "checkbox", "data-key": "airing", on: { change: () => on.edit({ op: "set", at: "ventilated_gap", value: value.length ? value : null },
-    open ? `${part.name} is closed` : `outside air blows through ${part.name}`) } });
+  const all = on.gaps(), at = all.findIndex((gap) => gap.layer === part.name), open = at >= 0;
+  const body = open ? { op: "remove", at: `ventilated_gap.${at + 1}` } : { op: "insert", at: "ventilated_gap", value: { layer: part.name, air_changes: "50 1/h" } };
+  const box = h("input", { type: "checkbox", "data-key": "airing",
+    on: { change: () => on.edit(body, open ? `${part.name} is closed` : `outside air blows through ${part.name}`) } });
   box.checked = open;
-  return h("label", { class: "tick" }, box, " Outside air blows through it", h("span", { class: "small soft" }, open ? ` (${nice(all.find((gap) => gap.layer === part.name).air_changes)})` : " (as behind a cladding that is open above and below)"));
+  return h("label", { class: "tick" }, box, " Outside air blows through it", h("span", { class: "small soft" }, open ? ` (${nice(all[at].air_changes)})` : " (as behind a cladding that is open above and below)"));
 }
 
 /** The water it has from the start, where it is built in damp. */

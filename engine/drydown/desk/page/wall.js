@@ -10,9 +10,10 @@ const LABELS = [132, 112], JOINT = 30, OUT = 34, DROP = "M12 1C17 10 22 15 22 21
 export const called = (part) => (part.kind === "film" ? part.name : part.name.replace(/,? \d[\d.]* ?(mm|in)$/, ""));
 
 /** What a label says below the name. */
-function size(part, mm) {
+function size(part, us) {
   if (part.kind === "film") return part.class && part.class !== "none" ? `film, class ${part.class}` : "film";
-  return mm || part.thickness_shown || "how thick?";
+  const inches = us && part.mm ? written(part.mm, true) : "", near = inches.includes("/") ? 25.4 * inches.split("/")[0] / parseInt(inches.split("/")[1], 10) : 0;
+  return near && Math.abs(near - part.mm) < 0.015 * part.mm ? inches : part.thickness_shown || "how thick?"; // a board of 11 mm is one of 7/16 in
 }
 
 /**
@@ -171,7 +172,7 @@ function label(part, mark, view, on) {
     "aria-expanded": String(chosen), tabindex: chosen || (!view.selected && part === view.parts[0]) ? "0" : "-1",
     on: { click: () => on.part(part.at) },
   },
-  h("span", { class: "name" }, h("b", { class: "badge" }, mark), " ", nice(called(part))), h("span", { class: "size" }, size(part)),
+  h("span", { class: "name" }, h("b", { class: "badge" }, mark), " ", nice(called(part))), h("span", { class: "size" }, size(part, view.us)),
   part.wetted ? unseen("; the water gets in here") : "",
   part.start_water ? h("span", { class: "also" }, `built in at ${nice(part.start_water)}`) : "",
   part.trouble ? h("span", { class: "flag" }, nice(part.trouble)) : "",
