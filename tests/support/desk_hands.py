@@ -93,7 +93,7 @@ class Hands:
     def settled(self) -> dict:
         """Wait until the answer on the page is that of the wall on the page; return it."""
         fresh = "#answer:not(.stale) .headline:not(.none)"
-        self.wait(lambda: self.driver.find_elements("css selector", fresh), "an answer")
+        self.wait(lambda: self.driver.find_elements("css selector", fresh), "an answer", 300.0)
         return self.ask("/api/answer")
 
     # what is done
