@@ -229,6 +229,56 @@ def test_axes_that_go_together():
     )
 
 
+TIED = """base = "wall.toml"
+design = "{design}"
+samples = 32
+outputs = ["days_to_90_percent_dry"]
+[[axis]]
+name = "indoors"
+path = "inside.humidity"
+distribution = "uniform"
+low = "40 %"
+high = "60 %"
+[[axis]]
+name = "amount"
+path = "wetting.1.amount"
+distribution = "uniform"
+low = "0.1 kg/m2"
+high = "0.3 kg/m2"
+[[correlation]]
+axes = {axes}
+value = {value}
+"""
+
+
+def test_axes_of_a_study_file_go_together(folder):
+    (folder / "tied.toml").write_text(TIED.format(design="random", axes='["indoors", "amount"]', value=0.9))
+    study = read_study(folder / "tied.toml")
+    assert study.design.correlations == (("indoors", "amount", 0.9),)
+    order = [np.argsort(np.argsort([float(str(v).split()[0]) for v in study.points[n]])) for n in ("indoors", "amount")]
+    assert np.corrcoef(*order)[0, 1] > 0.7
+
+
+@pytest.mark.parametrize(
+    ("changed", "words"),
+    [
+        (
+            {"axes": '["indoors", "amout"]'},
+            "tied.toml, correlation 1: no axis is called 'amout'; did you mean 'amount'",
+        ),
+        ({"axes": '["indoors"]'}, "correlation 1: it needs the names of two axes"),
+        ({"value": "1.5"}, "correlation 1: value is 1.5; a number between -1 and 1"),
+        ({"value": "true"}, "correlation 1: value is True"),
+        ({"design": "sobol indices"}, "'sobol indices' needs independent axes"),
+    ],
+)
+def test_correlations_of_a_study_file_that_cannot_be(folder, changed, words):
+    given = {"design": "random", "axes": '["indoors", "amount"]', "value": 0.9} | changed
+    (folder / "tied.toml").write_text(TIED.format(**given))
+    with pytest.raises(InputError, match=words):
+        read_study(folder / "tied.toml")
+
+
 @pytest.mark.parametrize(
     ("pairs", "method", "words"),
     [

@@ -138,14 +138,14 @@ def inside(found, kind, truth):
 @pytest.mark.parametrize("number", [64, 256, 1024])
 @pytest.mark.parametrize("name", FUNCTIONS)
 def test_indices_lie_in_their_intervals(name, number):
-    """Of 30 seeds at least 85 in 100 of every index, and 92 in 100 of all, lie in the 95 % intervals."""
+    """Of 30 seeds at least 90 in 100 of every index, and 95 in 100 of all, lie in the 95 % intervals."""
     function, names = FUNCTIONS[name]
     hits = []
     for seed in range(30):
         data = drawn(function, names, Sampled("sobol indices", number, seed))
         found = sobol_indices(data, seed=seed).isel(output=0)
         hits.append([inside(found, "first_order", FIRST[name]), inside(found, "total_order", TOTAL[name])])
-    assert np.mean(hits, axis=0).min() >= 0.85 and np.mean(hits) >= 0.92
+    assert np.mean(hits, axis=0).min() >= 0.9 and np.mean(hits) >= 0.95
 
 
 @pytest.mark.parametrize("method", ["latin hypercube", "random", "sobol"])
@@ -159,7 +159,8 @@ def test_main_effects_lie_in_their_intervals(name, number, method):
         hits.append(inside(found, "share", FIRST[name]))
         shares.append(found["share"].values)
         widths.append((found["share_high"] - found["share_low"]).values)
-    assert np.mean(hits, axis=0).min() >= 0.8 and np.mean(hits) >= 0.9
+    # of 30 draws of 95 in 100 the least of nine axes is 25; in a Sobol' sequence of 256 an idle axis is like another
+    assert np.sum(hits, axis=0).min() >= 25 and np.mean(hits) >= 0.93
     # without bias beyond what the seeds scatter and the width of the intervals allows
     assert np.abs(np.mean(shares, axis=0) - FIRST[name]).max() < 0.25 * np.mean(widths)
 

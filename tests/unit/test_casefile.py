@@ -201,6 +201,40 @@ def test_water_at_the_start(read):
     assert held == pytest.approx(0.18 * osb.density, rel=1e-4)
 
 
+POINT = '[[profile]]\ndepth = "{}"\ntemperature = "{}"\nhumidity = "{}"\n'
+
+
+def test_a_run_starts_from_a_measured_profile(read):
+    case = read(
+        HEAD,
+        PERIOD,
+        LAYER + 'start_humidity = "95 %"',
+        POINT.format("2 mm", "4 degC", "88 %"),
+        POINT.format("0.4 in", "50 degF", 0.7),
+    )
+    profile = case.initial.profile
+    assert profile.depth == pytest.approx((0.002, 0.01016)) and profile.humidity == (0.88, 0.7)
+    assert profile.temperature == pytest.approx((277.15, 283.15))
+    assert case.initial.layers == pytest.approx({"OSB": 0.95})
+
+
+@pytest.mark.parametrize(
+    ("parts", "words"),
+    [
+        (('[start]\nhumidity = "60 %"', POINT.format("2 mm", "4 degC", 0.5)), "start, humidity: .*give one"),
+        (
+            (POINT.format("2 mm", "4 degC", 0.5), POINT.format("1 mm", "4 degC", 0.5)),
+            "profile 2, depth: it lies no deeper",
+        ),
+        (('[[profile]]\ndepth = "2 mm"\ntemperature = "4 degC"',), "profile 1: 'humidity' is missing"),
+        ((POINT.format("2 mm", "4 degC", "150 %"),), "profile 1, humidity"),
+    ],
+)
+def test_a_profile_that_cannot_be(read, parts, words):
+    with pytest.raises(InputError, match=words):
+        read(HEAD, PERIOD, LAYER, *parts)
+
+
 @pytest.mark.parametrize("humidity", [0.1, 0.5, 0.9, 0.99, 0.9999])
 @pytest.mark.parametrize("name", ["OSB", "concrete", "mineral wool", "spruce"])
 def test_humidity_at_undoes_the_storage_curve(name, humidity):

@@ -27,6 +27,7 @@ from drydown import (
     film,
     material,
     open_result,
+    read_case,
     simulate,
     weather,
     write_case,
@@ -293,8 +294,12 @@ def test_a_measured_profile(tmp_path):
         n: start["relative_humidity"].values[start["layer_of_cell"].values == n] for n in ("OSB", "gypsum board")
     }
     assert humidity["OSB"] == pytest.approx(0.9) and humidity["gypsum board"] == pytest.approx(0.4)
-    with pytest.raises(InputError, match="cannot state a profile"):
-        write_case(simulate(replace(CASE, initial=Initial(profile=points))).drydown.case(), tmp_path / "wall.toml")
+    started = replace(CASE, initial=Initial(profile=points, layers={"gypsum board": 0.4}))
+    text = write_case(started, tmp_path / "wall.toml").read_text()
+    assert read_case(tmp_path / "wall.toml").initial == started.initial and text.count("[[profile]]") == 4
+    long = Profile(np.linspace(0.0, 0.14, 300), np.full(300, 280.0), np.full(300, 0.5))
+    with pytest.raises(InputError, match="profile of 300 points is too long"):
+        write_case(replace(CASE, initial=Initial(profile=long)), tmp_path / "long.toml")
     for given, words in (
         (([0.1, 0.05], [280.0] * 2, [0.5] * 2), "depths must rise"),
         (([0.1], [280.0] * 2, [0.5] * 2), "as many of each"),

@@ -1,12 +1,15 @@
-"""The loads of a case file, read and written: wettings, leaking air, ventilated gaps, rain that gets in."""
+"""Loads and start of a case file, read and written: wettings, leaking air, gaps, rain that gets in; a profile."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from ..case.assembly import Assembly
+from ..case.profile import Profile
 from ..case.sides import Side
 from ..case.wetting import Wetting
 from ..errors import InputError, nearest
@@ -44,6 +47,31 @@ def read_wetting(table: Given, where: str, assembly: Assembly, period: Period) -
         text = f"{str(period[0])[:10]} to {str(period[1])[:10]}"
         raise InputError(f"the wetting of '{name}' must lie within the period, {text}", f"{where}, date")
     return wetting
+
+
+def read_profile(tables: Sequence[Given], start: Given, file: str) -> Profile | None:
+    """Read the points of a profile that the run starts from; None where there are none."""
+    if not tables:
+        return None
+    for key in start:
+        raise InputError(f"[start] states '{key}' and [[profile]] does as well; give one", f"{file}, start, {key}")
+    points = [read_section(table, "profile", f"{file}, profile {i}") for i, table in enumerate(tables, 1)]
+    for i, (before, point) in enumerate(pairwise(points), 2):
+        if not point["depth"] > before["depth"]:
+            raise InputError(
+                "it lies no deeper than the point before; write them from outside to inside",
+                f"{file}, profile {i}, depth",
+            )
+    with within(f"{file}, profile"):
+        return Profile(*(tuple(point[key] for point in points) for key in ("depth", "temperature", "humidity")))
+
+
+def write_profile(profile: Profile | None) -> list[str]:
+    """Return the points of a profile as text."""
+    if profile is None:
+        return []
+    rows = zip(profile.depth, profile.temperature, profile.humidity, strict=True)
+    return [write_section("[[profile]]", {"depth": x, "temperature": t, "humidity": h}, "profile") for x, t, h in rows]
 
 
 def read_load(kind: str, table: Given, where: str, assembly: Assembly, outside: Side) -> Load:

@@ -19,7 +19,7 @@ from ..errors import InputError, nearest, renamed
 from ..toml import read_toml
 from .inside import read_inside
 from .layers import own_entries, read_layers
-from .loads import read_load, read_wetting
+from .loads import read_load, read_profile, read_wetting
 from .outside import read_outside
 from .schema import CATALOGUE, FILES, LISTS, MOST, ONCE, OTHERS, RENAMED, SECTIONS
 from .schema import loads as kinds_of_load
@@ -143,8 +143,9 @@ def case_of(data: Given, path: Path, kept: dict[Any, Any] | None = None) -> Case
         for kind in kinds_of_load()
         for i, table in enumerate(_tables(data, kind, file), 1)
     )
+    profile = read_profile(_tables(data, "profile", file), given["start"], file)
     with within(f"{file}, start"):
-        initial = Initial(**given["start"], layers=humidity)
+        initial = Initial(**given["start"], layers=humidity, profile=profile)
     with within(file):
         numerics = Numerics(**given["numerics"])
         return Case(

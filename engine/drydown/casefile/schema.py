@@ -171,6 +171,10 @@ wetting | yearly | yes or no | whether it comes again on that day of every later
 wetting | place | one of whole, outer, inner | all of the layer, or its outer or inner edge
 wetting | depth | thickness | how deep that edge goes
 
+profile | depth* | thickness | of a point, from the outer surface; points from outside to inside
+profile | temperature* | temperature | at the start, linear between the points in a layer
+profile | humidity* | humidity | relative humidity there at the start
+
 start | temperature | temperature | of all layers
 start | humidity | humidity | relative humidity of all layers that do not state their own
 
@@ -243,10 +247,10 @@ class _View(Mapping[str, Any]):
 class _Names(Sequence[str]):
     """Names of the sections that are lists of tables; those of plugins last."""
 
-    _static = ("layer", "wetting", *_OURS)
+    _static = ("layer", "wetting", "profile", *_OURS)
 
     def _whole(self) -> tuple[str, ...]:
-        return ("layer", "wetting", *loads())
+        return ("layer", "wetting", "profile", *loads())
 
     def __getitem__(self, i: Any) -> Any:
         return self._whole()[i]

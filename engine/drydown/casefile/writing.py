@@ -11,8 +11,9 @@ from ..errors import InputError
 from ..files import write_text
 from .inside import write_inside
 from .layers import write_layers
-from .loads import write_load, write_wetting
+from .loads import write_load, write_profile, write_wetting
 from .outside import write_outside
+from .schema import MOST
 from .values import stated, within, write_section
 
 Given = dict[str, Any]
@@ -48,15 +49,19 @@ def write_case(case: Case, path: str | Path, catalogues: tuple[str, ...] = ()) -
         raise InputError(f"the folder {path.parent} does not exist; make it first", str(path))
     if case.physics != Physics():
         raise InputError("a case file cannot state physics of your own; keep the default", str(path))
-    if case.initial.profile is not None:
-        raise InputError("a case file cannot state a profile at the start; give [start] a temperature", str(path))
+    profile = case.initial.profile
+    if profile is not None and len(profile.depth) > MOST:
+        raise InputError(
+            f"a profile of {len(profile.depth)} points is too long for a case file, which holds {MOST}", str(path)
+        )
     known: Given = {}
     for name in catalogues:
         known |= read_catalogue(path.parent / name)
     gaps = [layer for load in case.loads if load.ventilates for layer in load.layers]
     head: Given = {"title": case.name} | ({"catalogues": list(catalogues)} if catalogues else {})
     period = {"start": case.start, "end": case.end}
-    start, numerics = stated(case.initial, "start"), stated(case.numerics, "numerics")
+    start = stated(case.initial, "start") if profile is None else {}
+    numerics = stated(case.numerics, "numerics")
     with within(str(path)):
         blocks = [
             write_section("", head, "case"),
@@ -64,6 +69,7 @@ def write_case(case: Case, path: str | Path, catalogues: tuple[str, ...] = ()) -
             *write_inside(case.inside, path),
             write_section("[period]", period, "period"),
             *([write_section("[start]", start, "start")] if start else []),
+            *write_profile(profile),
             *write_layers(case.assembly, case.initial.layers, known, gaps),
             *(write_wetting(w) for w in case.wettings),
             *(write_load(load, case.outside) for load in case.loads),

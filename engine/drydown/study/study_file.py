@@ -11,7 +11,7 @@ import numpy as np
 
 from ..casefile import load
 from ..casefile.paths import parts_of
-from ..errors import InputError, nearest
+from ..errors import InputError, is_number, nearest
 from ..quantities import parse
 from .axes import DISTRIBUTIONS, Axis, Distribution, number_and_unit
 from .designs import METHODS, Design, Grid, Listed, Sampled
@@ -21,7 +21,7 @@ from .outputs import KINDS, Output
 from .plan import Study
 
 Given = dict[str, Any]
-TOP = ("title", "base", "design", "samples", "seed", "outputs", "output", "axis", "vary", "block")
+TOP = ("title", "base", "design", "samples", "seed", "outputs", "output", "axis", "correlation", "vary", "block")
 AXIS = ("name", "path", "paths", "values", "distribution")
 OUTPUT = ("of", "name", "layer", "place", "humidity", "above", "criterion", "every")
 
@@ -57,7 +57,13 @@ def read_study(path: str | Path) -> Study:
     vary = _vary(data, path)
     try:
         model = CaseFileModel(path.parent / base, document, axes, outputs, vary)
-        return Study(axes, model, _design(data, file), str(data.get("title", path.stem)), _whole(data, "block", file))
+        return Study(
+            axes,
+            model,
+            _design(data, file, [a.name for a in axes]),
+            str(data.get("title", path.stem)),
+            _whole(data, "block", file),
+        )
     except InputError as error:
         raise (error if error.where.startswith(file) else error.at(file)) from None
 
@@ -92,7 +98,7 @@ def _tables(data: Given, key: str, file: str) -> list[Given]:
     return tables
 
 
-def _design(data: Given, file: str) -> Design:
+def _design(data: Given, file: str, names: list[str]) -> Design:
     word = data.get("design", "grid")
     known = ("grid", "list", *METHODS)
     if word not in known:
@@ -102,10 +108,31 @@ def _design(data: Given, file: str) -> Design:
         for key, value in (("samples", number), ("seed", seed)):
             if value is not None:
                 raise InputError(f"a {word} takes no {key}; leave it out", f"{file}, {key}")
+        if data.get("correlation"):
+            raise InputError(f"the axes of a {word} stand as they are written; correlations are for samples", file)
         return Grid() if word == "grid" else Listed()
     if number is None:
         raise InputError(f"'samples' is missing: how many for design = \"{word}\"", file)
-    return Sampled(word, number, seed or 0)
+    return Sampled(word, number, seed or 0, _correlations(data, file, names))
+
+
+def _correlations(data: Given, file: str, names: list[str]) -> tuple[tuple[str, str, float], ...]:
+    """Return pairs of axes that go together."""
+    out = []
+    for i, table in enumerate(_tables(data, "correlation", file), 1):
+        where = f"{file}, correlation {i}"
+        _known(table, ("axes", "value"), where)
+        axes: Any = table.get("axes")
+        value: Any = table.get("value")
+        if not isinstance(axes, list) or len(axes) != 2 or not all(isinstance(a, str) for a in axes):
+            raise InputError('it needs the names of two axes, such as axes = ["density", "conductivity"]', where)
+        for name in axes:
+            if name not in names:
+                raise InputError(f"no axis is called '{name}'; {nearest(name, names)}", where)
+        if not is_number(value) or not -1.0 < value < 1.0:
+            raise InputError(f"value is {value!r}; a number between -1 and 1 is needed", where)
+        out.append((axes[0], axes[1], float(value)))
+    return tuple(out)
 
 
 def _vary(data: Given, path: Path) -> FileFunction | None:
