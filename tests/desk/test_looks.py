@@ -131,14 +131,14 @@ def test_pictures_of_the_states(hands):
 def changed_and_kept(hands):
     """Return pictures of what would change the wall, and of two walls side by side; the changes take a while."""
     hands.wait(lambda: hands.there("take-0"), "what would change it", 300.0)
-    made = {"change": section(hands, "change", 900)}
+    made = {"change": section(hands, "change", 620)}
     hands.use("keep")
     hands.wait(lambda: hands.there("back-1"), "the first wall that is kept")
     hands.changed(lambda: hands.use("take-0"))
     hands.settled()
     hands.use("keep")
     hands.wait(lambda: hands.there("back-2"), "the second")
-    made["beside"] = section(hands, "beside", 700)
+    made["beside"] = section(hands, "beside", 655)
     hands.use("drop-2")
     hands.wait(lambda: not hands.there("back-2"), "one let go")
     hands.use("drop-1")

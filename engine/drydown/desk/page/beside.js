@@ -14,7 +14,7 @@ export function cards(host, state, told, on) {
   if (!fresh) return fill(host, head, busy);
   const shown = told.cards.map((one) => h("article", { class: `card${one.smallest ? " smallest" : ""}` },
     h("h3", {}, nice(capital(one.words))),
-    h("p", { class: "outcome" }, tag(one.passes ? "fine" : "exceeded", one.passes ? "every limit is kept" : "not enough alone"),
+    h("p", { class: "outcome" }, tag(one.passes ? "fine" : "exceeded", one.passes ? "every limit is kept" : "not enough"),
       one.smallest ? h("span", { class: "soft" }, " and the smallest change that is enough") : ""),
     h("p", { class: "small" }, nice(one.because || outcome(one))),
     button("Do this", () => on.take(one), { "data-key": `take-${one.id}`, "aria-label": `Do this: ${nice(one.words)}` })));
@@ -41,7 +41,7 @@ function small(parts) {
 /** The walls that were kept, with what differs in a sentence. */
 export function pins(host, told, on) {
   if (!told || !told.pins.length) return fill(host);
-  fill(host, h("h2", {}, told.pins.length > 1 ? "Walls you kept, side by side" : "A wall you kept"), paragraphs(told.sentences),
+  fill(host, h("h2", {}, told.pins.length > 1 ? "Walls you kept, side by side" : "A wall you kept"), paragraphs(told.sentences.map((text) => text.replace(" (*)", ""))), // the sign is that of a table
     h("div", { class: "deck" }, told.pins.map((one) => h("article", { class: "card pin" }, h("h3", {}, nice(one.name)), small(one.parts),
       h("p", { class: "said" }, nice(one.headline)), one.differs ? h("p", { class: "small" }, nice(capital(one.differs))) : "", facts((one.facts || []).slice(0, 3)),
       h("div", { class: "row" }, button("Go back to it", () => on.back(one), { "data-key": `back-${one.pin}`, "aria-label": `Go back to ${nice(one.name)}` }),
