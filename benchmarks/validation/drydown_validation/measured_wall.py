@@ -107,19 +107,11 @@ def wall(wool: str = "glass wool 20", board: str = "mineral wool board") -> Asse
     )
 
 
-def predict(folder: Path, layers: Assembly | None = None) -> Predicted:
-    """Return what the engine says of the place between wool and board, beside what was logged there.
-
-    Parameters
-    ----------
-    folder : Path
-        Where the data are; only the two sides enter the run.
-    layers : Assembly, optional
-        In place of `wall()`.
-    """
+def case_of(folder: Path, layers: Assembly | None = None) -> tuple[Case, Measured]:
+    """Return the case between the two logged sides, nothing fitted, and the log of the place that is predicted."""
     sides = {name: read(folder, name) for name in ("outside", "inside")}
-    record = read(folder, "interface").record
-    end = min(*(s.record.end for s in sides.values()), record.end).astype("datetime64[D]").astype("datetime64[s]")
+    place = read(folder, "interface")
+    end = min(*(s.record.end for s in sides.values()), place.record.end).astype("datetime64[D]").astype("datetime64[s]")
     begin = max(*(s.record.start for s in sides.values()), BEGIN)
     first = sides["outside"].record
     case = Case(
@@ -131,11 +123,30 @@ def predict(folder: Path, layers: Assembly | None = None) -> Predicted:
         initial=Initial(float(first.temperature[0]), float(first.humidity[0])),
         name="the measured wall, blind",
     )
+    return case, place
+
+
+def logged(place: Measured, hours: np.ndarray) -> Array:
+    """Return what the logger of the place read at hours: temperature [degC], relative humidity [%]."""
+    h = place.record.at_marks(hours)
+    return _over_water(h.temperature, h.humidity * Physics().saturation_pressure(h.temperature))
+
+
+def predict(folder: Path, layers: Assembly | None = None) -> Predicted:
+    """Return what the engine says of the place between wool and board, beside what was logged there.
+
+    Parameters
+    ----------
+    folder : Path
+        Where the data are; only the two sides enter the run.
+    layers : Assembly, optional
+        In place of `wall()`.
+    """
+    case, place = case_of(folder, layers)
     results = simulate(case)
     hours = results["time"].values.astype("datetime64[s]")
     rows = hours >= FROM
-    h = record.at_marks(hours[rows])
-    measured = _over_water(h.temperature, h.humidity * Physics().saturation_pressure(h.temperature))
+    measured = logged(place, hours[rows])
     x, t = results["x"].values, results["temperature"].values[rows]
     p = results["relative_humidity"].values[rows] * Physics().saturation_pressure(t)
 

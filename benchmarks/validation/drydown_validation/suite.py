@@ -41,6 +41,15 @@ def measured(
     return predicted(folder, out, progress)
 
 
+def measured_fitted(
+    folder: Path, out: Path | None = None, progress: Callable[[float], None] | None = None
+) -> tuple[str, bool]:
+    """Fit the logged wall to the first half of its data, predict the second; return the table and whether it holds."""
+    from .measured_fit import fitted
+
+    return fitted(folder, out, progress)
+
+
 def field_walls() -> dict[str, str]:
     """Return what each wall of the panel is, by its name."""
     from .field import walls
@@ -48,4 +57,16 @@ def field_walls() -> dict[str, str]:
     return {wall.name: f"{wall.about}: {wall.expected}" for wall in walls()}
 
 
-__all__ = ["CASES", "NOT_RUN", "accuracy", "case", "describe", "field", "field_walls", "measured", "run", "text_table"]
+__all__ = [
+    "CASES",
+    "NOT_RUN",
+    "accuracy",
+    "case",
+    "describe",
+    "field",
+    "field_walls",
+    "measured",
+    "measured_fitted",
+    "run",
+    "text_table",
+]

@@ -8,6 +8,7 @@ from ..version import __version__
 from .benching import bench
 from .comparing import compare
 from .desking import desk
+from .fitting import fit
 from .frame import Frame, add_units
 from .listing import climates
 from .reporting import report
@@ -27,6 +28,6 @@ def main() -> None:
     """
 
 
-for _command in (new, run, dryout, compare, report, desk, materials, climates, bench, study, validate):
+for _command in (new, run, dryout, compare, report, desk, materials, climates, bench, study, fit, validate):
     main.add_command(_command)
 add_units(main)

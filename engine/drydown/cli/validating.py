@@ -90,9 +90,12 @@ def validate(
         with Progress("predicting the logged wall") as progress:
             text, kept = found.measured(measured, out, progress)
         click.echo(text)
+        with Progress("fitting the logged wall to its first half") as progress:
+            text, too = found.measured_fitted(measured, out, progress)
+        click.echo(f"\n{text}")
         if out is not None:
-            say_written(out / "measured-wall.png")
-        sys.exit(0 if kept else 1)
+            say_written(out / "measured-wall.png", out / "measured-wall-fitted.png")
+        sys.exit(0 if kept and too else 1)
     if accuracy:
         with Progress("measuring") as progress:
             text, kept = found.accuracy(progress)

@@ -119,6 +119,18 @@ class Free:
             return math.exp(at)
         return 1.0 / (1.0 + math.exp(-at)) if self.transform == "logit" else at
 
+    def values(self, z: Array) -> Array:
+        """Return the numbers at coordinates, SI, as `value` does one.
+
+        Parameters
+        ----------
+        z : array
+        """
+        at = self._forth(self.median) + self.sd * np.asarray(z, dtype=float)
+        if self.transform == "log":
+            return np.asarray(np.exp(at))
+        return np.asarray(1.0 / (1.0 + np.exp(-at))) if self.transform == "logit" else at
+
     def coordinate(self, value: float) -> float:
         """Return the coordinate of a number.
 

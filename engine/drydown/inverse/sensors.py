@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Literal, get_args
+from typing import Any, Literal, get_args
 
 import numpy as np
 
@@ -51,6 +51,8 @@ class Sensor:
         Distance from there inward [m]; negative: outward.
     offset : float
         What it reads too much, in the unit of the quantity.
+    logger : str
+        The box that it stands in with others: a depth or a clock that is free is that of all of them.
 
     Raises
     ------
@@ -64,6 +66,7 @@ class Sensor:
     place: Literal["outer", "middle", "inner"] = "middle"
     depth: float = 0.0
     offset: float = 0.0
+    logger: str = ""
 
     def __post_init__(self) -> None:
         if self.quantity not in get_args(Quantity):
@@ -177,9 +180,13 @@ def with_inputs(sensors: Sequence[Sensor], frees: Sequence[Free], z: Array) -> l
         if not x.of_sensor:
             continue
         name, _, key = x.path.removeprefix(SENSOR).rpartition(".")
-        if name not in out:
-            raise InputError(f"no sensor is called '{name}'; {nearest(name, out)}", x.path)
+        meant = [s.name for s in out.values() if name in (s.name, s.logger)]
+        if not meant:
+            known = [*out, *(s.logger for s in sensors if s.logger)]
+            raise InputError(f"no sensor is called '{name}'; {nearest(name, known)}", x.path)
         if key not in ("depth", "offset"):
             raise InputError(f"'{key}' is nothing of a sensor that can be free; use depth or offset", x.path)
-        out[name] = replace(out[name], **{key: getattr(out[name], key) + x.value(float(at))})
+        for each in meant:
+            given: dict[str, Any] = {key: getattr(out[each], key) + x.value(float(at))}
+            out[each] = replace(out[each], **given)
     return list(out.values())
