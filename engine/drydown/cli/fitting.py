@@ -111,12 +111,13 @@ def fit(
             _next(case, inputs, next_sensor, found)
     except SimulationError as error:
         raise Stop(f"{case_file}: {error}") from None
-    data = dataset(found, drawn) if output is not None or figure is not None else None
-    write_data(data, output)
-    if figure is not None:
+    if output is not None or figure is not None:
         from ..figures.fit import fit_figure
 
-        draw(fit_figure(data), figure)
+        data = dataset(found, drawn)
+        write_data(data, output)
+        if figure is not None:
+            draw(fit_figure(data), figure)
     if posterior is not None:
         write_posterior(posterior, found, drawn)
     if fitted is not None:

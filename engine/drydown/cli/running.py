@@ -142,6 +142,12 @@ def _flag(name: str, text: str) -> Callable[[F], F]:
 @_flag("check", "Also: the numerical error, by a run in finer cells and steps.")
 @_flag("check-mesh", "Also: the error of the mesh in every cell, by a run in three times the cells.")
 @_flag("spread", "Also: what the spread of the material data does to the answer.")
+@click.option(
+    "--posterior",
+    metavar="FIT.json",
+    type=click.Path(path_type=Path),
+    help="Also: what is left open by a fit, drawn from what `drydown fit --posterior` wrote.",
+)
 @_flag("sources", "Also: how it was computed, and where the criteria come from.")
 def dryout(
     case_file: Path,
@@ -153,6 +159,7 @@ def dryout(
     check: bool,
     check_mesh: bool,
     spread: bool,
+    posterior: Path | None,
     sources: bool,
 ) -> None:
     """Run a case with its wettings and without them: does it dry, how fast, to which side, and does it stay sound?"""
@@ -184,7 +191,7 @@ def dryout(
             trial.attrs.update(mesh)
             more = [*leak_words(leak_bounds(case)), *_calendar(case, limits, calendar, calendar_figure)]
             more += _reserve(case, limits, reserve)
-            sure = _sure(case, trial, check, spread)
+            sure = _sure(case, trial, check, spread, posterior)
     except SimulationError as error:
         raise Stop(f"{case_file}: {error}; {_kept(error, output, written=False)}") from None
     write_data(trial, output)
@@ -241,7 +248,7 @@ def _reserve(case: Case, limits: dict[str, float], asked: bool) -> list[str]:
         return [reserve_answer(drying_reserve(case, limits, progress=progress))]
 
 
-def _sure(case: Case, trial: xr.Dataset, check: bool, spread: bool) -> list[str]:
+def _sure(case: Case, trial: xr.Dataset, check: bool, spread: bool, posterior: Path | None) -> list[str]:
     """Return the paragraphs on how sure the answer is, where they were asked for."""
     from ..text import paragraph
     from ..trial.uncertainty import finer_trial, spread_of_materials
@@ -254,6 +261,13 @@ def _sure(case: Case, trial: xr.Dataset, check: bool, spread: bool) -> list[str]
     if spread:
         with Progress("trying the spread of the materials") as progress:
             lines += spread_answer(spread_of_materials(case, progress), trial)
+    if posterior is not None:
+        from ..inverse.posterior import of_wall, read_posterior, spread_of_posterior
+        from ..wording.fit import posterior_words
+
+        known = read_posterior(posterior)
+        with Progress("drawing from the fit") as progress:
+            lines.append(posterior_words(spread_of_posterior(case, known, progress=progress), of_wall(known)))
     return lines
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
 from ..inverse.free import TO_EDGE
@@ -54,7 +55,8 @@ def fit_figure(found: xr.Dataset, width: float = 10.0) -> Any:
             x = found["drive"].sel(driver=driver).values
             axis.scatter(x, left, s=2, color="#33567a", alpha=0.35, lw=0)
             axis.axhline(0.0, color="gray", lw=0.8)
-            axis.set_title(f"over {driver}", loc="left", fontsize=8)
+            if name == sensors[-1]:
+                axis.set_xlabel(fill(driver, 18), fontsize=8)
         for axis in row:
             axis.grid(alpha=0.3)
             axis.tick_params(labelsize=7)
