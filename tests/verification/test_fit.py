@@ -103,7 +103,12 @@ def test_a_clock_that_goes_ahead_is_found():
         for k, s in enumerate(SENSORS[:2])
     ]
     ahead = Free("sensor.box.clock", 0.0, 1800.0, "linear")
-    got = fit(case, [ahead], [log.between(log.time[2], log.time[-1]) for log in logs], noise=(Noise(0.001, 0.0), Noise(0.01, 0.0)))
+    got = fit(
+        case,
+        [ahead],
+        [log.between(log.time[2], log.time[-1]) for log in logs],
+        noise=(Noise(0.001, 0.0), Noise(0.01, 0.0)),
+    )
     assert ahead.value(got.z[0]) == pytest.approx(3600.0, rel=0.1)
 
 
