@@ -40,8 +40,8 @@ SHARE, SHARE_OF_PILOT = 0.25, 0.5
 SMEARED = SHARE_OF_PILOT
 #: Where one hour holds more than this of all that is seen at a place, the foot of a front has passed it once: a cell is
 #: then off by the whole jump for as long as the foot is in it. What the pilot saw of that counts from this error on
-#: (found on the worst of 300 drawn walls: at a fifth as much as elsewhere 8 of 30 broke the promise instead of 22).
-SUDDEN, SMEARED_AT_ONCE = 1 / 3, 0.1
+#: (tried on the worst of 300 drawn walls: with it 8 of 30 broke the promise instead of 22).
+SUDDEN, SMEARED_AT_ONCE = 1 / 3, 0.15
 #: Bound of the growth of the bend from the last but one cell of the pilot to the face.
 TOWARD_FACE = 4.0
 #: Widest cell at a face [m] and how fast it may grow from there where nothing bends: what is judged at a face is read
@@ -140,7 +140,10 @@ def sharpened(grid: Grid, seen: list[Bend]) -> list[Bend]:
     for j, bend in enumerate(seen):
         error = grid.dx[grid.cells(j)] ** 2 * bend.by_width / 8.0
         front = np.maximum(1.0, error / np.where(bend.sudden > SUDDEN, SMEARED_AT_ONCE, SMEARED))
-        out.append(Bend(bend.x, bend.by_width * front, bend.sudden))
+        once = np.where(bend.sudden > SUDDEN, bend.by_width * front, 0.0)
+        # a pilot places the foot of a front no better than within a cell of its own
+        beside = np.maximum(np.concatenate([once[1:], [0.0]]), np.concatenate([[0.0], once[:-1]]))
+        out.append(Bend(bend.x, np.maximum(bend.by_width * front, beside), bend.sudden))
     return out
 
 
