@@ -44,6 +44,7 @@ LONG = (
     r"drydown (dryout|report) .*(--calendar|--reserve|--check|--spread)",
     r"drydown bench (map|sensitivity|design)",
     r"drydown study (run|slurm)",
+    r"drydown desk",  # serves until it is stopped: tests/desk
 )
 #: Pages whose Python and commands a test of their own runs; here it is looked whether commands and options exist.
 IN_FULL = {
