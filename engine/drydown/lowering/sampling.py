@@ -188,7 +188,7 @@ def material_functions(m: Material, physics: Physics) -> MaterialFunctions:
 
 
 _MEMORY: dict[tuple[int, int, float], tuple[object, object, tuple[Array, float, MaterialFunctions]]] = {}
-_MEMORY_SIZE = 256
+_MEMORY_SIZE = 64
 
 
 def sample_material(m: Material, physics: Physics, bound: float = BOUND) -> tuple[Array, float, MaterialFunctions]:
