@@ -7,7 +7,7 @@ from drydown.criteria import catalogue
 from drydown.criteria.model import figure
 from drydown.sides.indoor import AirConditioned, Constant, HumidityClass
 from drydown.text import fixed, share, without_size
-from drydown.wording.answer import _parts, when_gone
+from drydown.wording.answer import _parts, on_its_way, when_gone
 from drydown.wording.story import tell
 from drydown.wording.verdict import does_it_dry, parts_left
 from synthetic_results import results
@@ -31,6 +31,15 @@ def test_small_shares_keep_theirs():
 )
 def test_a_temperature_said_in_the_other_units_has_no_long_tail(model):
     assert "21.1" in model.describe() and "21.11" not in model.describe()
+
+
+@pytest.mark.parametrize(("doses", "of"), [(1, "of it"), (3, "of what got in over the years")])
+def test_more_than_a_dose_stands_in_a_layer_where_doses_come_back(doses, of):
+    """0.49 kg/m2 each year, and "up to 0.74 kg/m2 of it stood in 'limestone'"."""
+    excess = ("excess_of_layer", (("time", "layer"), [[0.0, 0.0], [0.1, 0.74]]))
+    attrs = {"wetted_layers": "plaster", "amount": 0.49 * doses, "last_dose": 0.49}
+    trial = xr.Dataset(dict([excess]), {"layer": ["plaster", "limestone"]}, attrs)
+    assert on_its_way(trial) == f"For a time up to 0.74 kg/m2 {of} stood in 'limestone'"
 
 
 def test_a_page_without_water_orders_its_owner_to_edit_nothing():

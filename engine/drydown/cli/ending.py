@@ -28,8 +28,12 @@ class Ended(BaseException):
 
 
 @contextmanager
-def ending_when_told() -> Iterator[None]:
-    """Raise `Ended` on SIGTERM and KeyboardInterrupt on SIGINT, and see to it that the process then ends."""
+def ending_when_told() -> Iterator[Callable[[], int]]:
+    """Raise `Ended` on SIGTERM and KeyboardInterrupt on SIGINT, and see to it that the process then ends.
+
+    Yields a function that returns the exit code once the process was told to end, before that 0: a library may make
+    an error of its own of the one that was raised in it.
+    """
     told = threading.Event()
     over = threading.Event()
     lost = threading.Event()
@@ -76,7 +80,7 @@ def ending_when_told() -> Iterator[None]:
     sys.unraisablehook = on_unraisable
     try:
         with on_signals(acts):
-            yield
+            yield lambda: code[0] if told.is_set() else 0
     finally:
         sys.unraisablehook = passed_over
         over.set()

@@ -56,7 +56,7 @@ class Frame(click.Group):
     def main(self, *args: Any, **kwargs: Any) -> Any:
         """Run, and leave with an exit code."""
         kwargs["standalone_mode"] = False
-        with ending_when_told(), warnings.catch_warnings():
+        with ending_when_told() as told, warnings.catch_warnings():
             warnings.showwarning = _show_warning
             try:
                 _look_round()
@@ -87,6 +87,11 @@ class Frame(click.Group):
             except MemoryError:
                 say("there is not enough memory for this; a coarser case or a shorter period needs less")
                 code = 3
+            except Exception:
+                # a compiler that is told to end amid its work leaves with an error of its own
+                if not (code := told()):
+                    raise
+                say("ended by the system; nothing was left half written" if code == 143 else "stopped")
         sys.exit(code if isinstance(code, int) else 0)
 
 
