@@ -346,6 +346,8 @@ def _with_unit(q: Quantity, text: str, where: str) -> float:
 
 
 def _apply(q: Quantity, number: float, unit: str, text: str, where: str) -> float:
+    if q.unit == "degree" and unit in ("%", "percent"):
+        _refuse(q, text, where)  # a share would be read as radians, and on a roof a slope may be meant
     try:
         factor, offset = _scale(unit, q.name)
     except KeyError:

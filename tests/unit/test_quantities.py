@@ -75,6 +75,7 @@ def test_moisture_content_becomes_water_content_with_a_density():
         (-0.1, "humidity", "between 0 and 1"),
         ("5 furlongz", "thickness", "'furlongz' in '5 furlongz' is no known unit"),
         ("5 kg", "thickness", "'5 kg' is no thickness"),
+        ("100 %", "angle", "'100 %' is no angle; write it as '90 deg'"),
         ("5 m", "permeance", "'5 m' is no vapour permeance"),
         ("sd -5 m", "permeance", "is no vapour permeance"),
         ("mu 0", "permeability", "is no vapour permeability"),
