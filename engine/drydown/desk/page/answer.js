@@ -17,7 +17,7 @@ export function harmOf(answer) {
 export function sharesOf(answer, stale) {
   if (!answer || answer.outward === null || answer.inward === null) return null;
   const [factor, offset, unit] = answer.map_units.water;
-  return { outward: answer.outward, inward: answer.inward, stale, told: (x) => `${(factor * x + offset).toFixed(2)} ${unit}` };
+  return { outward: answer.outward, inward: answer.inward, stale, told: (x) => nice(`${(factor * x + offset).toFixed(2)} ${unit}`) };
 }
 
 /** Return of which wall the answer is, and what is under way: words, fraction, whether it is stale. */

@@ -24,7 +24,7 @@ export const byId = (id) => document.getElementById(id);
 
 /** Return text with units, quotes, minus and spaces set as the page of a result sets them. */
 export function nice(text) {
-  return String(text ?? "").replace(/(?<!\w)'([^']+)'(?!\w)/g, "“$1”").replace(/\bm([23])\b/g, (_, power) => (power === "2" ? "m²" : "m³"))
+  return String(text ?? "").replace(/(?<!\w)'([^']+)'(?!\w)/g, "“$1”").replace(/\b(m|ft)([23])\b/g, (_, unit, power) => unit + (power === "2" ? "²" : "³"))
     .replaceAll(" %", "\u00a0%").replace(/(?<![\w-])-(?=\d)/g, "−");
 }
 export const paragraphs = (list) => (list || []).filter(Boolean).map((text) => h("p", {}, nice(text)));

@@ -13,7 +13,7 @@ export const called = (part) => (part.kind === "film" ? part.name : part.name.re
 function size(part, us) {
   if (part.kind === "film") return part.class && part.class !== "none" ? `film, class ${part.class}` : "film";
   const inches = us && part.mm ? written(part.mm, true) : "", near = inches.includes("/") ? 25.4 * inches.split("/")[0] / parseInt(inches.split("/")[1], 10) : 0;
-  return near && Math.abs(near - part.mm) < 0.015 * part.mm ? inches : part.thickness_shown || "how thick?"; // a board of 11 mm is one of 7/16 in
+  return near && Math.abs(near - part.mm) < 0.02 * part.mm ? inches : part.thickness_shown || "how thick?"; // a board of 11 mm is one of 7/16 in
 }
 
 /**
