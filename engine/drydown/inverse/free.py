@@ -196,8 +196,12 @@ def free(
     found = None if path.startswith(SENSOR) else number(case, path)
     value = 0.0 if found is None else found.value
     kind: Transform = transform or ("logit" if key in _SHARES else "linear" if key in _LINEAR else "log")
-    if (kind == "log" and not value > 0.0) or (kind == "logit" and not 0.0 < value < 1.0):
-        kind = "linear" if within is None else kind
+    if kind == "logit" and not 0.0 < value < 1.0 and within is None:
+        raise InputError(
+            f"it stands at an end of what it can be, {value:g}; say between which two values it lies", path
+        )
+    if kind == "log" and not value > 0.0 and within is None:
+        kind = "linear"
     spread = within or _of_library(case, path)
     if spread is not None:
         a, b = (Free(path, x, 1.0, kind)._forth(x) for x in spread)
