@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 from drydown import Assembly, Case, Film, Layer, Material, simulate
-from drydown.bench.design import Pool, search
+from drydown.bench.curve_search import Pool, search
 from drydown.bench.families import FAMILIES
 from drydown.bench.makeable import Makeable
 from drydown.bench.protection import Guarded

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from .cup import CupTest as CupTest
     from .cup import virtual_cup as virtual_cup
     from .cup_file import read_cup_tests as read_cup_tests
-    from .design_figure import design_figure as design_figure
+    from .design_drawing import design_figure as design_figure
     from .designing import design as design
     from .directions import DirectionalFit as DirectionalFit
     from .directions import fit_directions as fit_directions
@@ -55,7 +55,7 @@ _HOME = {
     "fit": "fitting",
     "Makeable": "makeable",
     "design": "designing",
-    "design_figure": "design_figure",
+    "design_figure": "design_drawing",
     "DirectionalFit": "directions",
     "fit_directions": "directions",
     "directions_figure": "figures",

@@ -14,7 +14,7 @@ from ..case.case import Case
 from ..errors import InputError, nearest
 from ..materials.model import Argument, CurveLike, Film
 from ..systems import processors
-from .design import STARTS, Designed, Goal, Pool, front, measure_of, search
+from .curve_search import STARTS, Designed, Goal, Pool, front, measure_of, search
 from .families import FAMILIES
 from .makeable import HUMIDITIES, Makeable
 from .protection import Guard, Guarded, guard

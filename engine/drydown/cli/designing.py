@@ -103,7 +103,7 @@ def design(
         raise Stop(str(error)) from None
     write_data(found, output)
     if figure is not None:
-        from ..bench.design_figure import design_figure
+        from ..bench.design_drawing import design_figure
 
         write_figure(design_figure(found), figure)
     if film_file is not None:

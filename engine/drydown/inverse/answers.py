@@ -119,7 +119,7 @@ def answers(
     base = put_all(case, free, at)
     mesh = mesh_of(base) if grid is None else scaled_grid(grid, case, base)
     first = case.wettings[0].layer
-    spot = place or Sensor("mould", "relative_humidity", first, "inner")
+    spot = place or Sensor("spot", "relative_humidity", first, "inner")
 
     def half(offset: float) -> Callable[[float], None] | None:
         return None if progress is None else (lambda x: progress(offset + 0.5 * x))
