@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -30,14 +31,15 @@ def design_figure(found: xr.Dataset) -> Figure:
     front = "wettest_front" in found
     figure = Figure(figsize=(9.6 if front else 6.4, 4.6))
     axes = list(figure.subplots(1, 2, width_ratios=(1.15, 1.0))) if front else [figure.subplots()]
-    figure.subplots_adjust(left=0.085, right=0.97, top=0.80, bottom=0.13, wspace=0.27)
+    figure.subplots_adjust(left=0.085, right=0.97, top=0.78, bottom=0.13, wspace=0.27)
     a = found.attrs
     what = "load" if a["goal"] == "margin" else "stay of water"
     unit = "" if a["goal"] == "margin" else " days"
-    head = f"A film in place of '{a['film']}' for {found.sizes['wall']} walls: worst {what} {plain(a['measure'])}{unit}"
+    head = f"A film in place of '{a['film']}': worst {what} of {found.sizes['wall']} walls {plain(a['measure'])}{unit}"
     if "library_measure" in a:
-        head += f",\nwith the best film of the library, {a['library_best']}, {plain(a['library_measure'])}{unit}"
-    figure.text(0.085, 0.955, head, ha="left", va="top", fontsize=10.5, color=INK)
+        head += f"; with the best film of the library, {a['library_best']}, {plain(a['library_measure'])}{unit}"
+    lines = textwrap.fill(head, 105 if front else 68)
+    figure.text(0.085, 0.965, lines, ha="left", va="top", fontsize=10, color=INK)
     _curves(axes[0], found)
     if front:
         _front(axes[1], found)

@@ -114,7 +114,7 @@ def design(
         `off`: `measure_off`, with what may be off in a film as made; over `start`: `measure_of_start`, where the coarse
         searches ended; with a front, over `front`: `permeance_front`, `load_front`, `wettest_front`, `stay_front`; with
         a library, `load_library` and its like over `wall` of its best film. Attributes: `measure`, `library_best`,
-        `library_measure`, `beaten` (films of the library that are worse), `parameter_...`.
+        `library_measure`, `beaten` and `compared` (films of the library that are worse, of how many), `parameter_...`.
 
     Raises
     ------
@@ -151,7 +151,12 @@ def design(
     }
     if library:
         name, best, beaten = best_of(library, full, found)
-        attrs |= {"library_best": name, "library_measure": measure_of(goal, best), "beaten": beaten}
+        attrs |= {
+            "library_best": name,
+            "library_measure": measure_of(goal, best),
+            "beaten": beaten,
+            "compared": float(len(library)),
+        }
         data |= {f"{k}_library": v for k, v in _numbers(best).items()}
         data["permeance_library"] = _curve(library[name].permeance)
     if along_front:

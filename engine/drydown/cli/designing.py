@@ -175,7 +175,7 @@ def answer(found: xr.Dataset) -> list[str]:
     lines += [table(rows, left=0), ""]
     if "library_measure" in a:
         text = f"The best film of the library is {a['library_best']}: {plain(a['library_measure'])}{unit}."
-        lines.append(paragraph(f"{text} {a['beaten']:.0f} films of the library are worse than the design."))
+        lines.append(paragraph(f"{text} {a['beaten']:.0f} of its {a['compared']:.0f} are worse than the design."))
     off = found["measure_off"].values
     words = [f"{n} {plain(float(v))}" for n, v in zip(found["off"].values[1:], off[1:], strict=True)]
     lines.append(paragraph(f"As made, it would be off: {', '.join(words)}{unit}."))
