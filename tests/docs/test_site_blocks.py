@@ -41,8 +41,9 @@ LANGUAGES = {
 #: Commands that take minutes: their options are checked, they are not run.
 LONG = (
     r"drydown validate$|drydown validate (--out|--accuracy|--field|--measured|manufactured)",
-    r"drydown (dryout|report) .*(--calendar|--reserve|--check|--spread)",
+    r"drydown (dryout|report) .*(--calendar|--reserve|--check|--spread|--posterior)",
     r"drydown bench (map|sensitivity|design)",
+    r"drydown fit",
     r"drydown study (run|slurm)",
     r"drydown desk",  # serves until it is stopped: tests/desk
 )

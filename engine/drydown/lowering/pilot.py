@@ -53,17 +53,24 @@ SLOPE = 0.5
 WIDEST, LEAST = 0.2, 4
 #: Narrowest cell [m], and as a share of the layer's thickness where that is less.
 NARROWEST, NARROWEST_SHARE = 3e-5, 1 / 1000
+#: Narrowest cell where full pores freeze [m]: what freezes in half an hour at 20 W/m2 in pores of 440 kg/m3. A narrower
+#: one freezes within a step, and it and its neighbours turn to ice and back by turns: such a wall took hours.
+NARROWEST_IN_ICE = 2.5e-4
+#: Pores count as full from this humidity on [-].
+FULL = 0.9999
 
 
 class Bend(NamedTuple):
     """How strongly a layer bends: at depths x [m] from its outer face, error over promise per width squared [1/m2].
 
-    by_width : root mean square over the hours; sudden : share of its square that the greatest hour alone holds [-].
+    by_width : root mean square over the hours; sudden : share of its square that the greatest hour alone holds [-];
+    icy : 1 where full pores were seen to freeze, else 0.
     """
 
     x: Array
     by_width: Array
     sudden: Array
+    icy: Array
 
 
 def bends(problem: Problem, until: float) -> list[Bend]:
@@ -74,6 +81,7 @@ def bends(problem: Problem, until: float) -> list[Bend]:
     grid, marks = problem.grid, problem.forcing.marks
     last = int(np.searchsorted(marks, min(until, marks[-1])))
     squares, most, seen = np.zeros((2, len(grid.dx))), np.zeros(len(grid.dx)), 0
+    icy, freezes = np.zeros(len(grid.dx)), problem.wall.freeze[problem.wall.material] == 1
     marcher = Marcher(problem._replace(forcing=problem.forcing._replace(keep=np.ones_like(problem.forcing.keep))))
     while marcher.here < last:
         before = marcher.here
@@ -82,6 +90,8 @@ def bends(problem: Problem, until: float) -> list[Bend]:
         more, hour = _squares(grid, record, rows)
         squares += more
         most = np.maximum(most, hour)
+        frozen = record.temperature[:rows] < problem.wall.melting
+        icy[(frozen & (humidity_of(record.u[:rows]) > FULL)).any(axis=0) & freezes] = 1.0
         seen += rows
         if trouble:
             break
@@ -94,7 +104,7 @@ def bends(problem: Problem, until: float) -> list[Bend]:
             bend[0] = bend[1] * np.clip(bend[1] / max(bend[2], 1e-30), 1.0, TOWARD_FACE)
             bend[-1] = bend[-2] * np.clip(bend[-2] / max(bend[-3], 1e-30), 1.0, TOWARD_FACE)
         sudden = most[cells] / np.maximum(squares[0, cells], 1e-30)
-        out.append(Bend(grid.x[cells] - grid.x[cells[0]] + 0.5 * grid.dx[cells[0]], bend, sudden))
+        out.append(Bend(grid.x[cells] - grid.x[cells[0]] + 0.5 * grid.dx[cells[0]], bend, sudden, icy[cells]))
     return out
 
 
@@ -123,7 +133,9 @@ def _layer(thickness: float, bend: Bend, share: float, refine: float) -> Array:
     x = np.unique(np.concatenate([[0.0], near, thickness - near, bend.x, [thickness]]))
     wanted = np.sqrt(8.0 * share / np.maximum(bend.by_width, 1e-12))
     width = np.exp(np.interp(x, bend.x, np.log(wanted)))
-    width = np.clip(width, min(NARROWEST, NARROWEST_SHARE * thickness), WIDEST * thickness)
+    narrowest = np.full(len(x), min(NARROWEST, NARROWEST_SHARE * thickness))
+    narrowest[np.interp(x, bend.x, bend.icy) > 0.0] = min(NARROWEST_IN_ICE, thickness / LEAST)
+    width = np.clip(width, narrowest, max(WIDEST * thickness, float(narrowest.max())))
     # no wider than the slope allows from any place where it is narrower
     from_left = np.minimum.accumulate(width - SLOPE * x) + SLOPE * x
     from_right = np.minimum.accumulate((width + SLOPE * x)[::-1])[::-1] - SLOPE * x
@@ -143,7 +155,7 @@ def sharpened(grid: Grid, seen: list[Bend]) -> list[Bend]:
         once = np.where(bend.sudden > SUDDEN, bend.by_width * front, 0.0)
         # a pilot places the foot of a front no better than within a cell of its own
         beside = np.maximum(np.concatenate([once[1:], [0.0]]), np.concatenate([[0.0], once[:-1]]))
-        out.append(Bend(bend.x, np.maximum(bend.by_width * front, beside), bend.sudden))
+        out.append(Bend(bend.x, np.maximum(bend.by_width * front, beside), bend.sudden, bend.icy))
     return out
 
 
