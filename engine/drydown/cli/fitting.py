@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ..errors import InputError
+from ..text import paragraph, plain, table
 from .frame import FIGURES, Progress, Stop, check_output, keep_inputs, line_of, of_case, say_written, tell, write_data
 from .frame import write_figure as draw
 
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
 _path = click.Path(path_type=Path)
 #: How a free input and its prior are written: 'path', or 'path = LOW to HIGH'.
 _PRIOR = re.compile(r"^(?P<path>.+?)\s*(?:=\s*(?P<low>.+?)\s+to\s+(?P<high>.+?)\s*)?$")
+#: Sensors that are told.
+SHOWN = 5
 #: Quantity of a key that no section of a case file reads.
 _READS = {"start_water": "water_content", "depth": "thickness", "clock": "time", "start_humidity": "humidity"}
 
@@ -175,7 +178,14 @@ def _next(case: Case, inputs: list[Free], answer: str, found: Any) -> None:
     keep = [j for j, x in enumerate(inputs) if not x.of_sensor]
     covariance = found.covariance[keep][:, keep]
     data = next_sensor(case, [inputs[j] for j in keep], answer, z=found.z[keep], covariance=covariance)
-    click.echo(f"\nNext sensor, for {answer}:\n{data.to_dataframe().head(5).to_string()}")
+    a = data.attrs
+    unit = "" if a["unit"] == "1" else f" {a['unit']}"
+    rows: list[tuple[str, ...]] = [("a further sensor", "takes of the doubt", "leaves (1 sd)")]
+    for i in range(min(SHOWN, data.sizes["sensor"])):
+        name, taken, left = str(data["sensor"].values[i]), float(data["shrinks"][i]), float(data["left"][i])
+        rows.append((name, f"{100.0 * taken:.0f} %", f"{plain(left)}{unit}"))
+    head = f"Next sensor, for the {a['answer']}: {plain(a['value'])}{unit}, one standard deviation {plain(a['doubt'])}"
+    click.echo(f"\n{paragraph(head + unit + '.')}\n\n{table(rows, left=0)}")
 
 
 def _write_fitted(found: Any, given: Any, path: Path) -> None:
