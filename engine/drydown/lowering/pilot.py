@@ -54,7 +54,7 @@ WIDEST, LEAST = 0.2, 4
 #: Narrowest cell [m], and as a share of the layer's thickness where that is less.
 NARROWEST, NARROWEST_SHARE = 3e-5, 1 / 1000
 #: Narrowest cell where full pores freeze [m]: what freezes in half an hour at 20 W/m2 in pores of 440 kg/m3. A narrower
-#: one freezes within a step, and it and its neighbours turn to ice and back by turns: such a wall took hours.
+#: one freezes within a step, and it and its neighbours turn to ice and back by turns: such a wall took minutes a month.
 NARROWEST_IN_ICE = 2.5e-4
 #: Pores count as full from this humidity on [-].
 FULL = 0.9999
