@@ -148,6 +148,30 @@ def _surroundings(wall, forcing, k, x, t_source, t_guess, work):
 
 
 @compiled(_nrt=False)
+def between(wall, state, work, piece):
+    """Write what the second stage begins from, and its guess; return the water and heat that sources have added."""
+    n = wall.dx.shape[0]
+    one = work.one
+    two = work.two
+    copy(work.flow_one, work.flow)
+    copy(work.load_one, work.load)
+    added_w = 0.0
+    added_h = 0.0
+    k0 = (1.0 - GAMMA) / GAMMA
+    for i in range(n):
+        added_w += (1.0 - GAMMA) * piece.step * wall.dx[i] * work.src_w[i]
+        added_h += (1.0 - GAMMA) * piece.step * wall.dx[i] * work.src_h[i]
+        two.u[i] = state.u[i] + (one.u[i] - state.u[i]) / GAMMA
+        two.t[i] = state.temperature[i] + (one.t[i] - state.temperature[i]) / GAMMA
+        if abs(two.u[i] - one.u[i]) > 1.0:
+            two.u[i] = one.u[i]
+        two.water[i] = state.water[i] + k0 * (one.water[i] - state.water[i])
+        two.heat[i] = state.heat[i] + k0 * (one.heat[i] - state.heat[i])
+        two.u[i] = min(two.u[i], DRIEST_CELL)
+    return added_w, added_h
+
+
+@compiled(_nrt=False)
 def advance(wall, tables, forcing, control, state, work, piece):
     """Try one step; its end is in work.two, the state untouched. Returns `Advanced`."""
     n = wall.dx.shape[0]
@@ -172,21 +196,7 @@ def advance(wall, tables, forcing, control, state, work, piece):
             two.water[i] = one.water[i]
             two.heat[i] = one.heat[i]
         return Advanced(sweeps, short, 0.0, 0.0)
-    copy(work.flow_one, work.flow)
-    copy(work.load_one, work.load)
-    added_w = 0.0
-    added_h = 0.0
-    k0 = (1.0 - GAMMA) / GAMMA
-    for i in range(n):
-        added_w += (1.0 - GAMMA) * piece.step * wall.dx[i] * work.src_w[i]
-        added_h += (1.0 - GAMMA) * piece.step * wall.dx[i] * work.src_h[i]
-        two.u[i] = state.u[i] + (one.u[i] - state.u[i]) / GAMMA
-        two.t[i] = state.temperature[i] + (one.t[i] - state.temperature[i]) / GAMMA
-        if abs(two.u[i] - one.u[i]) > 1.0:
-            two.u[i] = one.u[i]
-        two.water[i] = state.water[i] + k0 * (one.water[i] - state.water[i])
-        two.heat[i] = state.heat[i] + k0 * (one.heat[i] - state.heat[i])
-        two.u[i] = min(two.u[i], DRIEST_CELL)
+    added_w, added_h = between(wall, state, work, piece)
     _surroundings(wall, forcing, piece.k, piece.end / piece.length, one.t, two.t, work)
     more = stage(wall, tables, control, piece.newton, loads, work, two, two.water, two.heat, a)
     if more < 0:

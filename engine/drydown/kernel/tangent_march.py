@@ -8,9 +8,8 @@ is smooth.
 from __future__ import annotations
 
 from . import columns as at
-from .advance import GAMMA, Advanced, Piece, _admit, _surroundings, accept, indicator
+from .advance import GAMMA, Advanced, Piece, _admit, _surroundings, accept, between, indicator
 from .controller import AFTER_FAILURE, AFTER_JUMP, following, pieces_of, rejected, shorter
-from .humidity import DRIEST_CELL
 from .jit import compiled
 from .layout import FAILED, REJECTED, SWEEPS
 from .saving import copy, save
@@ -71,22 +70,10 @@ def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, 
             two.water[i] = one.water[i]
             two.heat[i] = one.heat[i]
         return Advanced(sweeps, short, 0.0, 0.0)
-    copy(work.flow_one, work.flow)
-    copy(work.load_one, work.load)
     copy(tw.flow_one, tw.flow)
-    added_w = 0.0
-    added_h = 0.0
+    added_w, added_h = between(wall, state, work, piece)
     k0 = (1.0 - GAMMA) / GAMMA
     for i in range(n):
-        added_w += (1.0 - GAMMA) * piece.step * wall.dx[i] * work.src_w[i]
-        added_h += (1.0 - GAMMA) * piece.step * wall.dx[i] * work.src_h[i]
-        two.u[i] = state.u[i] + (one.u[i] - state.u[i]) / GAMMA
-        two.t[i] = state.temperature[i] + (one.t[i] - state.temperature[i]) / GAMMA
-        if abs(two.u[i] - one.u[i]) > 1.0:
-            two.u[i] = one.u[i]
-        two.water[i] = state.water[i] + k0 * (one.water[i] - state.water[i])
-        two.heat[i] = state.heat[i] + k0 * (one.heat[i] - state.heat[i])
-        two.u[i] = min(two.u[i], DRIEST_CELL)
         guess_t[i] = two.t[i]
         for j in range(count):
             d_guess[i, j] = tangent.t[i, j] + (tw.one.t[i, j] - tangent.t[i, j]) / GAMMA
