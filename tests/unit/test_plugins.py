@@ -7,7 +7,19 @@ from typing import Any
 
 import numpy as np
 import pytest
-from drydown import plugins
+from drydown import (
+    Assembly,
+    Case,
+    Exposure,
+    FromOutdoor,
+    Indoor,
+    Layer,
+    Outdoor,
+    plugins,
+    read_case,
+    weather,
+    write_case,
+)
 from drydown.errors import InputError
 from drydown.materials import curves
 from drydown.materials.contract import problems
@@ -154,6 +166,17 @@ def test_an_unknown_name_answers_with_the_nearest_and_what_is_installed():
 def test_entries_that_are_functions_themselves_are_left_alone_where_asked():
     reg = Registry("drydown.criteria", "criterion", build=False, points=[Point("p", {"rule": explode})])
     assert reg.get_entry("rule") is explode
+
+
+def test_an_entry_found_again_is_still_as_installed(tmp_path):
+    """What was taken before the registry was filled anew equals what it holds now: a case file may name it."""
+    spruce, felt = plugins.material("spruce"), plugins.film("kraft paper facing")
+    wall = (Layer(spruce, 0.02), felt, Layer(plugins.material("OSB"), 0.011))
+    start = np.datetime64("2022-01-10")
+    outdoor = Outdoor(weather("fernmoor"), Exposure(azimuth=0.0))
+    case = Case(Assembly(wall, "a wall"), outdoor, Indoor(FromOutdoor()), start, start + np.timedelta64(6, "D"))
+    plugins.forget()
+    assert read_case(write_case(case, tmp_path / "wall.toml")).assembly.layers == case.assembly.layers
 
 
 def test_our_own_library_is_installed_as_a_plugin():

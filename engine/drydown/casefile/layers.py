@@ -270,7 +270,7 @@ def _check_known(entry: Material | Film, known: dict[str, Any], thickness: float
     elif entry.name in known:
         there = known[entry.name]() == entry
     else:
-        there = entry.name in materials() and materials()[entry.name] is entry
+        there = materials().get(entry.name) == entry
     if not there:
         message = "it is not as installed, so a case file cannot name it; put it into a catalogue of your own"
         raise InputError(message, f"'{entry.name}'")

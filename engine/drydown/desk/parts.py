@@ -78,7 +78,7 @@ def parts_of(document: Document, path: Path, system: Any, wrong: Sequence[Troubl
 
 def about(entry: Material | Film, system: Any) -> str:
     """Return what a material or film is, in a line."""
-    return _about(entry.name, system) if materials().get(entry.name) is entry else good_for(entry, system)
+    return _about(entry.name, system) if materials().get(entry.name) == entry else good_for(entry, system)
 
 
 @lru_cache(maxsize=2000)
