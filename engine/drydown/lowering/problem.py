@@ -25,7 +25,7 @@ from .lowered import Prescribed, Problem
 from .media import films_of, materials_of, sample_of
 from .pilot import MONTH, SHARE_OF_PILOT, STEP, TOLERANCE, bends, sharpened, until, widths
 from .sampling import Sampled
-from .site import site_of, unfilled, wetting_source
+from .site import met_once, site_of, unfilled, wetting_source
 
 #: What `Numerics.tolerance = 1` means for the error indicator of a step.
 TOL_PHI = 0.0032
@@ -70,10 +70,11 @@ def lower(
         If a material, the climate or an event cannot be used.
     """
     sampled = sample_of(case)
-    if grid is None:
-        free = times is None and prescribed is None
-        grid = mesh_of(case, idle, sampled) if free else make_grid(case.assembly, case.numerics.refine)
-    return _on(case, grid, sampled, times, idle, prescribed, control)
+    with met_once():
+        if grid is None:
+            free = times is None and prescribed is None
+            grid = mesh_of(case, idle, sampled) if free else make_grid(case.assembly, case.numerics.refine)
+        return _on(case, grid, sampled, times, idle, prescribed, control)
 
 
 def mesh_of(case: Case, idle: Sequence[Wetting] = (), sampled: Sampled | None = None) -> Grid:
@@ -93,9 +94,10 @@ def mesh_of(case: Case, idle: Sequence[Wetting] = (), sampled: Sampled | None = 
     if all(part.cells is not None for part in case.assembly.layers):
         return make_grid(case.assembly, case.numerics.refine)
     sampled = sample_of(case) if sampled is None else sampled
-    seen = bends(_pilot(case, pilot_grid(case.assembly), sampled, idle), MONTH)
-    second = stacked(case.assembly, widths(case.assembly, seen, SHARE_OF_PILOT))
-    seen = sharpened(second, bends(_pilot(case, second, sampled, idle), until(case)))
+    with met_once():
+        seen = bends(_pilot(case, pilot_grid(case.assembly), sampled, idle), MONTH)
+        second = stacked(case.assembly, widths(case.assembly, seen, SHARE_OF_PILOT))
+        seen = sharpened(second, bends(_pilot(case, second, sampled, idle), until(case)))
     return stacked(case.assembly, widths(case.assembly, seen, refine=case.numerics.refine))
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 
 import numpy as np
 
@@ -12,6 +14,40 @@ from ..case.load import Site, Source
 from ..case.sides import SideForcing
 from ..case.wetting import Wetting
 from .grid import Grid
+
+_Met = tuple[object, object, object, np.ndarray, tuple[SideForcing, SideForcing]]
+#: What has been met at sides within `met_once`.
+_met: ContextVar[list[_Met] | None] = ContextVar("met", default=None)
+
+
+@contextmanager
+def met_once() -> Iterator[None]:
+    """Work out but once what the same two sides meet at the same hours: by pilots and by both runs of a trial.
+
+    Not beyond: a side may hold a function of its user's, and who runs a case anew wants it asked anew.
+    """
+    if _met.get() is not None:  # within another
+        yield
+        return
+    token = _met.set([])
+    try:
+        yield
+    finally:
+        _met.reset(token)
+
+
+def sides_of(case: Case, hours: np.ndarray) -> tuple[SideForcing, SideForcing]:
+    """Return what a case meets outside and inside at its hours."""
+    held = _met.get()
+    for outer, inner, physics, marks, met in held or ():
+        same = case.outside is outer and case.inside is inner and case.physics is physics
+        if same and np.array_equal(marks, hours):
+            return met
+    outside = case.outside.forcing(hours, case.physics, case.inside)
+    inside = case.inside.forcing(hours, case.physics, case.outside)
+    if held is not None:
+        held.append((case.outside, case.inside, case.physics, hours, (outside, inside)))
+    return outside, inside
 
 
 def site_of(
@@ -23,10 +59,7 @@ def site_of(
 ) -> tuple[Site, Array, np.ndarray]:
     """Return what loads meet, the moments at which rates jump [s], and which marks are kept; `sides` if known."""
     hours = case.marks
-    outside, inside = sides or (
-        case.outside.forcing(hours, case.physics, case.inside),
-        case.inside.forcing(hours, case.physics, case.outside),
-    )
+    outside, inside = sides or sides_of(case, hours)
     hourly = (hours - hours[0]).astype("timedelta64[s]").astype(float)
     seconds = hourly if times is None else np.array(times, dtype=float)
     jumps: list[float] = [

@@ -24,6 +24,7 @@ from ..case.case import Case
 from ..errors import InputError
 from ..files import work_folder
 from ..lowering.problem import mesh_of
+from ..lowering.site import met_once
 from ..run.effort import expected_cells
 from ..run.simulation import simulate
 from ..systems import processors
@@ -125,17 +126,18 @@ def twins(
     def half(offset: float) -> Callable[[float], None] | None:
         return None if progress is None else (lambda x: progress(offset + 0.5 * x))
 
-    grid = mesh_of(case)  # of the wall with its water, so that both runs agree cell by cell
-    if folder is None and processors() > 1:
-        return _side_by_side(case, reference, grid, chosen, progress)
-    files = (None, None) if folder is None else (folder / "reference.nc", folder / "wetted.nc")
-    dry = simulate(reference, half(0.0), files[0], grid=grid)
-    try:
-        check_room(case, dry, chosen)
-        return dry, simulate(case, half(0.5), files[1], grid=grid)
-    except BaseException:
-        dry.close()
-        raise
+    with met_once():
+        grid = mesh_of(case)  # of the wall with its water, so that both runs agree cell by cell
+        if folder is None and processors() > 1:
+            return _side_by_side(case, reference, grid, chosen, progress)
+        files = (None, None) if folder is None else (folder / "reference.nc", folder / "wetted.nc")
+        dry = simulate(reference, half(0.0), files[0], grid=grid)
+        try:
+            check_room(case, dry, chosen)
+            return dry, simulate(case, half(0.5), files[1], grid=grid)
+        except BaseException:
+            dry.close()
+            raise
 
 
 class _Dropped(Exception):
