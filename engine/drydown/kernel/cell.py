@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from . import columns as at
 from .humidity import ZERO_CELSIUS
-from .ice import ice_enthalpy, unfrozen
+from .ice import ice_enthalpy, may_freeze, unfrozen
 from .jit import compiled
 from .layout import DELTA, LAMBDA, LIQUID_POTENTIAL, LN_T, P_SAT, PSI, SLOPE_AT, WATER
 from .lookup import bend, cubic, place
@@ -89,7 +89,7 @@ def properties(tables, wall, m, u, t):
     share = 1.0
     share_u = 0.0
     share_t = 0.0
-    if wall.freeze[m] == 1 and t < wall.melting:
+    if wall.freeze[m] == 1 and t < wall.melting and may_freeze(wall, phi, t):
         wf, wf_t = unfrozen(tables, wall, m, t, ln_t)
         # a surplus over full pores would freeze all at once at the melting point; it stays liquid
         held = min(w, tables.material[tables.offset[m], WATER, 0])
@@ -191,17 +191,24 @@ def property_pass(tables, wall, rows, u, t):
 
 
 @compiled(_nrt=False, forceinline=True)
-def storage_at(tables, wall, m, u, t):
-    """Return the water content [kg/m3] alone."""
-    kappa = wall.kappa[m]
-    z = u
-    if kappa != 0.0:
-        ia, pa, sa = place(t, tables.t0, tables.t1, tables.air.shape[0])
-        ln_t, _ = cubic(tables.air, ia, LN_T, pa, sa)
-        z = u + kappa * ln_t
-    i, p, s = place(z, tables.z0, tables.z1, tables.count[m])
+def storage_at(tables, wall, m, u, ln_t):
+    """Return the water content [kg/m3] alone and its derivative by u; ln_t = ln(t/T_ref)."""
+    i, p, s = place(u + wall.kappa[m] * ln_t, tables.z0, tables.z1, tables.count[m])
     r = i + tables.offset[m]
     if p < 0.0:
-        return tables.material[r, WATER, 0] - tables.overfull * p / s
-    w, _ = cubic(tables.material, r, WATER, p, s)
-    return w
+        return tables.material[r, WATER, 0] - tables.overfull * p / s, -tables.overfull
+    return cubic(tables.material, r, WATER, p, s)
+
+
+@compiled(_nrt=False, forceinline=True)
+def ln_of(tables, t):
+    """Return ln(t/T_ref)."""
+    i, p, s = place(t, tables.t0, tables.t1, tables.air.shape[0])
+    return cubic(tables.air, i, LN_T, p, s)[0]
+
+
+@compiled(_nrt=False, forceinline=True)
+def humidity_at(tables, u):
+    """Return the relative humidity of u, from the table."""
+    i, p, s = place(u, tables.z0, tables.z1, tables.phi.shape[0])
+    return cubic(tables.phi, i, 0, p, s)[0]

@@ -12,24 +12,27 @@ from .jit import compiled
 
 #: Cells in a block. A wall of up to 127 cells fits in one.
 BLOCK = 128
+#: From a column to the next. Not a power of two: the columns of one cell would share a few sets of the cache, and drive
+#: each other out of it.
+STRIDE = BLOCK + 8
 
 # state and properties of a cell (see `cell.Cell`)
 (
     U, T, PHI, PHI_U, PS, PS_T, DELTA, DELTA_Z, PSI, FAC, FAC_T, THETA, THETA_Z, THETA_ZZ, LAM, LAM_U, LAM_T,
     OPEN, OPEN_U, OPEN_T,
-) = range(0, 20 * BLOCK, BLOCK)  # fmt: skip
+) = range(0, 20 * STRIDE, STRIDE)  # fmt: skip
 # what a cell holds: water content [kg/m3]; water [kg/m2] and enthalpy [J/m2] with their derivatives by u and T
-CONTENT, WATER, WATER_U, WATER_T, HEAT, HEAT_U, HEAT_T = range(20 * BLOCK, 27 * BLOCK, BLOCK)
+CONTENT, WATER, WATER_U, WATER_T, HEAT, HEAT_U, HEAT_T = range(20 * STRIDE, 27 * STRIDE, STRIDE)
 # moisture [kg/(m2 s)] and enthalpy [W/m2] through the face on the left, positive inward, each with its derivatives by
 # (u, T) on the left and on the right
-G, G_UL, G_TL, G_UR, G_TR, Q, Q_UL, Q_TL, Q_UR, Q_TR = range(27 * BLOCK, 37 * BLOCK, BLOCK)
+G, G_UL, G_TL, G_UR, G_TR, Q, Q_UL, Q_TL, Q_UR, Q_TR = range(27 * STRIDE, 37 * STRIDE, STRIDE)
 # what loads bring to a cell per area, with derivatives
-GAIN_W, GAIN_W_U, GAIN_W_T, GAIN_H, GAIN_H_U, GAIN_H_T = range(37 * BLOCK, 43 * BLOCK, BLOCK)
+GAIN_W, GAIN_W_U, GAIN_W_T, GAIN_H, GAIN_H_U, GAIN_H_T = range(37 * STRIDE, 43 * STRIDE, STRIDE)
 # right-hand sides, what is left of them after elimination, eliminated upper blocks, inverses of the diagonal blocks
-R_W, R_H, F_U, F_T, E_UU, E_UT, E_TU, E_TT, D_UU, D_UT, D_TU, D_TT = range(43 * BLOCK, 55 * BLOCK, BLOCK)
+R_W, R_H, F_U, F_T, E_UU, E_UT, E_TU, E_TT, D_UU, D_UT, D_TU, D_TT = range(43 * STRIDE, 55 * STRIDE, STRIDE)
 COLUMNS = 55
 #: Length of a block in the flat array.
-SIZE = COLUMNS * BLOCK
+SIZE = COLUMNS * STRIDE
 
 
 @compiled(_nrt=False, forceinline=True)

@@ -14,10 +14,22 @@ from .layout import WATER
 from .lookup import cubic, place
 
 
+@compiled(_nrt=False, forceinline=True)
+def may_freeze(wall, phi, t):
+    """Return whether pores at humidity phi and t < wall.melting can hold ice; without a logarithm, never too few.
+
+    They do where -ln phi < L_f ln(T_0/T) / (R_v T). The left is no less than 1 - phi, ln(T_0/T) no more than T_0/T - 1.
+    """
+    return (1.0 - phi) * wall.r_vapour * t * t < wall.fusion * (wall.melting - t)
+
+
 @compiled(_nrt=False)
 def unfrozen(tables, wall, m, t, ln_t):
     """Return the water that stays liquid at t < wall.melting [kg/m3] and its derivative by t; ln_t = ln(t/T_ref)."""
-    depth = math.log(wall.melting / t)
+    # ln(T_0/t) = 2 artanh y: to 1e-11 of it at 60 K below T_0, and to rounding where T_0/t is next to 1
+    y = (wall.melting - t) / (wall.melting + t)
+    q = y * y
+    depth = 2.0 * y * (1.0 + q * (1.0 / 3.0 + q * (0.2 + q * (1.0 / 7.0 + q * (1.0 / 9.0 + q / 11.0)))))
     uf = math.log(wall.fusion * depth / (wall.r_vapour * t))
     zf = uf + wall.kappa[m] * ln_t
     if zf <= tables.z0:

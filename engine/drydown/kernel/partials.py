@@ -158,7 +158,7 @@ def _copy_properties(to, rows, n):
     for i in range(n + 1):
         o = at.offset(i)
         for c in range(_PROPERTIES):
-            to[o + c * at.BLOCK] = rows[o + c * at.BLOCK]
+            to[o + c * at.STRIDE] = rows[o + c * at.STRIDE]
         to[o + at.G] = 0.0
         to[o + at.Q] = 0.0
 
@@ -176,7 +176,7 @@ def _moving_air(inputs, forcing, piece, x, t_guess, tw, j, a, scale):
         rows[at.offset(i) + at.Q] = 0.0
     for i in range(max(first, 0), after):
         for c in range(_PROPERTIES):
-            rows[at.offset(i) + c * at.BLOCK] = tw.rows[at.offset(i - first) + c * at.BLOCK]
+            rows[at.offset(i) + c * at.STRIDE] = tw.rows[at.offset(i - first) + c * at.STRIDE]
     wall = _part(w, inputs.material[j], inputs.dx[j])
     prepare(wall, forcing.loads, piece.k, x, t_guess, (tw.out, tw.inn), tw.other_air.air)
     air_pass(wall, forcing.loads, tw.other_air, (tw.out, tw.inn))
@@ -192,7 +192,7 @@ def _moving_air(inputs, forcing, piece, x, t_guess, tw, j, a, scale):
             tw.right_h[i, j] += a * scale * (rows[o + at.GAIN_H] - plain[o + at.GAIN_H])
     for i in range(max(first, 0), after):
         for c in range(_PROPERTIES):
-            rows[at.offset(i) + c * at.BLOCK] = plain[at.offset(i) + c * at.BLOCK]
+            rows[at.offset(i) + c * at.STRIDE] = plain[at.offset(i) + c * at.STRIDE]
 
 
 @compiled(_nrt=False)

@@ -9,7 +9,9 @@ from __future__ import annotations
 
 from . import columns as at
 from .air import linear_loads
+from .cell import humidity_at
 from .humidity import DRIEST_CELL
+from .ice import may_freeze
 from .jit import compiled
 from .pores import temperature_of
 from .sweep import linear_flow, sweep
@@ -43,8 +45,10 @@ def _warmed(wall, tables, work, i, u, t):
         return t + dt
     o = at.offset(i)
     x = work.rows
+    if x[o + at.OPEN] == 1.0 and not (t + dt < wall.melting and may_freeze(wall, humidity_at(tables, u), t + dt)):
+        return t + dt  # no ice before and none after
     heat = (x[o + at.HEAT] + x[o + at.HEAT_U] * work.du[i] + x[o + at.HEAT_T] * work.dt[i]) / wall.dx[i]
-    return temperature_of(tables, wall, m, u, heat, t)
+    return temperature_of(tables, wall, m, u, heat, t + dt)
 
 
 @compiled(_nrt=False)

@@ -138,8 +138,9 @@ def _on(
     wettings = [*(unfilled(w, site) for w in idle), *(wetting_source(w, site, case.end) for w in case.wettings)]
     sources = [*wettings, *lowered.sources]
     outside, inside = (site.outside, site.inside) if prescribed is None else (prescribed.outside, prescribed.inside)
-    forcing = forcing_of(site, kept, jumps, sources, lowered, prescribed)
     wall = wall_of(case, grid, materials, material, film, sampled, watch, outside, inside)
+    drinks = bool(wall.film[0] < 0 and wall.liquid[wall.material[0]] == 1)
+    forcing = forcing_of(site, kept, jumps, sources, lowered, prescribed, drinks)
     state = state_of(case, grid, len(names), len(sources), len(lowered.moving), prescribed)
     settle(wall, sampled.tables, state.u, state.temperature, state.water, state.heat)
     n = len(grid.dx)
@@ -222,8 +223,9 @@ def forcing_of(
     sources: Sequence[Source],
     lowered: Lowered,
     prescribed: Prescribed | None,
+    drinks: bool,
 ) -> Forcing:
-    """Return what happens, at the marks."""
+    """Return what happens, at the marks; `drinks`: the outer surface takes rain up, so that it jumps with the rain."""
     n, marks = len(site.widths), site.marks
     share = np.zeros((len(sources), n))
     for s, source in enumerate(sources):
@@ -238,9 +240,10 @@ def forcing_of(
         outside, inside = side_array(prescribed.outside), side_array(prescribed.inside)
         centre = np.cumsum(site.widths) - 0.5 * site.widths
         water, heat = prescribed.sources(centre[None, :], marks[:, None])
-    wet = outside[:, -1] > 0.0
     jump = np.isin(marks, jumps).astype(np.int64)
-    jump[:-1] |= (wet[1:] != wet[:-1]).astype(np.int64)
+    if drinks:
+        wet = outside[:, -1] > 0.0
+        jump[:-1] |= (wet[1:] != wet[:-1]).astype(np.int64)
     rates = [np.broadcast_to(np.asarray(s.rate, dtype=float), marks.shape) for s in sources]
     return Forcing(
         marks=marks,
