@@ -3,8 +3,9 @@
     python benchmarks/advice.py --walls 200 --seed 7
 
 Each judged number of every advised change is held against that of the wall as it is; the change that is ranked first
-and the smallest one are run again, dry and wetted, and assessed here. What is printed is the greatest rise, as a share
-of the limit. Ends with 1 where a number rises by more than a thousandth of its limit.
+and the smallest one are run again, dry and wetted, and assessed here. As in a trial, a wall is dry and wetted on one
+mesh; one that gets less water alone is the same wall, on the same mesh. What is printed is the greatest rise, as a
+share of the limit. Ends with 1 where a number rises by more than a thousandth of its limit.
 """
 
 from __future__ import annotations
@@ -85,14 +86,14 @@ def wall(seed: int, number: int) -> Any:
     )
 
 
-def judged(case: Any) -> dict[str, tuple[float, float]]:
+def judged(case: Any, grid: Any) -> dict[str, tuple[float, float]]:
     """Return every judged number of the dry and the wetted wall with its limit."""
     from drydown import simulate
     from drydown.criteria import assess
 
     out = {}
     for state, one in (("dry", replace(case, wettings=())), ("wetted", case)):
-        for f in assess(simulate(one)):
+        for f in assess(simulate(one, grid=grid)):
             if f.verdict != "not applicable" and np.isfinite(f.value):
                 out[f"{f.title}, {state}"] = (max(float(f.value), 0.0), float(f.limit))
     return out
@@ -111,6 +112,7 @@ def kept(tried: Any) -> dict[str, tuple[float, float]]:
 def rises(seed: int, number: int) -> tuple[int, int, int, str, float, str]:
     """Return number, changes tried and advised, what it comes to, and the greatest rise of an advised change."""
     from drydown import InputError
+    from drydown.lowering.problem import mesh_of
     from drydown.run.simulation import SimulationError
     from drydown.trial.advice import advise
 
@@ -119,11 +121,12 @@ def rises(seed: int, number: int) -> tuple[int, int, int, str, float, str]:
         advice = advise(case)
     except (InputError, SimulationError) as error:
         return number, 0, 0, f"not run: {error}", 0.0, ""
-    now = judged(case) if advice.advised else {}
+    grid = mesh_of(case)
+    now = judged(case, grid) if advice.advised else {}
     again = [t for t in (*advice.advised[:1], advice.smallest) if t is not None]
     worst, where = 0.0, ""
     for t in advice.advised:
-        found = [kept(t)] + ([judged(t.case)] if t in again else [])
+        found = [kept(t)] + ([judged(t.case, grid if t.kinds == ("water",) else mesh_of(t.case))] if t in again else [])
         for key, (value, limit) in (pair for numbers in found for pair in numbers.items()):
             old = now.get(key, (0.0, limit))[0]
             rise = (value - old) / limit if limit > 0.0 else 0.0

@@ -126,6 +126,8 @@ def test_nothing_is_advised_that_makes_anything_worse():
         for before, after in ((advice.now.dry, t.dry), (advice.now.wet, t.wet)):
             was = {n.criterion: n for n in before}
             assert all(n.value <= was[n.criterion].value + 1e-3 * n.limit for n in after if n.criterion in was), t.words
+    less = next(t for t in advice.tried if t.kinds == ("water",))
+    assert less.dry == advice.now.dry, "the dry wall is the same, whatever gets into it"
     if advice.smallest is not None:
         assert advice.smallest.passes and advice.smallest in advice.advised
     harmed = [t for t in advice.tried if not t.harmless]

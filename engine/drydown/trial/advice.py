@@ -251,7 +251,9 @@ def _outcome(
     """Return what came of a change; None where it cannot be run to the end and so says nothing."""
     wetted = [w.layer for w in case.wettings]
     try:
-        grid = mesh_of(case)
+        # less water leaves the dry wall as it is: on a mesh of its own the numbers of that wall would move a little
+        whole = now.case if now is not None and kinds == ("water",) else None
+        grid = mesh_of(whole or case)
         reference = simulate(replace(case, wettings=()), grid=grid)
         dry = numbers(assess(reference, limits), wetted)
         if not wetted:
