@@ -51,14 +51,14 @@ def remaining_of_last(trial: xr.Dataset) -> float:
 
 
 def parts_left(remaining: float) -> str:
-    """Return how much has left, in whole parts of five, never more than it is: '3 of 5 parts have left'."""
+    """Return how much has left, in whole parts of ten, never more than it is: '7 of 10 parts have left'."""
     gone = 1.0 - remaining
     if gone < 0.1:
         return "next to nothing has left"
-    parts = int(5.0 * gone + 1e-9)
-    if parts < 1 or gone >= 0.875:
+    parts = int(10.0 * gone + 1e-9)
+    if parts < 2 or parts > 8:
         return f"{share(gone)} has left"
-    return "a fifth has left" if parts < 2 else f"{parts} of 5 parts have left"
+    return "half has left" if parts == 5 else f"{parts} of 10 parts have left"
 
 
 def does_it_dry(trial: xr.Dataset) -> str:
