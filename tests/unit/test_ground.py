@@ -105,6 +105,14 @@ def test_a_slab_runs_and_its_warm_side_stays_drier():
     assert float(last["temperature"][0]) == pytest.approx(ground, abs=0.2)
 
 
+def test_moist_soil_has_the_humidity_of_its_suction():
+    """Kelvin's law, written here anew: 33 kPa at field capacity, 1.5 MPa where plants wilt."""
+    vapour, temperature, density = 8.314462 / 0.0180153, 283.15, 1000.0
+    for suction, humidity in ((33e3, Ground(**WAVE).humidity), (1.5e6, 0.99)):
+        assert np.exp(-suction / (density * vapour * temperature)) == pytest.approx(humidity, abs=2e-3 * suction / 1e6)
+    assert "99.98 %" in Ground(**WAVE).describe()
+
+
 @pytest.mark.parametrize(
     ("make", "words"),
     [

@@ -114,7 +114,7 @@ def slab() -> Case:
         "primer",
         ("hardwood", 14),
     )
-    under = Ground(climate("fernmoor"), depth=0.5)
+    under = Ground(climate("fernmoor"), depth=0.5, humidity=0.99)
     return year(what, "fernmoor", outside=under, inside=Indoor(FromOutdoor(), *FLOOR), wet={2: 0.96, 3: 0.9})
 
 

@@ -346,7 +346,7 @@ def drawn(seed: int, number: int, days: int) -> Case:
     exposure = Exposure(azimuth=draw.uniform(0.0, 359.0), tilt=tilt, absorptance=_pick(draw, (0.3, 0.6, 0.6, 0.9)))
     outside: Any = Outdoor(weather, exposure)
     if family is floor:
-        outside, films = Ground(weather, depth=0.5), FLOOR
+        outside, films = Ground(weather, depth=0.5, humidity=0.99), FLOOR
     inside = _room(draw, films)
     usual = draw.uniform(0.5, 0.85)
     damp: dict[str, float] = {}

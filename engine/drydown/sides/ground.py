@@ -10,12 +10,17 @@ from ..arrays import Array, Marks
 from ..case.sides import AIR, SURFACE, Physics, Side, SideForcing, check_humidity, check_temperature
 from ..climate.model import HOUR, Climate, Hours
 from ..errors import InputError
+from ..text import plain
 
 #: Length of the year [s].
 YEAR = 365.25 * 86400.0
 #: Thermal diffusivity of soils [m2/s], conductivity over heat capacity. Source: ISO 13370 (from memory):
 #: clay or silt 1.5 W/(m K) and 3.0e6 J/(m3 K), sand or gravel 2.0 and 2.0e6, rock 3.5 and 2.0e6.
 CLAY, SAND, ROCK = 1.5 / 3.0e6, 2.0 / 2.0e6, 3.5 / 2.0e6
+
+#: Relative humidity of the pore air of moist soil [-]: Kelvin's law at a suction of 33 kPa, its field capacity, and
+#: 10 degC. At 99 % plants wilt (1.5 MPa). Source: soil science (common practice).
+MOIST = 0.9998
 
 
 def damping_depth(diffusivity: float, period: float = YEAR) -> float:
@@ -94,7 +99,7 @@ class Ground(Side):
     diffusivity : float
         Of the soil [m2/s]: `CLAY`, `SAND`, `ROCK`.
     humidity : float
-        Relative humidity of the pore air [-]; 0.95 to 1 in soil (common practice).
+        Relative humidity of the pore air [-]; that of moist soil by default.
     conductance : float, optional
         Of what lies between ground and slab, such as gravel [W/(m2 K)]. Left out, the lowest layer touches
         the ground: its face has the ground's temperature and humidity and can suck water.
@@ -114,7 +119,7 @@ class Ground(Side):
     amplitude: float | None = None
     coldest_day: float | None = None
     diffusivity: float = CLAY
-    humidity: float = 0.99
+    humidity: float = MOIST
     conductance: float | None = None
     vapour_transfer: float = 6.5e-10
 
@@ -232,6 +237,6 @@ class Ground(Side):
         late = (coldest - 1.0 + 365.25 * x / (2.0 * np.pi)) % 365.25 + 1.0
         return (
             f"ground {self.depth:g} m deep, {mean - 273.15:.1f} +- {amplitude * np.exp(-x):.1f} degC, "
-            f"coldest on day {late:.0f}, at {self.humidity:.0%}; "
+            f"coldest on day {late:.0f}, at {plain(100.0 * self.humidity, 4)} %; "
             + ("in touch with the lowest layer" if self.conductance is None else "behind a layer between")
         )

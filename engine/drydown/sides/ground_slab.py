@@ -11,7 +11,8 @@ from ..arrays import Array, Marks
 from ..case.sides import AIR, Physics, Side, SideForcing, check_humidity
 from ..climate.model import Climate, Hours
 from ..errors import InputError, nearest
-from .ground import YEAR, annual_wave, damping_depth, year_wave
+from ..text import plain
+from .ground import MOIST, YEAR, annual_wave, damping_depth, year_wave
 
 #: Surface resistances of a floor and of the outdoors [m2 K/W]: ISO 6946.
 R_SI, R_SE = 0.17, 0.04
@@ -107,7 +108,7 @@ class SlabOnGround(Side):
         Thickness of the outer walls [m].
     soil : {'clay', 'sand', 'rock'}
     humidity : float
-        Relative humidity of the pore air below the slab [-]; 0.95 to 1 in soil (common practice).
+        Relative humidity of the pore air below the slab [-]; that of moist soil by default.
     vapour_transfer : float
         Of what lies between soil and slab [kg/(m2 s Pa)]; 0.3 m of still air by default.
 
@@ -126,7 +127,7 @@ class SlabOnGround(Side):
     floor_resistance: float
     wall: float = 0.3
     soil: str = "clay"
-    humidity: float = 0.99
+    humidity: float = MOIST
     vapour_transfer: float = 6.5e-10
 
     def __post_init__(self) -> None:
@@ -248,7 +249,7 @@ class SlabOnGround(Side):
         dimension = characteristic_dimension(self.area, self.perimeter)
         return (
             f"slab on {self.soil} by ISO 13370 (from memory): B' {dimension:.3g} m, "
-            f"U {self.transmittance:.2f} W/(m2 K), soil at {self.humidity:.0%}"
+            f"U {self.transmittance:.2f} W/(m2 K), soil at {plain(100.0 * self.humidity, 4)} %"
         )
 
 
