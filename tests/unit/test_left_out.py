@@ -38,6 +38,46 @@ def test_a_layer_that_is_not_judged_is_in_no_finding_and_is_said(tmp_path):
     assert said == ["The case leaves 'spruce' unjudged: whether it stays sound."]
 
 
+@pytest.mark.parametrize(("humidity", "told"), [("99 %", True), ("99.98 %", False), (None, False)])
+def test_soil_that_is_too_dry_is_said_first(tmp_path, humidity, told):
+    ground = {"model": "ground", "mean": "9 degC", "amplitude": "5 K", "coldest_day": 30}
+    given = {**WALL, "outside": {**ground, **({"humidity": humidity} if humidity else {})}}
+    given["period"] = {"start": "2021-10-01", "days": 2}
+    case = case_of({**given, "layer": [{"material": "gravel", "thickness": "100 mm"}]}, tmp_path / "case.toml")
+    said = [w for w in unknown_words(unknowns(case, simulate(case))) if w.startswith("How wet the soil is")]
+    assert bool(said) is told and all("'gravel', which touches it" in w for w in said)
+
+
+@pytest.mark.parametrize("in_ground", [True, False])
+def test_what_lies_in_the_ground_is_no_surface_for_mould(tmp_path, in_ground):
+    """Foam below a slab and the face that the slab turns to it: behind a wall of rooms they count, in soil not."""
+    ground = {"model": "ground", "mean": "12 degC", "amplitude": "1 K", "coldest_day": 30}
+    given = {**WALL, "inside": {"model": "constant", "temperature": "20 degC", "humidity": "40 %"}}
+    given |= {"outside": ground} if in_ground else {}
+    layers = [{"material": "XPS", "thickness": "50 mm"}, {"material": "concrete", "thickness": "100 mm"}]
+    results = simulate(case_of({**given, "layer": layers}, tmp_path / "case.toml"))
+    mould = next(f for f in assess(results) if f.criterion == "mould")
+    judged = {r.layer: r.place.what for r in mould.by_layer}
+    assert ("extruded polystyrene" in judged) is not in_ground
+    assert judged["concrete"] == ("inner face" if in_ground else "outer face")
+
+
+@pytest.mark.parametrize(("green", "told"), [("97 %", True), ("50 %", False)])
+def test_wood_on_green_concrete_is_told_to_swell(tmp_path, green, told):
+    room = {"model": "constant", "temperature": "20 degC", "humidity": "50 %"}
+    given = {**WALL, "outside": room, "inside": room, "start": {"temperature": "20 degC", "humidity": "50 %"}}
+    slab = {"material": "concrete", "thickness": "100 mm", "start_humidity": green}
+    layers = [slab, {"material": "hardwood", "thickness": "15 mm"}]
+    case = case_of({**given, "layer": layers}, tmp_path / "case.toml")
+    results = simulate(case)
+    said = [w for w in unknown_words(unknowns(case, results)) if w.startswith("Whether 'hardwood' swells")]
+    assert bool(said) is told
+    if told:
+        wood = case.assembly.layers[-1]
+        most = 100.0 * results["layer_water"].values[:, -1].max() / (wood.material.density * wood.thickness)
+        assert f"gets to {most:.0f} %" in said[0] and most > 11.0
+
+
 def test_nothing_left_to_judge_is_no_finding(tmp_path):
     _, _, one = found(tmp_path, {"material": "spruce", "thickness": "20 mm", "judged": False})
     assert {f.verdict for f in one.values() if f.criterion != "accumulation"} == {"not applicable"}

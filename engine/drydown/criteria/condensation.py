@@ -28,7 +28,8 @@ class _Condensate:
         self.member *= wall.width
         self.spots = wholes(wall)
         # masonry that rain soaks from outside is not wet by condensation; frost, mould and rot judge it
-        self.judged = self.member.any(axis=1) & ~np.array(wall.rained) & ~np.array([k == "ground" for k in wall.kinds])
+        ground = np.array([k == "ground" or j < wall.slab for j, k in enumerate(wall.kinds)])
+        self.judged = self.member.any(axis=1) & ~np.array(wall.rained) & ~ground
         self.most: Array = np.full(layers, -np.inf)
         self.when = np.full(layers, wall.time[0])
         self.least: list[Array] = []

@@ -46,7 +46,9 @@ class _Mould:
                 raise InputError(f"no mould class is called '{name}'; {nearest(name, CLASSES)}", f"layer '{layer}'")
         rows = np.array([tuple(CLASSES[c]) if c in CLASSES else dead for c in wall.mould_classes], dtype=float)
         spots = both(faces(wall), inside(wall))
-        self.spots = spots.chosen((spots.of(rows)[:, 0] > 0.0) & spots.sheltered)
+        # the face that a slab or a cellar wall turns to the ground is a surface of no room
+        of_ground = (spots.layer == wall.slab) & np.array([w == "outer face" for w in spots.what], dtype=bool)
+        self.spots = spots.chosen((spots.of(rows)[:, 0] > 0.0) & spots.sheltered & ~of_ground)
         self.numbers = self.spots.of(rows)
         self.decline = self.spots.of(np.array([limits[DECLINE_OF[d]] for d in wall.declines], dtype=float))
         n = len(self.spots.layer)
@@ -159,8 +161,8 @@ MOULD = Criterion(
         Limit("mould_decline_wood", 0.5, "fraction", "the same on solid wood", DECLINE),
     ),
     HUKKA,
-    "both faces of every layer and insulation all through, out of rain and sun, 0 to 50 degC; found on pine and "
-    "spruce, carried over to other materials by classes",
+    "both faces of every layer and insulation all through, out of rain, sun and ground, 0 to 50 degC; found on pine "
+    "and spruce, carried over to other materials by classes",
     "The index is a mean of samples in a laboratory: dirt and dust bring mould earlier. Whoever is ill or allergic "
     "needs a stricter limit, and a doctor.",
     Terms(

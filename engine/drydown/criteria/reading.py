@@ -55,6 +55,9 @@ class Wall(NamedTuple):
     interval: float  # usual interval of the marks, h
     #: [layer, 2] position of its outer and its inner face among the interfaces whose own state is known, -1: it is not
     interface: np.ndarray
+    slab: int = (
+        -1
+    )  # index of the slab or cellar wall that lies in the ground: nobody breathes what is on its outer face
 
     @property
     def left_out(self) -> tuple[str, ...]:
@@ -111,9 +114,9 @@ def read_wall(dataset: xr.Dataset) -> Wall:
 
     kinds, classes, of, tags = (texts(f"{k}_of_layer") for k in ("kind", "mould_class", "material", "tags"))
     stated = [bool(c) for c in classes]
-    buried = _buried(kinds, of, names, tags)
+    slab = _slab(kinds, of, names, tags, "note_outside_ground" in dataset.attrs)
     for j, name in enumerate(names):
-        if buried[j]:
+        if j < slab:
             classes[j] = ""
         elif not stated[j]:
             classes[j] = mould_class(f"{of[j] or name}, {tags[j]}", kinds[j])
@@ -145,6 +148,7 @@ def read_wall(dataset: xr.Dataset) -> Wall:
         time,
         float(np.median(steps)),
         _interfaces(dataset, names),
+        slab,
     )
 
 
@@ -177,13 +181,18 @@ def _bulk(dataset: xr.Dataset, names: Sequence[str]) -> tuple[bool, ...]:
     return tuple(any(label.endswith((f": {name}", f"'{name}'")) or name in label for label in put) for name in names)
 
 
-def _buried(kinds: Sequence[str], of: Sequence[str], names: Sequence[str], tags: Sequence[str]) -> list[bool]:
-    """Return which layers lie in the ground: from gravel or sand outside up to the slab, which is not one of them."""
-    if not kinds or kinds[0] != "ground":
-        return [False] * len(kinds)
+def _slab(
+    kinds: Sequence[str], of: Sequence[str], names: Sequence[str], tags: Sequence[str], ground: bool = False
+) -> int:
+    """Return the index of the slab or cellar wall in the ground, -1: there is none.
+
+    It is the first layer of concrete or masonry behind a side that is ground, or behind gravel or sand outside; what
+    lies before it is in the ground.
+    """
+    if not kinds or not (ground or kinds[0] == "ground"):
+        return -1
     fine = [kind_of(t.split(", "), m or n) for t, m, n in zip(tags, of, names, strict=True)]
-    slab = next((j for j, kind in enumerate(fine) if kind in ("concrete", "masonry")), 0)
-    return [j < slab for j in range(len(kinds))]
+    return next((j for j, kind in enumerate(fine) if kind in ("concrete", "masonry")), -1)
 
 
 def years_back(wall: Wall) -> np.ndarray:

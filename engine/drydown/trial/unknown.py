@@ -15,10 +15,16 @@ from ..case.assembly import Layer
 from ..case.case import Case
 from ..criteria import Finding
 from ..materials.kinds import kind_of
+from ..sides.ground import Ground
 
 if TYPE_CHECKING:
     import xarray as xr
 
+#: Relative humidity of the pore air below which soil is told to be dry [-]: a suction of 0.7 MPa, half way to where
+#: plants wilt; loam and clay under a house stay below (common practice).
+DRY_SOIL = 0.995
+#: Moisture content up to which a floor of wood is laid [share of dry mass]: 7 to 11 %. Source: EN 13226 (from memory).
+LAID = 0.11
 #: Share of the driving rain that runs off from which a layer without liquid transport is told.
 ALL = 0.999
 
@@ -29,7 +35,8 @@ class Unknown(NamedTuple):
     Parameters
     ----------
     kind : str
-        ``"no rain"``, ``"no liquid"``, ``"closed gap"``, ``"left out"``, ``"not judged"`` or ``"short"``.
+        ``"no rain"``, ``"no liquid"``, ``"dry soil"``, ``"closed gap"``, ``"floor"``, ``"left out"``,
+        ``"not judged"`` or ``"short"``.
     facts : mapping
         Names and numbers of the sentence.
     """
@@ -62,9 +69,14 @@ def unknowns(case: Case, results: xr.Dataset, findings: Sequence[Finding] = ()) 
         material = first.material
         if material.liquid is None and not material.sheds_rain:
             out.append(Unknown("no liquid", {"layer": first.name, "offered": offered, "lost": lost}))
+    if isinstance(case.outside, Ground) and case.outside.humidity < DRY_SOIL and case.outside.conductance is None:
+        out.append(Unknown("dry soil", {"humidity": case.outside.humidity, "layer": case.assembly.layers[0].name}))
     closed = _closed_gap(case) if climate is not None else ""
     if closed:
         out.append(Unknown("closed gap", {"layer": closed}))
+    floor = _floor(case, results)
+    if floor is not None:
+        out.append(floor)
     left_out = [layer.name for layer in case.assembly.layers if not layer.judged]
     if left_out:
         out.append(Unknown("left out", {"layers": left_out}))
@@ -83,3 +95,15 @@ def _closed_gap(case: Case) -> str:
             moved = any(getattr(load, "layer", "") == gap.name for load in case.loads)
             return "" if moved else gap.name
     return ""
+
+
+def _floor(case: Case, results: xr.Dataset) -> Unknown | None:
+    """Return what the wood of a floor on concrete or screed goes through, where it gets wetter than it is laid."""
+    kinds = [kind_of(x.material.tags, x.material.name) for x in case.assembly.layers]
+    last = case.assembly.layers[-1]
+    if kinds[-1] not in ("wood", "panel") or not {"concrete", "plaster"} & set(kinds[:-1]):
+        return None
+    share = results["layer_water"].values[:, -1] / (last.thickness * last.material.density)
+    if share.max() <= LAID:
+        return None
+    return Unknown("floor", {"layer": last.name, "first": float(share[0]), "most": float(share.max())})

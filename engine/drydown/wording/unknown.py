@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ..text import listed, plain
+from ..text import listed, plain, share
 from ..trial.unknown import Unknown
 
 
@@ -16,20 +16,29 @@ def unknown_words(unknowns: Sequence[Unknown]) -> list[str]:
 def _said(u: Unknown) -> str:
     f = u.facts
     if u.kind == "no rain":
-        share = f" A share of the rain that gets in ({listed(f['shares'])}) became nothing." if f["shares"] else ""
+        lost = f" A share of the rain that gets in ({listed(f['shares'])}) became nothing." if f["shares"] else ""
         return (
-            f"There is no rain in the weather of {f['climate']}: this answer is for a wall that rain never "
-            f"meets.{share}"
+            f"There is no rain in the weather of {f['climate']}: this answer is for a wall that rain never meets.{lost}"
         )
     if u.kind == "no liquid":
         return (
             f"The library has no data for how '{f['layer']}' takes up rain: all {plain(f['offered'])} kg/m2 of driving "
             "rain ran off in this run. If it takes up rain, the wall gets wetter than is said here."
         )
+    if u.kind == "dry soil":
+        return (
+            f"How wet the soil is: {plain(100.0 * f['humidity'], 4)} % humidity is soil so dry that plants wilt in it. "
+            f"Moist soil has 99.9 % and more, and '{f['layer']}', which touches it, may draw water from it."
+        )
     if u.kind == "closed gap":
         return (
             f"The air gap '{f['layer']}' behind the cladding counts as closed, with no air moving in it. If it is open "
             "to the outside, say so with ventilated_gap: it dries faster."
+        )
+    if u.kind == "floor":
+        return (
+            f"Whether '{f['layer']}' swells, cups or comes loose: no criterion here tells. It starts at "
+            f"{share(f['first'])} of its dry mass and gets to {share(f['most'])}; floors of wood are laid at 7 to 11 %."
         )
     if u.kind == "left out":
         names = listed([f"'{name}'" for name in f["layers"]])
