@@ -7,9 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from drydown import Assembly, Case, Chamber, Initial, InputError, Layer, simulate
+from drydown.criteria import assess
 from drydown.lowering.problem import mesh_of
 from drydown.plugins import film, material
-from drydown.trial.built_in import built_in
+from drydown.trial.built_in import account, built_in, built_in_runs
+from drydown.wording.answer import built_in_answer
 from drydown.wording.built_in import built_in_words
 
 START = np.datetime64("2022-01-01")
@@ -46,6 +48,18 @@ def test_a_sheet_inside_turns_it_outward():
     short = built_in(case(1))
     assert np.isnan(short.attrs["days_to_90_percent_dry"])
     assert "Not within this run" in built_in_words(short)[0]
+
+
+def test_the_answer_says_whether_it_stays_sound_meanwhile():
+    wall = replace(case(40), inside=Chamber(288.15, 0.93))
+    base, built = built_in_runs(wall)
+    findings = [assess(run) for run in (base, built)]
+    said = built_in_answer(account(wall, base, built), wall, *findings)
+    assert said.splitlines()[3].startswith("Does it stay sound? ")
+    value = next(f.value_text for f in findings[1] if f.criterion == "wood moisture")
+    assert "wood too wet, longest spell" in said and value in said
+    asked_nothing = built_in_answer(account(wall, base, built), wall)
+    assert "Does it stay sound?" not in asked_nothing and "limit" not in asked_nothing
 
 
 def test_a_wall_without_built_in_water_is_refused():

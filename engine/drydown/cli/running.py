@@ -168,7 +168,7 @@ def dryout(
     from ..trial.built_in import wet_at_start
 
     if not case.wettings and wet_at_start(case):
-        _built_in(case, case_file, output)
+        _built_in(case, limits, case_file, output)
         return
     from ..criteria import assess, exposed
     from ..run.simulation import SimulationError
@@ -206,19 +206,23 @@ def dryout(
     say_written(output, figure, calendar_figure)
 
 
-def _built_in(case: Case, case_file: Path, output: Path | None) -> None:
+def _built_in(case: Case, limits: dict[str, float], case_file: Path, output: Path | None) -> None:
     """Say when water that was built in has left; the case has no wetting but a layer that starts wet."""
+    from ..criteria import assess, exposed
     from ..run.simulation import SimulationError
-    from ..trial.built_in import built_in
+    from ..trial.built_in import account, built_in_runs
+    from ..trial.dryout import of_both
     from ..wording.answer import built_in_answer
 
     try:
         with of_case(case_file), Progress("as built, and at its usual moisture") as progress:
-            found = built_in(case, progress)
+            base, built = built_in_runs(case, progress)
+            found = account(case, base, built)
+            before, after = of_both(lambda run: assess(run, limits), (base, built))
     except SimulationError as error:
         raise Stop(f"{case_file}: {error}; {_kept(error, output, written=False)}") from None
     write_data(found, output)
-    tell(built_in_answer(found, case))
+    tell(built_in_answer(found, case, before, after, limits, exposed(built)))
     say_written(output)
 
 

@@ -21,7 +21,8 @@ from ..report.pack import pack, stretch_of
 from ..report.parts import cells_of, layers_of, parts_of
 from ..run.simulation import simulate
 from ..text import paragraph, told
-from ..trial.built_in import built_in, wet_at_start
+from ..trial import built_in
+from ..trial.built_in import built_in_runs, wet_at_start
 from ..trial.compare import Row, tried, untried
 from ..trial.dryout import account, held_twins, of_both
 from ..trial.leaks import leak_bounds
@@ -131,14 +132,14 @@ def _tried(given: CaseFile, progress: Progress) -> Answer:
 def _untried(given: CaseFile, progress: Progress) -> Answer:
     case, limits = given.case, given.limits
     wet = wet_at_start(case)
-    part = 1.0 / 3.0 if wet else 1.0
-    results = simulate(case, lambda x: progress(part * x))
+    base, results = built_in_runs(case, progress) if wet else (None, simulate(case, progress))
     followed = follow(results, limits)
     unknown = unknowns(case, results, followed.findings)
     shown = _shown(given, results, None, followed, (), (), unknown_words(unknown))
-    if wet:
-        found = built_in(case, lambda x: progress(part + (1.0 - part) * x))
-        shown["text"] = told(built_in_answer(found, case))
+    if base is not None:
+        found, before = built_in.account(case, base, results), assess(base, limits)
+        text = built_in_answer(found, case, before, followed.findings, limits, exposed(results))
+        shown["text"] = told(text)
         shown["drying"] = [said(s) for s in built_in_sentences(found)]
         shown["numbers"] = {n: _number(float(found.attrs[n])) for n in NUMBERS if n in found.attrs}
     else:

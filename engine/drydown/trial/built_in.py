@@ -53,8 +53,24 @@ def built_in(case: Case, progress: Callable[[float], None] | None = None) -> xr.
     SimulationError
         If a run fails.
     """
-    import xarray as xr
+    return account(case, *built_in_runs(case, progress))
 
+
+def built_in_runs(case: Case, progress: Callable[[float], None] | None = None) -> tuple[xr.Dataset, xr.Dataset]:
+    """Return the runs that `built_in` compares: a wall at its usual moisture, and as it is built.
+
+    Parameters
+    ----------
+    case, progress
+        As for `built_in`.
+
+    Raises
+    ------
+    InputError
+        No layer starts more humid than the rest.
+    SimulationError
+        If a run fails.
+    """
     wet = wet_at_start(case)
     if not wet:
         raise InputError(
@@ -68,7 +84,21 @@ def built_in(case: Case, progress: Callable[[float], None] | None = None) -> xr.
     usual = {name: h for name, h in case.initial.layers.items() if name not in wet}
     grid = mesh_of(dry)  # one mesh, so that both agree cell by cell
     base = simulate(replace(dry, initial=replace(case.initial, layers=usual)), half(0.0), grid=grid)
-    run = simulate(dry, half(0.5), grid=grid)
+    return base, simulate(dry, half(0.5), grid=grid)
+
+
+def account(case: Case, base: xr.Dataset, run: xr.Dataset) -> xr.Dataset:
+    """Return what `built_in` counts of two runs that are there.
+
+    Parameters
+    ----------
+    case : Case
+    base, run : Dataset
+        Of `built_in_runs`.
+    """
+    import xarray as xr
+
+    wet = wet_at_start(case)
 
     def more(name: str) -> np.ndarray:
         difference: np.ndarray = run[name].values - base[name].values

@@ -14,7 +14,7 @@ from .built_in import built_in_words
 from .findings import findings_table, findings_words, limits_changed, sources
 from .loads import brought
 from .unknown import unknown_words
-from .verdict import does_it_dry, does_it_stay_sound, remaining_of_last
+from .verdict import does_it_dry, does_it_stay_sound, is_it_sound, remaining_of_last
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -229,7 +229,9 @@ def run_answer(
         )
     a = results.attrs
     closed = f"The balance of the water closes to {abs(a['water_closure_total']):.1g} kg/m2 over the run."
-    lines = [table(rows), ""]
+    days = float((case.end - case.start) / np.timedelta64(1, "D"))
+    first = [paragraph(is_it_sound(findings, days)), ""] if findings else []
+    lines = [*first, table(rows), ""]
     offered, lost = (float(results[k].values[-1]) for k in ("rain_offered", "rain_run_off"))
     if offered > 0.0:
         lines.append(paragraph(f"Driving rain on it: {offered:.0f} kg/m2; {lost:.0f} kg/m2 ran off."))
@@ -248,9 +250,40 @@ def run_answer(
     return _whole(head, unknown, lines, account, a, findings, in_full)
 
 
-def built_in_answer(found: xr.Dataset, case: Case) -> str:
-    """Return the answer on built-in water; `found` is of `drydown.trial.built_in.built_in`."""
-    return "\n".join([case.name, "", *built_in_words(found), "", paragraph(CAUTION)])
+def built_in_answer(
+    found: xr.Dataset,
+    case: Case,
+    before: Sequence[Finding] = (),
+    after: Sequence[Finding] = (),
+    limits: Mapping[str, float] | None = None,
+    weathered: Sequence[str] = (),
+) -> str:
+    """Return the answer on built-in water.
+
+    Parameters
+    ----------
+    found : Dataset
+        Of `drydown.trial.built_in.built_in`.
+    case : Case
+        What was run.
+    before, after : sequence of Finding
+        What the criteria find at the usual moisture and as it is built; empty: not asked.
+    limits : mapping, optional
+        Limits that the case file has set.
+    weathered : sequence of str
+        Of `drydown.criteria.exposed`.
+    """
+    wet = str(found.attrs["wet_layers"]).split(", ")
+    before, after = without_wetted(before, wet), without_wetted(after, wet)
+    first, *rest = built_in_words(found)
+    lines = [case.name, "", first]
+    if after:
+        days = float((case.end - case.start) / np.timedelta64(1, "D"))
+        lines.append(paragraph(does_it_stay_sound(before, after, wet, days)))
+    lines += ["", *rest, ""]
+    if after:
+        lines += [findings_table(after, before, weathered), *limits_changed(limits or {}), "", *_told(after)]
+    return "\n".join([*lines, paragraph(CAUTION)])
 
 
 def how(attrs: Mapping[str, Any], front: str = "") -> list[str]:

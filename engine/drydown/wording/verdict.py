@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 QUICK, YEAR = 90.0, 365.0
 #: Share of what left from which a side counts.
 USED = 0.05
+SOUND = "Does it stay sound?"
 
 
 def pace(half: float, tenth: float) -> str:
@@ -97,9 +98,9 @@ def does_it_stay_sound(
     """
 
     def told(findings: Sequence[Finding], verdict: str) -> list[Finding]:
-        return gravest_first([f for f in counted(findings, wetted) if f.verdict == verdict])
+        return _of(findings, verdict, wetted)
 
-    first = "Does it stay sound?"
+    first = SOUND
     dry, wet = told(before, "exceeded"), told(after, "exceeded")
     names = {f.criterion for f in dry}
     new = [f.harm for f in wet if f.criterion not in names]
@@ -107,25 +108,55 @@ def does_it_stay_sound(
         also = f" With it, {listed(new)} as well." if new else ""
         return f"{first} Not even without the water: {listed([f.harm for f in dry])}.{also}"
 
-    def cautious(findings: Sequence[Finding]) -> list[str]:
-        over = [f for f in told(findings, "watch") if f.severity <= Severity.CAUTIOUS and f.value > f.limit]
-        return [f.harm for f in over]
-
     if new:
-        without = cautious(before)
+        without = _cautious(told(before, "watch"))
         held = (
             f"Without it {listed(without)}; no other limit is passed." if without else "Without it every limit holds."
         )
         return f"{first} Not with this water: {listed(new)}. {held}"
-    over, watched = cautious(after), told(after, "watch")
-    near = [f.title for f in watched if f.severity > Severity.CAUTIOUS or f.value <= f.limit]
+    return f"{first} {_unharmed(after, told(after, 'watch'), days)}"
+
+
+def is_it_sound(findings: Sequence[Finding], days: float = math.inf) -> str:
+    """Return whether a run stays within its criteria, in a few sentences.
+
+    Parameters
+    ----------
+    findings : sequence of Finding
+    days : float
+        Length of the run.
+    """
+    passed = _of(findings, "exceeded")
+    if passed:
+        return f"{SOUND} No: {listed([f.harm for f in passed])}."
+    return f"{SOUND} {_unharmed(findings, _of(findings, 'watch'), days)}"
+
+
+def _of(findings: Sequence[Finding], verdict: str, wetted: Sequence[str] = ()) -> list[Finding]:
+    """Return the findings that count and have a verdict, the gravest first."""
+    return gravest_first([f for f in counted(findings, wetted) if f.verdict == verdict])
+
+
+def _is_over(f: Finding) -> bool:
+    """Return whether a finding to be watched is over a cautious limit."""
+    return f.severity <= Severity.CAUTIOUS and f.value > f.limit
+
+
+def _cautious(watched: Sequence[Finding]) -> list[str]:
+    return [f.harm for f in watched if _is_over(f)]
+
+
+def _unharmed(findings: Sequence[Finding], watched: Sequence[Finding], days: float) -> str:
+    """Return the words on a part that passes no limit of damage."""
+    over = _cautious(watched)
+    near = [f.title for f in watched if not _is_over(f)]
     also = f" To be watched: {listed(near)}." if near else ""
     if over:
-        return f"{first} No limit that tells of damage is passed, but {listed(over)}.{also}"
+        return f"No limit that tells of damage is passed, but {listed(over)}.{also}"
     if near:
-        return f"{first} Yes, within its limits.{also}"
-    if not any(f.verdict == "fine" for f in after):
-        return f"{first} No criterion applies to these layers or to so short a run."
+        return f"Yes, within its limits.{also}"
+    if not any(f.verdict == "fine" for f in findings):
+        return "No criterion applies to these layers or to so short a run."
     if days < YEAR:
-        return f"{first} Within every limit, as far as {days:.0f} days can tell; a year and more tell it."
-    return f"{first} Yes, within every limit."
+        return f"Within every limit, as far as {days:.0f} days can tell; a year and more tell it."
+    return "Yes, within every limit."
