@@ -60,6 +60,19 @@ def test_water_that_got_in_is_not_let_off():
     assert catalogue()["mould"].judge(data).verdict == "exceeded"
 
 
+@pytest.mark.parametrize(("density", "said"), [(160.0, True), (30.0, False)])
+def test_a_board_on_masonry_is_judged_the_same_and_told_of_its_bed(density, said):
+    layers, kinds = ("brick", "board", "lining"), ("mineral", "insulation", "other")
+    h = np.full((HOURS, 3), 0.5)
+    h[:, 1] = 0.97
+    data = results(np.full((HOURS, 3), 15.0), h, layers=layers, kinds=kinds)
+    data["density_of_layer"] = ("layer", [1700.0, density, 700.0])
+    data = data.assign_coords(mould_class_of_layer=("layer", ["medium resistant", "sensitive", "sensitive"]))
+    found = catalogue()["mould"].judge(data)
+    assert found.verdict == "exceeded" and found.place.layer == "board"
+    assert ("full bed of mortar" in sentence(found)) is (said and found.place.what == "outer face")
+
+
 @pytest.mark.parametrize(
     ("words", "group", "found"),
     [

@@ -11,7 +11,7 @@ from ..errors import InputError, nearest
 from ..materials.model import Source
 from .model import Criterion, Limit, Outcome, Severity, Terms, Verdict, nothing, worst_layer
 from .reading import Block, Wall, years_back
-from .spots import both, faces, inside
+from .spots import SIDES, both, faces, inside
 from .worst import Told, Worst, grade
 
 HUKKA = Source(
@@ -24,6 +24,9 @@ DECLINE = Source(
 #: A face that is too dry for mould for this long in the warm months of every year dries out each year [h] (assumed:
 #: five months, as for wood); warm, where mould would grow if it were humid [degC] (the range of ANSI/ASHRAE 160, 2009).
 DRY_AGAIN, WARM = 3652.0, 5.0
+#: Density from which insulation comes as boards that are bedded in mortar [kg/m3] (assumed: wood fibre and calcium
+#: silicate have more, batts and blown fill less).
+BOARD = 100.0
 MEANING = (
     "no growth to be seen",
     "first growth under the microscope",
@@ -119,6 +122,8 @@ class _Mould:
             found: Verdict = verdict(value)
             if found == "exceeded" and self.closed[i] and dry >= DRY_AGAIN:
                 return "watch", "seasonal", facts
+            if found != "fine" and _bedded(self.wall, int(self.spots.layer[i]), self.spots.what[i]):
+                return found, "bedded", facts
             return found, "none" if value < 0.01 else "grows", facts
 
         return worst_layer(self.worst.by_layer(limit, told))
@@ -138,6 +143,19 @@ def _closed(wall: Wall, j: int, what: str) -> bool:
     if any(not 0 <= k < len(wall.names) or wall.kinds[k] == "air" for k in beside) or wall.kinds[j] == "air":
         return False
     return not any(wall.bulk[k] for k in (j, *beside))
+
+
+def _bedded(wall: Wall, j: int, what: str) -> bool:
+    """Return whether a face is that of a board of insulation to masonry or plaster, on which it is bedded.
+
+    Such boards are laid in a full bed of mortar, for mould needs air (a rule of the trade for insulation inside;
+    common practice). Whether it was done so no run can tell.
+    """
+    k = j - 1 if what == "outer face" else j + 1
+    if what not in SIDES or not 0 <= k < len(wall.names):
+        return False
+    pair = {wall.kinds[j]: j, wall.kinds[k]: k}
+    return set(pair) == {"mineral", "insulation"} and bool(wall.density[pair["insulation"]] >= BOARD)
 
 
 MOULD = Criterion(
@@ -175,6 +193,9 @@ MOULD = Criterion(
             "none": "Mould finds no conditions to grow in any layer",
             "grows": "The mould index reaches {value} of 6 at {place}, on {when}: {meaning} (as on a material of the "
             "class '{class}')",
+            "bedded": "The mould index reaches {value} of 6 at {place}, on {when}: {meaning} (as on a material of the "
+            "class '{class}'); the index was found on faces in air, so that it is on the safe side where the board "
+            "lies in a full bed of mortar, and no gap is left",
             "seasonal": "The mould index reaches {value} of 6 at {place}, on {when} (as on a material of the class "
             "'{class}'), over the cautious limit of {limit}; the damp comes in the cold months alone, and in every "
             "year that face is warm and too dry for mould for {dry} or more",
