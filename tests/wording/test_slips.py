@@ -7,7 +7,8 @@ from drydown.criteria import catalogue
 from drydown.criteria.model import figure
 from drydown.sides.indoor import AirConditioned, Constant, HumidityClass
 from drydown.text import fixed, share, without_size
-from drydown.wording.answer import _parts, on_its_way, when_gone
+from drydown.wording.answer import _parts, on_its_way, still_there, when_gone
+from drydown.wording.findings import said
 from drydown.wording.story import tell
 from drydown.wording.verdict import does_it_dry, parts_left
 from synthetic_results import results
@@ -40,6 +41,26 @@ def test_more_than_a_dose_stands_in_a_layer_where_doses_come_back(doses, of):
     attrs = {"wetted_layers": "plaster", "amount": 0.49 * doses, "last_dose": 0.49}
     trial = xr.Dataset(dict([excess]), {"layer": ["plaster", "limestone"]}, attrs)
     assert on_its_way(trial) == f"For a time up to 0.74 kg/m2 {of} stood in 'limestone'"
+
+
+def test_no_more_than_all_is_still_there():
+    """1 kg/m2 each year, none of which leaves: "126 % of it is still there", "only 0 % of it had left"."""
+    days = {"days_to_50_percent_dry": np.nan, "days_to_90_percent_dry": np.nan, "began": "2022-01-15"}
+    attrs = {**days, "remaining": 0.42, "amount": 3.0, "last_dose": 1.0, "counted_from": "2024-01-15"}
+    trial = xr.Dataset({}, {"time": np.array(["2024-10-01"], "M8[ns]")}, attrs)
+    assert still_there(trial).endswith("1.26 kg/m2 are still there, more than got in the last time")
+    assert when_gone(trial) == "By the end of the run none of it had left"
+
+
+def test_a_number_beside_its_limit_shows_its_side():
+    assert [figure(v, "index", 3.0) for v in (2.9996, 3.04, 3.0, 2.4)] == [
+        "just under 3.0",
+        "just over 3.0",
+        "3.0",
+        "2.4",
+    ]
+    # "is above 18 %; it holds at most 18 % there"
+    assert said((0.1837, "fraction", 0.18)) == "18.4 %" and said((0.24, "fraction", 0.18)) == "24 %"
 
 
 def test_a_page_without_water_orders_its_owner_to_edit_nothing():

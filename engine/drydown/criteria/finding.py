@@ -280,6 +280,8 @@ def figure(value: float, unit: str, limit: float = float("nan")) -> str:
     """
     if np.isnan(value):
         return "-"
+    if unit == "index" and value != limit and f"{value:.1f}" == f"{limit:.1f}":
+        return f"just {'under' if value < limit else 'over'} {limit:.1f}"
     for digits in range(4):
         text = _figure(value, unit, digits)
         if np.isnan(limit) or value == limit or text != _figure(limit, unit, digits):

@@ -48,7 +48,7 @@ class Wall(NamedTuple):
     water_content_at_98: Array  # [cell] water content at 98 % relative humidity, kg/m3; NaN where it is not known
     skin: np.ndarray  # [cell] True: exposed to the weather
     rained: tuple[bool, ...]  # masonry and render that rain soaks from outside, layer by layer
-    bulk: tuple[bool, ...]  # layers that water was put into: by a wetting, or by a share of the rain
+    put_in: np.ndarray  # [layer] when water was last put into it, by a wetting or a share of the rain; NaT: never
     critical: Array  # [layer] critical degree of saturation, where the results say it; else NaN
     asked: tuple[bool, ...]  # [layer] False: the case file says that it is not judged
     time: np.ndarray  # [mark] datetime64[s]
@@ -58,6 +58,11 @@ class Wall(NamedTuple):
     slab: int = (
         -1
     )  # index of the slab or cellar wall that lies in the ground: nobody breathes what is on its outer face
+
+    @property
+    def bulk(self) -> tuple[bool, ...]:
+        """The layers that water was put into."""
+        return tuple((~np.isnat(self.put_in)).tolist())
 
     @property
     def left_out(self) -> tuple[str, ...]:
@@ -170,15 +175,25 @@ def rained(kinds: Sequence[str], rain: bool) -> tuple[bool, ...]:
     return tuple(rain and j < first for j in range(len(kinds)))
 
 
-def _bulk(dataset: xr.Dataset, names: Sequence[str]) -> tuple[bool, ...]:
-    """Return which layers water was put into: a wetting is named after its layer, and so is a share of the rain."""
-    put = []
+def _bulk(dataset: xr.Dataset, names: Sequence[str]) -> np.ndarray:
+    """Return when water was last put into each layer, NaT: never.
+
+    A wetting is named after its layer, and so is a share of the rain.
+    """
+    until = np.full(len(names), np.datetime64("NaT"), dtype="datetime64[s]")
+    time = dataset["time"].values.astype("datetime64[s]")
     for labels, amounts in (("wetting", "water_added"), ("load_term", "load_water")):
-        if labels in dataset.coords and amounts in dataset:
-            last = dataset[amounts].isel(time=-1).values
-            named = (str(n) for n in dataset[labels].values)
-            put += [n for n, w in zip(named, last, strict=False) if w > 0.0 and (labels == "wetting" or "rain" in n)]
-    return tuple(any(label.endswith((f": {name}", f"'{name}'")) or name in label for label in put) for name in names)
+        if labels not in dataset.coords or amounts not in dataset:
+            continue
+        put = dataset[amounts].values
+        for k, label in enumerate(str(n) for n in dataset[labels].values[: put.shape[1]]):
+            if put[-1, k] <= 0.0 or not (labels == "wetting" or "rain" in label):
+                continue
+            last = time[int(np.argmax(put[:, k] >= put[-1, k]))]
+            for j, name in enumerate(names):
+                if label.endswith((f": {name}", f"'{name}'")) or name in label:
+                    until[j] = last if np.isnat(until[j]) else max(until[j], last)
+    return until
 
 
 def _slab(

@@ -68,7 +68,9 @@ class _TimeAbove:
         self.level = np.where(panel, limits["panel_moisture"], limits["wood_moisture"]).astype(float)
         self.length, self.low, self.broken, self.longest, self.breaks, self.total = (np.zeros(n) for _ in range(6))
         judged = np.ones(n, dtype=bool)
-        self.worst, self.peak = Worst(wall, self.spots, judged), Worst(wall, self.spots, judged)
+        self.worst, self.peak, self.bulk = (Worst(wall, self.spots, judged) for _ in range(3))
+        year = np.timedelta64(round(3600.0 * YEAR), "s")
+        self.bulk_until = self.spots.of(wall.put_in) + year
         self.layer_peak = np.full(len(self.moisture.both.layer), -np.inf)
         self.last: Array = np.full(n, np.nan)
         self.number = years_back(wall)
@@ -95,6 +97,7 @@ class _TimeAbove:
         )  # fmt: skip
         out /= 24.0
         self.worst.see(block.time[1:], out)
+        self.bulk.see(block.time[1:], np.where(block.time[1:, None] <= self.bulk_until, out, np.nan))
         self.peak.see(block.time[1:], mean)
         if len(every) and every.shape[1]:
             self.layer_peak = np.fmax(self.layer_peak, np.fmax.reduce(every, axis=0))
@@ -121,11 +124,19 @@ class _TimeAbove:
         # twice in a row: once may be a wet year, or settling in
         if len(mean) >= 3 and mean[0] - mean[1] > RISE and mean[1] - mean[2] > RISE:
             return "gains"
-        if self.wall.bulk[int(self.spots.layer[i])]:
+        if self._of_bulk(i):
             # water that got in is to leave within the three months; a wet winter is what vapour does
             return "stays"
         dry = all(self.hours[k] - self.above[k, i] >= DRY_AGAIN for k in years)
         return "seasonal" if years and dry and self.longest[i] <= YEAR - DRY_AGAIN else "stays"
+
+    def _wet_at_the_end(self, i: int) -> str:
+        pause = self.wall.time[-1] - self.worst.when[i] > np.timedelta64(1, "D")
+        return f"{'again' if pause else 'still'} above it at the end of the run"
+
+    def _of_bulk(self, i: int) -> bool:
+        """Return whether water that was put in kept a spot wet too long, in a spell within a year of it."""
+        return bool(self.bulk.value[i] > self.limits["wood_days"] / 86400.0)
 
     def outcome(self) -> Outcome:
         limit = self.limits["wood_days"] / 86400.0
@@ -139,13 +150,13 @@ class _TimeAbove:
             verdict, in_all = grades(value), round(float(self.total[i]) / 24.0)
             facts = {
                 "level": (float(self.level[i]), "fraction"),
-                "peak": (float(self.peak.value[i]), "fraction"),
+                "peak": (float(self.peak.value[i]), "fraction", float(self.level[i])),
                 "peak_when": self.peak.when[i],
                 "layer_mean": (mean[int(self.spots.layer[i])], "fraction"),
                 "total": (float(self.total[i]) / 24.0, "d"),
                 "in_all": f"; {in_all} days in all" if in_all != round(value) else "",
                 "how": "on end" if self.breaks[i] <= 0.0 else "with breaks of at most a week",
-                "end": "still above it at the end of the run" if self.last[i] > self.level[i] else "and then dries",
+                "end": "and then dries" if self.last[i] <= self.level[i] else self._wet_at_the_end(i),
             }
             if value <= 0.0:
                 return verdict, "below", facts

@@ -49,11 +49,22 @@ def when_gone(trial: xr.Dataset) -> str:
 
     half, tenth = (float(trial.attrs[k]) for k in ("days_to_50_percent_dry", "days_to_90_percent_dry"))
     if math.isnan(half):
-        gone = share(max(1.0 - remaining_of_last(trial), 0.0))
+        if remaining_of_last(trial) > 0.9995:
+            return "By the end of the run none of it had left"
+        gone = share(1.0 - remaining_of_last(trial))
         return f"By the end of the run {'' if gone.startswith('less') else 'only '}{gone} of it had left"
     if math.isnan(tenth):
         return f"Half of it had left {after(half)}, but nine tenths had not by the end of the run{again}"
     return f"Half of it had left {after(half)}, nine tenths {after(tenth)}{again}"
+
+
+def still_there(trial: xr.Dataset) -> str:
+    """Return how much of the water of a trial is still there at its end."""
+    end, remaining = day(trial["time"].values[-1]), remaining_of_last(trial)
+    if remaining > 1.005:
+        kept = float(trial.attrs["remaining"]) * float(trial.attrs["amount"])
+        return f"At the end, on {end}, {plain(kept)} kg/m2 are still there, more than got in the last time"
+    return f"At the end, on {end}, {share(remaining)} of it is still there"
 
 
 def which_way(trial: xr.Dataset) -> str:
@@ -132,13 +143,12 @@ def trial_answer(
     a = trial.attrs
     wetted = [w.layer for w in case.wettings]
     before, after = without_wetted(before, wetted), without_wetted(after, wetted)
-    left = share(remaining_of_last(trial))
     sentences = [
         *(event(w) for w in case.wettings),
         when_gone(trial),
         which_way(trial),
         on_its_way(trial),
-        f"At the end, on {day(trial['time'].values[-1])}, {left} of it is still there",
+        still_there(trial),
     ]
     closed = f"The water is counted, not estimated: its balance closes to {a['closure_max']:.1g} kg/m2."
     lines = [paragraph(does_it_dry(trial))]

@@ -21,8 +21,8 @@ VERDICT = {"fine": "fine", "watch": "near its limit", "exceeded": "limit passed"
 def said(value: Any) -> str:
     """Return a fact of a finding as people read it: a number with its unit, a date, a place, a word."""
     if isinstance(value, tuple) and not isinstance(value, Place):
-        number, unit = value
-        return plain(number, 2) if unit == "number" else figure(float(number), unit)
+        number, unit, *limit = value
+        return plain(number, 2) if unit == "number" else figure(float(number), unit, *limit)
     if isinstance(value, np.datetime64):
         return day(value)
     return str(value)

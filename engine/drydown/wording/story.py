@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..criteria import counted
-from ..text import counted_from, day, listed, plain, share
-from .answer import on_its_way, when_gone, which_way
+from ..text import counted_from, day, listed, plain
+from .answer import on_its_way, still_there, when_gone, which_way
 from .findings import gravest_first, sentence
 from .verdict import USED, pace, parts_left, remaining_of_last, which_side
 
@@ -115,7 +115,7 @@ def tell(
             if watched
             else "Nothing in it passes a limit meanwhile."
         )
-    drying = [when_gone(trial) + ".", _last(trial)]
+    drying = [when_gone(trial) + ".", still_there(trial).replace("kg/m2", "kg/m²") + "."]
     between = on_its_way(trial)
     if between:
         drying.append(between.replace("kg/m2", "kg/m²") + ".")
@@ -201,11 +201,6 @@ def _sides(trial: xr.Dataset, outward: float, inward: float) -> list[str]:
             "Both sides are at work. A tight layer added on either side would take its share of the drying away."
         )
     return out
-
-
-def _last(trial: xr.Dataset) -> str:
-    left = share(remaining_of_last(trial))
-    return f"At the end, on {day(trial['time'].values[-1])}, {left} of it is still there."
 
 
 def _harm(findings: Sequence[Any], before: Sequence[Any], tried: bool) -> list[str]:
