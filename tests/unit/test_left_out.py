@@ -4,11 +4,12 @@ import numpy as np
 import pytest
 from drydown import InputError, Layer, simulate
 from drydown.casefile import case_of, read_case, write_case
-from drydown.criteria import assess
+from drydown.criteria import assess, catalogue
 from drydown.criteria.reading import read_wall
 from drydown.plugins import material
 from drydown.trial.unknown import unknowns
 from drydown.wording.unknown import unknown_words
+from synthetic_results import results
 
 WALL = {
     "title": "damp box",
@@ -21,20 +22,20 @@ WALL = {
 
 def found(tmp_path, *layers):
     case = case_of({**WALL, "layer": list(layers)}, tmp_path / "case.toml")
-    results = simulate(case)
-    return case, results, {f.criterion: f for f in assess(results)}
+    ran = simulate(case)
+    return case, ran, {f.criterion: f for f in assess(ran)}
 
 
 def test_a_layer_that_is_not_judged_is_in_no_finding_and_is_said(tmp_path):
     spruce = {"material": "spruce", "thickness": "20 mm"}
     osb = {"material": "OSB", "thickness": "11 mm"}
     _, _, both = found(tmp_path, spruce, osb)
-    case, results, one = found(tmp_path, {**spruce, "judged": False}, osb)
+    case, ran, one = found(tmp_path, {**spruce, "judged": False}, osb)
     assert {r.layer for r in both["mould"].by_layer} == {"spruce", "OSB"}
     judged = {r.layer for f in one.values() for r in f.by_layer}
     assert "spruce" not in judged and "OSB" in judged
     assert one["mould"].value == pytest.approx({r.layer: r.value for r in both["mould"].by_layer}["OSB"])
-    said = [w for w in unknown_words(unknowns(case, results, list(one.values()))) if "unjudged" in w]
+    said = [w for w in unknown_words(unknowns(case, ran, list(one.values()))) if "unjudged" in w]
     assert said == ["The case leaves 'spruce' unjudged: whether it stays sound."]
 
 
@@ -60,6 +61,42 @@ def test_what_lies_in_the_ground_is_no_surface_for_mould(tmp_path, in_ground):
     judged = {r.layer: r.place.what for r in mould.by_layer}
     assert ("extruded polystyrene" in judged) is not in_ground
     assert judged["concrete"] == ("inner face" if in_ground else "outer face")
+
+
+def test_a_slab_that_gets_as_moist_as_its_ground_gathers_nothing():
+    """The slab gains 1 kg/m2 a year, the wood on it nothing; in a wall of rooms the same slab would be told."""
+    marks = np.arange(3 * 8766)
+    water = np.stack([90.0 + marks * 100.0 / 8766.0, np.full(len(marks), 50.0)], axis=1)
+    layers = {"layers": ("concrete", "hardwood"), "kinds": ("mineral", "wood")}
+    data = results(np.full((len(marks), 2), 15.0), np.full((len(marks), 2), 0.7), water, **layers)
+    gains = catalogue()["accumulation"]
+    assert gains.judge(data).verdict == "exceeded"
+    data.attrs["note_outside_ground"] = "ground 0.5 m deep"
+    found = gains.judge(data)
+    assert found.verdict == "fine" and {r.layer for r in found.by_layer} == {"hardwood"}
+
+
+def test_plaster_on_masonry_is_no_surface_for_mould():
+    layers = {"layers": ("brick", "lime plaster", "board"), "kinds": ("mineral", "mineral", "insulation")}
+    data = results(np.full((3000, 3), 15.0), np.full((3000, 3), 0.97), **layers)
+    judged = {r.layer: r.place.what for r in catalogue()["mould"].judge(data).by_layer}
+    assert judged["brick"] == "outer face" and judged["lime plaster"] == "inner face"
+
+
+@pytest.mark.parametrize(("sucks", "limit"), [(1.0, 1.0), (0.0, 0.5), (None, 0.5)])
+def test_free_water_in_boards_that_suck_has_the_limit_of_what_takes_up_water(sucks, limit):
+    data = results(np.full(3000, 10.0), 0.99, 280.0, kinds=("insulation",))
+    if sucks is not None:
+        data = data.assign_coords(takes_up_water_of_layer=("layer", [sucks]))
+    found = catalogue()["condensation"].judge(data)
+    assert (found.value, found.limit) == (pytest.approx(0.8), limit)
+
+
+def test_the_results_say_what_takes_up_water(tmp_path):
+    _, data, _ = found(
+        tmp_path, {"material": "XPS", "thickness": "50 mm"}, {"material": "spruce", "thickness": "20 mm"}
+    )
+    assert data["takes_up_water_of_layer"].values.tolist() == [0.0, 1.0]
 
 
 @pytest.mark.parametrize(("green", "told"), [("97 %", True), ("50 %", False)])

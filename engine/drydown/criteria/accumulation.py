@@ -44,7 +44,13 @@ class _Gain:
         if self.years < 2:
             return nothing("short", limit)
         mean = self.total[1:] / self.hours[1:, None]  # last year first
-        mean = np.concatenate([mean, mean.sum(axis=1, keepdims=True)], axis=1)
+        # a slab or a cellar wall is as moist as the ground in the end, which takes years; what stands on it is judged
+        first = self.wall.slab + 1
+        whole = () if first else ("whole assembly",)
+        names = (*self.wall.names[first:], *whole)
+        if not names:
+            return nothing("in the ground", limit)
+        mean = np.concatenate([mean, mean.sum(axis=1, keepdims=True)], axis=1)[:, first : first + len(names)]
         gain = mean[0] - mean[1]
         steady = np.ones(len(gain), dtype=bool) if self.years < 3 else (mean[1] - mean[2]) > watch
         total = float(gain[-1])
@@ -57,7 +63,6 @@ class _Gain:
             # two years cannot tell gathering from settling in, nor a wet year from a trend
             return "exceeded" if gain[j] > limit and case == "gains" else "watch", case
 
-        names = (*self.wall.names, "whole assembly")
         rows = tuple(
             LayerResult(n, float(g), told(j)[0], limit, Place(n), None, told(j)[1], facts)
             for j, (n, g) in enumerate(zip(names, gain, strict=True))
@@ -65,7 +70,8 @@ class _Gain:
         found = worst_layer(rows)
         if found.verdict == "fine":
             last = rows[-1]
-            return Outcome(last.value, limit, "fine", last.place, None, rows, last.case, facts)
+            case = "steady on the ground" if first else last.case
+            return Outcome(last.value, limit, "fine", last.place, None, rows, case, facts)
         return found
 
 
@@ -93,9 +99,11 @@ ACCUMULATION = Criterion(
         short="water gathers",
         what="the water gained from year to year",
         cases={
+            "in the ground": "All layers lie in the ground",
             "short": "It takes two years to compare one with the other; the run is shorter",
             "steady": "No layer gathers water: in its last year the whole assembly holds {amount} {more} than in the "
             "year before",
+            "steady on the ground": "No layer inward of the concrete or masonry in the ground gathers water",
             "gains": "In the mean of the last year {layer} holds {value} more than in the year before",
             "gains, third year": "In the mean of the last year {layer} holds {value} more than in the year before; a "
             "third year would tell whether that goes on",

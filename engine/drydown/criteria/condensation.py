@@ -64,6 +64,7 @@ class _Condensate:
         if not np.any(self.judged):
             return nothing("unknown" if not np.any(self.known) else "all in the rain", wet)
         takes_up = [kind in ("wood", "panel", "mineral") for kind in self.wall.kinds]
+        takes_up = [a or b for a, b in zip(takes_up, self.wall.takes_up, strict=True)]
         limit = np.where(takes_up, wet, dry)
 
         def told(j: int) -> LayerResult:
@@ -103,7 +104,13 @@ CONDENSATION = Criterion(
     "kg/m2",
     _Condensate,
     (
-        Limit("condensate", 1.0, "water_mass", "free water in a layer of wood, masonry or render", DIN),
+        Limit(
+            "condensate",
+            1.0,
+            "water_mass",
+            "free water in a layer that takes up water: wood, masonry, render, boards and fill that suck",
+            DIN,
+        ),
         Limit("condensate_smooth", 0.5, "water_mass", "free water in a layer that takes up none", DIN),
     ),
     DIN,

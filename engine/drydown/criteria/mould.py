@@ -50,8 +50,11 @@ class _Mould:
         rows = np.array([tuple(CLASSES[c]) if c in CLASSES else dead for c in wall.mould_classes], dtype=float)
         spots = both(faces(wall), inside(wall))
         # the face that a slab or a cellar wall turns to the ground is a surface of no room
-        of_ground = (spots.layer == wall.slab) & np.array([w == "outer face" for w in spots.what], dtype=bool)
-        self.spots = spots.chosen((spots.of(rows)[:, 0] > 0.0) & spots.sheltered & ~of_ground)
+        outer, inner = (np.array([w == side for w in spots.what], dtype=bool) for side in SIDES)
+        of_ground = (spots.layer == wall.slab) & outer
+        # plaster and screed are laid wet on what carries them: mould needs air (common practice)
+        bonded = (spots.of(wall.bonded[:, 0]) & outer) | (spots.of(wall.bonded[:, 1]) & inner)
+        self.spots = spots.chosen((spots.of(rows)[:, 0] > 0.0) & spots.sheltered & ~of_ground & ~bonded)
         self.numbers = self.spots.of(rows)
         self.decline = self.spots.of(np.array([limits[DECLINE_OF[d]] for d in wall.declines], dtype=float))
         n = len(self.spots.layer)

@@ -55,14 +55,20 @@ class Wall(NamedTuple):
     interval: float  # usual interval of the marks, h
     #: [layer, 2] position of its outer and its inner face among the interfaces whose own state is known, -1: it is not
     interface: np.ndarray
-    slab: int = (
-        -1
-    )  # index of the slab or cellar wall that lies in the ground: nobody breathes what is on its outer face
+    takes_up: tuple[bool, ...]  # [layer] water moves in it as a liquid
+    slab: int  # index of the slab or cellar wall in the ground, -1: none; its outer face is a surface of no room
 
     @property
     def bulk(self) -> tuple[bool, ...]:
         """The layers that water was put into."""
         return tuple((~np.isnat(self.put_in)).tolist())
+
+    @property
+    def bonded(self) -> np.ndarray:
+        """Which faces lie between masonry, concrete and plaster, shape (layers, 2): no air comes to them."""
+        mineral = np.array([k == "mineral" for k in self.kinds])
+        both = mineral[1:] & mineral[:-1]
+        return np.stack([np.concatenate([[False], both]), np.concatenate([both, [False]])], axis=1)
 
     @property
     def left_out(self) -> tuple[str, ...]:
@@ -153,6 +159,7 @@ def read_wall(dataset: xr.Dataset) -> Wall:
         time,
         float(np.median(steps)),
         _interfaces(dataset, names),
+        tuple(v == 1.0 for v in numbers("takes_up_water_of_layer", len(names))),
         slab,
     )
 

@@ -54,6 +54,11 @@ def labels(problem: Problem, variables: Collection[str] = ()) -> dict[str, Any]:
         "density_of_layer": ("layer", np.array([layer.material.density for layer in layers]), {"units": "kg m-3"}),
         "mould_class_of_layer": ("layer", [layer.mould_class or layer.material.mould_class for layer in layers]),
         "judged_of_layer": ("layer", np.array([float(layer.judged) for layer in layers])),
+        "takes_up_water_of_layer": (
+            "layer",
+            np.array([float(m.liquid is not None or m.diffusivity is not None) for m in (x.material for x in layers)]),
+            {"units": "1", "long_name": "1: water moves in it as a liquid; 0: as vapour alone"},
+        ),
         "critical_saturation_of_layer": (
             "layer",
             np.array([_critical(layer) for layer in layers]),
