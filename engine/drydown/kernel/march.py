@@ -29,6 +29,7 @@ def march(wall, tables, forcing, control, state, record, work, first, last, h):
     work.faces[:] = 0.0
     work.slope_u[:] = 0.0
     work.slope_t[:] = 0.0
+    work.bend[0] = 1.0
     for k in range(first, last):
         start = forcing.marks[k]
         length = forcing.marks[k + 1] - start

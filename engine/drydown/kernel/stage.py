@@ -20,6 +20,10 @@ from .sweep import linear_flow, sweep
 SMALL_PHI, SMALL_TEMPERATURE = 0.004, 0.05
 #: Most that u and T change in one sweep.
 MOST_U, MOST_T = 1.5, 20.0
+#: A first sweep is the last, too, when its correction is below FAR times what counts as small and what it leaves is
+#: expected to be below LEFT times that. What second sweeps last corrected, over the square of the first correction,
+#: says what to expect: the greatest, of which a second sweep that finds less leaves FADES.
+FAR, LEFT, FADES = 4.0, 1.0 / 12.0, 0.7
 
 
 @compiled(_nrt=False, forceinline=True)
@@ -100,6 +104,8 @@ def stage(wall, tables, control, newton, loads, work, y, water, heat, a):
         worst, clipped = _size(wall, tables, work, y)
         if worst < 0.0:
             return -1
+        if k == 1 and before <= 2.0 * FAR * newton:
+            work.bend[0] = max(worst / (before * before), FADES * work.bend[0])
         last = k == control.max_sweeps - 1
         if k > 8 and not last and worst > newton and worst > 0.5 * before:
             # sweeps that go to and fro (a surface that turns wet and dry again) meet half-way
@@ -112,6 +118,8 @@ def stage(wall, tables, control, newton, loads, work, y, water, heat, a):
             _move(wall, tables, work, y)
             continue
         done = worst <= newton
+        if k == 0 and worst <= FAR * newton:
+            done = done or work.bend[0] * worst * worst <= LEFT * newton
         if last and a < 1.0 and worst <= 10.0 * newton:
             # within a second sweeps still go to and fro between two states of a face: either is near enough, and
             # what it is off stays in the amounts carried on

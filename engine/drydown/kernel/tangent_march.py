@@ -134,6 +134,7 @@ def _save(record, row, tangent):
 def _restart(work, tangent):
     work.slope_u[:] = 0.0
     work.slope_t[:] = 0.0
+    work.bend[0] = 1.0
     tangent.slope_t[:] = 0.0
 
 

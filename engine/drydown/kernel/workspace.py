@@ -60,6 +60,7 @@ class Work(NamedTuple):
     two: Stage
     slope_u: F  # [cell] change per second in the last step, for the guess
     slope_t: F
+    bend: F  # [1] how much second sweeps correct, over the square of the first correction; see stage.py
     air: AirWork
 
 
@@ -113,6 +114,7 @@ def workspace(wall: Wall, forcing: Forcing, state: State) -> Work:
         two=stage(),
         slope_u=np.zeros(n),
         slope_t=np.zeros(n),
+        bend=np.ones(1),
         air=AirWork(
             face_air=np.zeros(n + 1),
             lose=np.zeros(n),
