@@ -181,8 +181,8 @@ def advance(wall, tables, forcing, control, state, work, piece):
     a = piece.step if piece.euler else GAMMA * piece.step
     _admit(wall, tables, forcing, piece, state.water, work)
     for i in range(n):
-        one.u[i] = state.u[i] + a * work.slope_u[i]
-        one.t[i] = state.temperature[i] + a * work.slope_t[i]
+        one.u[i] = state.u[i] + a * work.slope[0, i]
+        one.t[i] = state.temperature[i] + a * work.slope[1, i]
     _surroundings(wall, forcing, piece.k, (piece.done + a) / piece.length, state.temperature, one.t, work)
     sweeps = stage(wall, tables, control, piece.newton, loads, work, one, state.water, state.heat, a)
     if sweeps < 0:
@@ -249,10 +249,10 @@ def accept(wall, tables, forcing, state, record, work, piece, tried, error):
         gap_h += two.heat[i] - state.heat[i]
         add_w += a * wall.dx[i] * work.src_w[i]
         add_h += a * wall.dx[i] * work.src_h[i]
-        work.slope_u[i] = (two.u[i] - state.u[i]) / piece.step
-        work.slope_t[i] = (two.t[i] - state.temperature[i]) / piece.step
-        if abs(work.slope_u[i]) * piece.step > 1.0:
-            work.slope_u[i] = 0.0
+        work.slope[0, i] = (two.u[i] - state.u[i]) / piece.step
+        work.slope[1, i] = (two.t[i] - state.temperature[i]) / piece.step
+        if abs(work.slope[0, i]) * piece.step > 1.0:
+            work.slope[0, i] = 0.0
         state.u[i] = two.u[i]
         state.temperature[i] = two.t[i]
         state.water[i] = two.water[i]

@@ -27,16 +27,14 @@ def march(wall, tables, forcing, control, state, record, work, first, last, h):
     failed = 0  # failures in a row
     settled = 0  # steps since the last jump
     work.faces[:] = 0.0
-    work.slope_u[:] = 0.0
-    work.slope_t[:] = 0.0
+    work.slope[:] = 0.0
     work.bend[0] = 1.0
     for k in range(first, last):
         start = forcing.marks[k]
         length = forcing.marks[k + 1] - start
         if forcing.jump[k] == 1:
             settled = 0
-            work.slope_u[:] = 0.0
-            work.slope_t[:] = 0.0
+            work.slope[:] = 0.0
             if control.fixed == 0:
                 h = min(h, AFTER_JUMP)
         time = start
@@ -58,8 +56,7 @@ def march(wall, tables, forcing, control, state, record, work, first, last, h):
                 failed += 1
                 h = AFTER_FAILURE * step
                 work.faces[:] = 0.0  # a face that the failed sweeps drove off begins at its cells again
-                work.slope_u[:] = 0.0
-                work.slope_t[:] = 0.0
+                work.slope[:] = 0.0
                 if h < control.min_step:
                     if piece.euler:
                         return STEP_TOO_SMALL, k, start + done, step, worst_cell(work)

@@ -45,8 +45,8 @@ def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, 
     a = piece.step if piece.euler else GAMMA * piece.step
     _admit(wall, tables, forcing, piece, state.water, work)
     for i in range(n):
-        one.u[i] = state.u[i] + a * work.slope_u[i]
-        one.t[i] = state.temperature[i] + a * work.slope_t[i]
+        one.u[i] = state.u[i] + a * work.slope[0, i]
+        one.t[i] = state.temperature[i] + a * work.slope[1, i]
         guess_t[i] = one.t[i]
         for j in range(count):
             d_guess[i, j] = tangent.t[i, j] + a * tangent.slope_t[i, j]
@@ -132,8 +132,7 @@ def _save(record, row, tangent):
 
 @compiled(_nrt=False)
 def _restart(work, tangent):
-    work.slope_u[:] = 0.0
-    work.slope_t[:] = 0.0
+    work.slope[:] = 0.0
     work.bend[0] = 1.0
     tangent.slope_t[:] = 0.0
 

@@ -36,7 +36,11 @@ class Stage(NamedTuple):
 
 
 class Work(NamedTuple):
-    """Everything a march writes to besides state and record."""
+    """Everything a march writes to besides state and record.
+
+    A field more costs dear: the compiler loses track of so many arrays, and with one more than today a sweep was seen
+    to take a quarter longer. Measure before and after.
+    """
 
     rows: F  # see columns.py
     runs: I  # [run of faces inside a layer, 2] first face, number of faces
@@ -58,8 +62,7 @@ class Work(NamedTuple):
     taken: F  # [source] the same of its whole place
     one: Stage
     two: Stage
-    slope_u: F  # [cell] change per second in the last step, for the guess
-    slope_t: F
+    slope: F  # [2, cell] change of u and of T per second in the last step, for the guess
     bend: F  # [1] how much second sweeps correct, over the square of the first correction; see stage.py
     air: AirWork
 
@@ -112,8 +115,7 @@ def workspace(wall: Wall, forcing: Forcing, state: State) -> Work:
         taken=np.ones(sources),
         one=stage(),
         two=stage(),
-        slope_u=np.zeros(n),
-        slope_t=np.zeros(n),
+        slope=np.zeros((2, n)),
         bend=np.ones(1),
         air=AirWork(
             face_air=np.zeros(n + 1),
