@@ -17,7 +17,20 @@ from .fluxes import interior_flux, interior_pass
 from .jit import compiled
 from .layout import F, Forcing, I, Loads, Wall
 from .surfaces import Surface, surface_flux
-from .tangent import AFTER, AIR_MOVES, ENTHALPY, FIRST, INSIDE, MOISTURE, OTHER, OUTSIDE, SOURCES
+from .tangent import (
+    AFTER,
+    AIR_MOVES,
+    ENTHALPY,
+    FIRST,
+    INSIDE,
+    KNOWN,
+    MOISTURE,
+    OTHER,
+    OUTSIDE,
+    OWN_G,
+    OWN_Q,
+    SOURCES,
+)
 
 
 class Theirs(NamedTuple):
@@ -90,32 +103,45 @@ def _changed(theirs, rows, other, i):
 
 
 @compiled(_nrt=False)
-def _through_face(w, tables, theirs, rows, other, start, kept, i, side, other_side):
-    """Return by how much moisture and enthalpy through face i change; start : the row of the face."""
+def _through_face(w, tables, theirs, rows, other, start, kept, own, i, side, other_side):
+    """Return by how much moisture and enthalpy through face i change; start : the row of the face.
+
+    own : row of what passes the face of the wall itself, found by the first input that touches it.
+    """
     n = w.dx.shape[0]
+    known = own[KNOWN] == 1.0
+    own[KNOWN] = 1.0
     if i > 0 and i < n:
         a = _own(w, rows, i - 1)
         b = _own(w, rows, i)
         c = _changed(theirs, rows, other, i - 1)
         d = _changed(theirs, rows, other, i)
         if c.m == d.m and a.m == b.m and w.film[i] < 0:
-            x = interior_flux(w, a.m, a.cell, b.cell, a.h + b.h)
-            y = interior_flux(w, c.m, c.cell, d.cell, c.h + d.h)
-            g = y.vapour.value + y.liquid.value - x.vapour.value - x.liquid.value
-            return g, y.heat.value - x.heat.value
-        _fresh(kept, start)
-        g0, q0 = _face_between(w, tables, w.film[i], a, b, kept)
-        _fresh(kept, start)
-        g1, q1 = _face_between(w, tables, theirs.film[i], c, d, kept)
-        return g1 - g0, q1 - q0
+            g1, q1 = _within(w, c, d)
+            if not known:
+                own[OWN_G], own[OWN_Q] = _within(w, a, b)
+        else:
+            _fresh(kept, start)
+            g1, q1 = _face_between(w, tables, theirs.film[i], c, d, kept)
+            if not known:
+                _fresh(kept, start)
+                own[OWN_G], own[OWN_Q] = _face_between(w, tables, w.film[i], a, b, kept)
+        return g1 - own[OWN_G], q1 - own[OWN_Q]
     end = 1 if i == n else 0
     cell = end * (n - 1)
     _fresh(kept, start)
-    g0, q0 = _surface(w, tables, w.film[i], end, _own(w, rows, cell), side, kept)
-    _fresh(kept, start)
-    half = _changed(theirs, rows, other, cell)
-    g1, q1 = _surface(w, tables, theirs.film[i], end, half, other_side, kept)
-    return g1 - g0, q1 - q0
+    g1, q1 = _surface(w, tables, theirs.film[i], end, _changed(theirs, rows, other, cell), other_side, kept)
+    if not known:
+        _fresh(kept, start)
+        own[OWN_G], own[OWN_Q] = _surface(w, tables, w.film[i], end, _own(w, rows, cell), side, kept)
+    return g1 - own[OWN_G], q1 - own[OWN_Q]
+
+
+@compiled(_nrt=False)
+def _within(wall, left, right):
+    """Return moisture and enthalpy through a face inside a layer."""
+    x = interior_flux(wall, left.m, left.cell, right.cell, left.h + right.h)
+    return x.vapour.value + x.liquid.value, x.heat.value
 
 
 @compiled(_nrt=False)
@@ -225,6 +251,61 @@ def _sources_changed(inputs, forcing, piece, x, t_source, water, work, tw, j, a,
 
 
 @compiled(_nrt=False)
+def _cells_changed(inputs, u, t, work, tw, j, a, scale, moving):
+    """Add what changes in what touched cells hold, and in what flows between those of a layer."""
+    w = inputs.wall
+    first = inputs.touches[j, FIRST]
+    after = inputs.touches[j, AFTER]
+    part = _part(w, inputs.material[j][first:after], inputs.dx[j][first:after])
+    property_pass(inputs.tables, part, tw.rows, u[first:after], t[first:after])
+    for i in range(first, after):
+        o = at.offset(i)
+        c = at.offset(i - first)
+        d_w = scale * (tw.rows[c + at.WATER] - work.rows[o + at.WATER])
+        d_h = scale * (tw.rows[c + at.HEAT] - work.rows[o + at.HEAT])
+        tw.held_w[i, j] = d_w
+        tw.held_h[i, j] = d_h
+        tw.right_w[i, j] -= d_w
+        tw.right_h[i, j] -= d_h
+    interior_pass(part, tw.rows, inputs.runs[j])
+    for r in range(inputs.runs.shape[1]):
+        for f in range(inputs.runs[j, r, 0], inputs.runs[j, r, 0] + inputs.runs[j, r, 1]):
+            o = at.offset(first + f)
+            c = at.offset(f)
+            g = tw.rows[c + at.G] - work.rows[o + at.G]
+            q = tw.rows[c + at.Q] - work.rows[o + at.Q]
+            if moving:  # what air carries stands in the rows of the wall too
+                g += tw.plain_air.rows[o + at.G]
+                q += tw.plain_air.rows[o + at.Q]
+            _inside(tw, first + f, j, a * scale, g, q)
+
+
+@compiled(_nrt=False)
+def _faces_changed(inputs, work, tw, j, a, scale):
+    """Add what changes in what flows through touched faces that no run holds, and through the surfaces."""
+    w = inputs.wall
+    n = w.dx.shape[0]
+    first = inputs.touches[j, FIRST]
+    after = inputs.touches[j, AFTER]
+    theirs = Theirs(first, after, inputs.material[j], inputs.dx[j], inputs.film[j])
+    number = inputs.single.shape[1]
+    for s in range(number + 2):
+        i = inputs.single[j, s] if s < number else -1
+        if s == number and inputs.touches[j, OUTSIDE] == 1 and first != 0:
+            i = 0
+        if s > number and inputs.touches[j, INSIDE] == 1 and after != n:
+            i = n
+        if i < 0:
+            continue
+        side = work.inn if i == n else work.out
+        other_side = tw.inn if i == n else tw.out
+        g, q = _through_face(
+            w, inputs.tables, theirs, work.rows, tw.rows, work.faces[i], tw.kept, tw.own[i], i, side, other_side
+        )
+        _book(tw, w, i, j, a, scale, g, q)
+
+
+@compiled(_nrt=False)
 def partials(inputs, forcing, piece, x, u, t, t_source, t_guess, water, work, tw, a):
     """Add to right_w, right_h what every input changes, and write held_w, held_h, through.
 
@@ -232,71 +313,31 @@ def partials(inputs, forcing, piece, x, u, t, t_source, t_guess, water, work, tw
     temperatures that sources and lift were taken at; water : what the cells held at the start of the step.
     """
     w = inputs.wall
-    n = w.dx.shape[0]
     moving = forcing.loads.active == 1
     if moving:
         plain_air(w, forcing, work, tw)
     tw.through[:] = 0.0
+    tw.own[:, KNOWN] = 0.0
+    _fresh(tw.out, work.out)
+    _fresh(tw.inn, work.inn)
     for j in range(inputs.step.shape[0]):
         scale = 1.0 / inputs.step[j]
-        first = inputs.touches[j, FIRST]
-        after = inputs.touches[j, AFTER]
         row = inputs.touches[j, OTHER]
-        theirs = Theirs(first, after, inputs.material[j], inputs.dx[j], inputs.film[j])
-        other = _other_forcing(forcing, inputs.others, max(row, 0))
-        _fresh(tw.out, work.out)
-        _fresh(tw.inn, work.inn)
-        if row >= 0:
-            _force(other.outside, piece.k, x, tw.out)
-            _force(other.inside, piece.k, x, tw.inn)
-        if after > first:
-            part = _part(w, inputs.material[j][first:after], inputs.dx[j][first:after])
-            property_pass(inputs.tables, part, tw.rows, u[first:after], t[first:after])
-            for i in range(first, after):
-                o = at.offset(i)
-                c = at.offset(i - first)
-                d_w = scale * (tw.rows[c + at.WATER] - work.rows[o + at.WATER])
-                d_h = scale * (tw.rows[c + at.HEAT] - work.rows[o + at.HEAT])
-                tw.held_w[i, j] = d_w
-                tw.held_h[i, j] = d_h
-                tw.right_w[i, j] -= d_w
-                tw.right_h[i, j] -= d_h
-            interior_pass(part, tw.rows, inputs.runs[j])
-            for r in range(inputs.runs.shape[1]):
-                for f in range(inputs.runs[j, r, 0], inputs.runs[j, r, 0] + inputs.runs[j, r, 1]):
-                    o = at.offset(first + f)
-                    c = at.offset(f)
-                    g = tw.rows[c + at.G] - work.rows[o + at.G]
-                    q = tw.rows[c + at.Q] - work.rows[o + at.Q]
-                    if moving:  # what air carries stands in the rows of the wall too
-                        g += tw.plain_air.rows[o + at.G]
-                        q += tw.plain_air.rows[o + at.Q]
-                    _inside(tw, first + f, j, a * scale, g, q)
-        if first >= 0:
-            for s in range(inputs.single.shape[1]):
-                i = inputs.single[j, s]
-                if i < 0:
-                    break
-                side = work.inn if i == n else work.out
-                other_side = tw.inn if i == n else tw.out
-                g, q = _through_face(
-                    w, inputs.tables, theirs, work.rows, tw.rows, work.faces[i], tw.kept, i, side, other_side
-                )
-                _book(tw, w, i, j, a, scale, g, q)
-        if inputs.touches[j, OUTSIDE] == 1 and first != 0:
-            g, q = _through_face(
-                w, inputs.tables, theirs, work.rows, tw.rows, work.faces[0], tw.kept, 0, work.out, tw.out
-            )
-            _book(tw, w, 0, j, a, scale, g, q)
-        if inputs.touches[j, INSIDE] == 1 and after != n:
-            g, q = _through_face(
-                w, inputs.tables, theirs, work.rows, tw.rows, work.faces[n], tw.kept, n, work.inn, tw.inn
-            )
-            _book(tw, w, n, j, a, scale, g, q)
+        if inputs.touches[j, AFTER] > inputs.touches[j, FIRST]:
+            _cells_changed(inputs, u, t, work, tw, j, a, scale, moving)
+        if row < 0:
+            if inputs.touches[j, FIRST] >= 0:
+                _faces_changed(inputs, work, tw, j, a, scale)
+            if inputs.touches[j, AIR_MOVES] == 1:
+                _moving_air(inputs, forcing, piece, x, t_guess, tw, j, a, scale)
+            continue
+        other = _other_forcing(forcing, inputs.others, row)
+        _force(other.outside, piece.k, x, tw.out)
+        _force(other.inside, piece.k, x, tw.inn)
+        _faces_changed(inputs, work, tw, j, a, scale)
         if inputs.touches[j, SOURCES] == 1:
             _sources_changed(inputs, other, piece, x, t_source, water, work, tw, j, a, scale)
         if inputs.touches[j, AIR_MOVES] == 1:
-            if row >= 0:
-                _moving_air(inputs, other, piece, x, t_guess, tw, j, a, scale)
-            else:
-                _moving_air(inputs, forcing, piece, x, t_guess, tw, j, a, scale)
+            _moving_air(inputs, other, piece, x, t_guess, tw, j, a, scale)
+        _fresh(tw.out, work.out)
+        _fresh(tw.inn, work.inn)

@@ -18,6 +18,9 @@ from .workspace import AirWork, workspace
 #: touched too; -1: none), row of `Others` or -1, and whether sides, sources and moving air differ there.
 FIRST, AFTER, OTHER, OUTSIDE, INSIDE, SOURCES, AIR_MOVES = 0, 1, 2, 3, 4, 5, 6
 TOUCHES = 7
+#: Columns of `TangentWork.own`: 1 where it is known in this stage, moisture [kg/(m2 s)], enthalpy [W/m2].
+KNOWN, OWN_G, OWN_Q = 0, 1, 2
+OWN = 3
 #: Columns of what passed a face: moisture [kg/m2], enthalpy [J/m2].
 MOISTURE, ENTHALPY = 0, 1
 
@@ -99,17 +102,17 @@ class TangentWork(NamedTuple):
 
     one: Tangent  # end of the first stage
     two: Tangent
-    du: F  # [cell, input]
-    dt: F
+    slope: F  # [cell, input] change of the temperature over the first stage
     right_w: F  # [cell, input] right-hand sides
     right_h: F
-    held_w: F  # [cell, input] change of what a cell holds, its state unchanged
+    held_w: F  # [cell, input] change of what a touched cell holds, its state unchanged
     held_h: F
     flow: F  # [watched face, 2, input] flux of the stage
     flow_one: F
     through: F  # [watched face, 2, input] change of the flux, the state unchanged
     rows: F  # properties of a changed wall
     kept: F  # [FACE_COLUMNS] face of a changed wall
+    own: F  # [face, OWN] flux through a face of the wall itself, found as that of a changed wall
     out: F  # [SIDE_COLUMNS]
     inn: F
     sources: SourceWork
@@ -146,8 +149,7 @@ def tangent_work(wall: Wall, forcing: Forcing, state: State, inputs: int) -> Tan
     return TangentWork(
         one=tangent_of(n, faces, inputs),
         two=tangent_of(n, faces, inputs),
-        du=wide(),
-        dt=wide(),
+        slope=wide(),
         right_w=wide(),
         right_h=wide(),
         held_w=wide(),
@@ -157,6 +159,7 @@ def tangent_work(wall: Wall, forcing: Forcing, state: State, inputs: int) -> Tan
         through=np.zeros((faces, 2, inputs)),
         rows=np.zeros(size),
         kept=np.zeros(plain.faces.shape[1]),
+        own=np.zeros((n + 1, OWN)),
         out=np.zeros_like(plain.out),
         inn=np.zeros_like(plain.inn),
         sources=SourceWork(plain.src_w, plain.src_h, plain.admitted, plain.taken),

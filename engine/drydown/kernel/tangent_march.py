@@ -33,6 +33,28 @@ def _about(y, work, hold_u, hold_t):
 
 
 @compiled(_nrt=False)
+def _begin(tw, tangent, k0):
+    """Write the derivatives of y*, those of the start and k0 times what the first stage added."""
+    for i in range(tangent.u.shape[0]):
+        for j in range(tangent.u.shape[1]):
+            tw.right_w[i, j] = tangent.water[i, j]
+            tw.right_h[i, j] = tangent.heat[i, j]
+        if k0 > 0.0:
+            for j in range(tangent.u.shape[1]):
+                tw.right_w[i, j] += k0 * (tw.one.water[i, j] - tangent.water[i, j])
+                tw.right_h[i, j] += k0 * (tw.one.heat[i, j] - tangent.heat[i, j])
+
+
+@compiled(_nrt=False)
+def _guess(loads, tangent, d, scale, d_guess):
+    """Write the derivatives of a guess, those of the temperature and `scale` times d; only moving air asks for them."""
+    if loads.active == 1:
+        for i in range(d.shape[0]):
+            for j in range(d.shape[1]):
+                d_guess[i, j] = tangent.t[i, j] + scale * d[i, j]
+
+
+@compiled(_nrt=False)
 def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, hold):
     """Try one step as `advance` does, its derivatives in tw.two. Returns `Advanced`."""
     wall = inputs.wall
@@ -48,49 +70,48 @@ def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, 
         one.u[i] = state.u[i] + a * work.slope[0, i]
         one.t[i] = state.temperature[i] + a * work.slope[1, i]
         guess_t[i] = one.t[i]
-        for j in range(count):
-            d_guess[i, j] = tangent.t[i, j] + a * tangent.slope_t[i, j]
-    x = (piece.done + a) / piece.length
-    _surroundings(wall, forcing, piece.k, x, state.temperature, one.t, work)
-    sweeps = stage(wall, tables, control, piece.newton, loads, work, one, state.water, state.heat, a)
-    if sweeps < 0:
-        return Advanced(-1, 0, 0.0, 0.0)
-    short = short_faces(work)
+    _guess(loads, tangent, tangent.slope_t, a, d_guess)
     began = (tangent, state.water)
-    if count > 0:
-        _about(one, work, hold_u, hold_t)
-        follow(
-            inputs, forcing, piece, x, (hold_u, hold_t), (tangent.water, tangent.heat), began,
-            (state.temperature, tangent.t, guess_t, d_guess), work, tw, tw.two if piece.euler else tw.one, a,
-        )  # fmt: skip
+    short = 0
+    sweeps = 0
+    added_w = 0.0
+    added_h = 0.0
+    for number in range(1 if piece.euler else 2):
+        last = piece.euler or number == 1
+        y = two if number == 1 else one
+        water = y.water if number == 1 else state.water
+        heat = y.heat if number == 1 else state.heat
+        t_source = one.t if number == 1 else state.temperature
+        d_source = tw.one.t if number == 1 else tangent.t
+        x = (piece.end if number == 1 else piece.done + a) / piece.length
+        if number == 1:
+            copy(tw.flow_one, tw.flow)
+            added_w, added_h = between(wall, state, work, piece)
+            for i in range(n):
+                guess_t[i] = two.t[i]
+                for j in range(count):
+                    tw.slope[i, j] = tw.one.t[i, j] - tangent.t[i, j]
+            _guess(loads, tangent, tw.slope, 1.0 / GAMMA, d_guess)
+        _surroundings(wall, forcing, piece.k, x, t_source, y.t, work)
+        taken = stage(wall, tables, control, piece.newton, loads, work, y, water, heat, a)
+        if taken < 0:
+            return Advanced(-1, 0, 0.0, 0.0)
+        sweeps += taken
+        short += short_faces(work)
+        if count > 0:
+            _about(y, work, hold_u, hold_t)
+            _begin(tw, tangent, (1.0 - GAMMA) / GAMMA if number == 1 else 0.0)
+            follow(
+                inputs, forcing, piece, x, (hold_u, hold_t), began, (t_source, d_source, guess_t, d_guess), work, tw,
+                tw.two if last else tw.one, a,
+            )  # fmt: skip
     if piece.euler:
         for i in range(n):
             two.u[i] = one.u[i]
             two.t[i] = one.t[i]
             two.water[i] = one.water[i]
             two.heat[i] = one.heat[i]
-        return Advanced(sweeps, short, 0.0, 0.0)
-    copy(tw.flow_one, tw.flow)
-    added_w, added_h = between(wall, state, work, piece)
-    k0 = (1.0 - GAMMA) / GAMMA
-    for i in range(n):
-        guess_t[i] = two.t[i]
-        for j in range(count):
-            d_guess[i, j] = tangent.t[i, j] + (tw.one.t[i, j] - tangent.t[i, j]) / GAMMA
-            tw.two.water[i, j] = tangent.water[i, j] + k0 * (tw.one.water[i, j] - tangent.water[i, j])
-            tw.two.heat[i, j] = tangent.heat[i, j] + k0 * (tw.one.heat[i, j] - tangent.heat[i, j])
-    x = piece.end / piece.length
-    _surroundings(wall, forcing, piece.k, x, one.t, two.t, work)
-    more = stage(wall, tables, control, piece.newton, loads, work, two, two.water, two.heat, a)
-    if more < 0:
-        return Advanced(-1, 0, 0.0, 0.0)
-    if count > 0:
-        _about(two, work, hold_u, hold_t)
-        follow(
-            inputs, forcing, piece, x, (hold_u, hold_t), (tw.two.water, tw.two.heat), began,
-            (one.t, tw.one.t, guess_t, d_guess), work, tw, tw.two, a,
-        )  # fmt: skip
-    return Advanced(sweeps + more, short + short_faces(work), added_w, added_h)
+    return Advanced(sweeps, short, added_w, added_h)
 
 
 @compiled(_nrt=False)

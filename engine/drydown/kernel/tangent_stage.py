@@ -15,7 +15,7 @@ from .humidity import ZERO_CELSIUS
 from .jit import compiled
 from .layout import T_AIR
 from .partials import partials
-from .tangent import ENTHALPY, MOISTURE
+from .tangent import AFTER, ENTHALPY, FIRST, MOISTURE
 
 
 @compiled(_nrt=False)
@@ -49,7 +49,7 @@ def _forward(rows, n, a, right_w, right_h):
 
 @compiled(_nrt=False)
 def _backward(rows, n, right_w, right_h, du, dt):
-    """Write the derivatives of the state of every cell."""
+    """Write the derivatives of the state of every cell; du, dt are not the right-hand sides."""
     count = du.shape[1]
     for j in range(count):
         du[n - 1, j] = right_w[n - 1, j]
@@ -74,7 +74,7 @@ def _backward(rows, n, right_w, right_h, du, dt):
 
 
 @compiled(_nrt=False)
-def _hold(rows, n, tw, y):
+def _hold(rows, n, touches, tw, y):
     """Write the derivatives of what cells hold at the end of the stage."""
     count = y.u.shape[1]
     for i in range(n):
@@ -83,19 +83,23 @@ def _hold(rows, n, tw, y):
         w_t = rows[o + at.WATER_T]
         h_u = rows[o + at.HEAT_U]
         h_t = rows[o + at.HEAT_T]
-        du = tw.du[i]
-        dt = tw.dt[i]
+        du = y.u[i]
+        dt = y.t[i]
+        water = y.water[i]
+        heat = y.heat[i]
         for j in range(count):
-            y.u[i, j] = du[j]
-            y.t[i, j] = dt[j]
-            y.water[i, j] = tw.held_w[i, j] + w_u * du[j] + w_t * dt[j]
-            y.heat[i, j] = tw.held_h[i, j] + h_u * du[j] + h_t * dt[j]
+            water[j] = w_u * du[j] + w_t * dt[j]
+            heat[j] = h_u * du[j] + h_t * dt[j]
+    for j in range(count):
+        for i in range(max(touches[j, FIRST], 0), touches[j, AFTER]):
+            y.water[i, j] += tw.held_w[i, j]
+            y.heat[i, j] += tw.held_h[i, j]
 
 
 @compiled(_nrt=False)
-def _pass(wall, rows, n, tw):
+def _pass(wall, rows, n, tw, y):
     """Write the derivatives of the flux through every watched face."""
-    count = tw.du.shape[1]
+    count = y.u.shape[1]
     for i in range(n + 1):
         k = wall.watch[i]
         if k < 0:
@@ -105,11 +109,11 @@ def _pass(wall, rows, n, tw):
             g = tw.through[k, MOISTURE, j]
             q = tw.through[k, ENTHALPY, j]
             if i > 0:
-                g += rows[o + at.G_UL] * tw.du[i - 1, j] + rows[o + at.G_TL] * tw.dt[i - 1, j]
-                q += rows[o + at.Q_UL] * tw.du[i - 1, j] + rows[o + at.Q_TL] * tw.dt[i - 1, j]
+                g += rows[o + at.G_UL] * y.u[i - 1, j] + rows[o + at.G_TL] * y.t[i - 1, j]
+                q += rows[o + at.Q_UL] * y.u[i - 1, j] + rows[o + at.Q_TL] * y.t[i - 1, j]
             if i < n:
-                g += rows[o + at.G_UR] * tw.du[i, j] + rows[o + at.G_TR] * tw.dt[i, j]
-                q += rows[o + at.Q_UR] * tw.du[i, j] + rows[o + at.Q_TR] * tw.dt[i, j]
+                g += rows[o + at.G_UR] * y.u[i, j] + rows[o + at.G_TR] * y.t[i, j]
+                q += rows[o + at.Q_UR] * y.u[i, j] + rows[o + at.Q_TR] * y.t[i, j]
             tw.flow[k, MOISTURE, j] = g
             tw.flow[k, ENTHALPY, j] = q
 
@@ -122,7 +126,7 @@ def _sources_follow(wall, forcing, piece, began, t_began, d_source, work, tw, a)
     derivatives.
     """
     n = wall.dx.shape[0]
-    count = tw.du.shape[1]
+    count = tw.right_w.shape[1]
     if forcing.share.shape[0] == 0:
         return
     for i in range(n):
@@ -163,7 +167,7 @@ def _lift_follows(wall, forcing, piece, x, t_guess, d_guess, work, tw, a):
     """Add what ventilated gaps change by because the lift does: it was taken at the guess of the temperature."""
     loads = forcing.loads
     n = wall.dx.shape[0]
-    count = tw.du.shape[1]
+    count = tw.right_w.shape[1]
     rows = work.rows
     for g in range(loads.gap_lift.shape[0]):
         if loads.gap_lift[g] <= 0.0 or work.air.gap_rate[g] <= 0.0:
@@ -199,31 +203,22 @@ def _lift_follows(wall, forcing, piece, x, t_guess, d_guess, work, tw, a):
 
 
 @compiled(_nrt=False)
-def follow(inputs, forcing, piece, x, about, given, began, guess, work, tw, y, a):
-    """Write to y the derivatives at the end of a stage.
+def follow(inputs, forcing, piece, x, about, began, guess, work, tw, y, a):
+    """Write to y the derivatives at the end of a stage; tw.right_w, tw.right_h hold those of y* and are used up.
 
-    about : (u, T) that the last sweep was linearised about; given : derivatives of (water, heat) that the stage began
-    with; began : (derivatives, water) at the start of the step; guess : temperatures that sources and lift were taken
-    at, and their derivatives; y may be where `given` stands.
+    about : (u, T) that the last sweep was linearised about; began : (derivatives, water) at the start of the step;
+    guess : temperatures that sources and lift were taken at, and their derivatives.
     """
     u, t = about
     wall = inputs.wall
     n = wall.dx.shape[0]
-    water, heat = given
     derivatives, held = began
     t_source, d_source, t_guess, d_guess = guess
-    count = tw.du.shape[1]
-    for i in range(n):
-        for j in range(count):
-            tw.right_w[i, j] = water[i, j]
-            tw.right_h[i, j] = heat[i, j]
-            tw.held_w[i, j] = 0.0
-            tw.held_h[i, j] = 0.0
     partials(inputs, forcing, piece, x, u, t, t_source, t_guess, held, work, tw, a)
     _sources_follow(wall, forcing, piece, derivatives, t_source, d_source, work, tw, a)
     if forcing.loads.active == 1:
         _lift_follows(wall, forcing, piece, x, t_guess, d_guess, work, tw, a)
     _forward(work.rows, n, a, tw.right_w, tw.right_h)
-    _backward(work.rows, n, tw.right_w, tw.right_h, tw.du, tw.dt)
-    _hold(work.rows, n, tw, y)
-    _pass(wall, work.rows, n, tw)
+    _backward(work.rows, n, tw.right_w, tw.right_h, y.u, y.t)
+    _hold(work.rows, n, inputs.touches, tw, y)
+    _pass(wall, work.rows, n, tw, y)
