@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import copy
 import os
-import threading
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -19,8 +18,9 @@ from ..casefile.paths import Document, Place, put, resolve
 from ..errors import InputError
 from . import fingerprint, identity, outputs
 from .axes import Axis
+from .drawn import Drawn
+from .evaluating import evaluate_case
 from .functions import FunctionFailed, called
-from .observe import Labelled, Records, remembering
 from .outputs import Field, Output
 
 Point = Mapping[str, Any]
@@ -173,53 +173,8 @@ def _varied(vary: Callable[..., Case], case: Case, values: Point) -> Case:
     return found
 
 
-def evaluate_case(
-    case: Case, wanted: Sequence[Output], dry: Any = None, limits: Mapping[str, float] | None = None
-) -> Mapping[str, Any]:
-    """Run a case and return the outputs wanted, by name.
-
-    Parameters
-    ----------
-    case : Case
-    wanted : sequence of Output
-    dry : object, optional
-        What the case is without its wettings. The next of this thread with an equal `dry` and mesh takes over that run.
-    limits : mapping, optional
-        Limits of criteria by name [SI] instead of their own.
-    """
-    from ..lowering.problem import mesh_of
-    from ..run.simulation import simulate
-    from ..trial.dryout import account
-
-    case = remembering(case)
-    need = outputs.sources(wanted)
-    findings: dict[str, Any] = {}
-    if "function" in need:
-        from .. import accessor  # noqa: F401 - a function of the Dataset finds `results.drydown`
-    if need <= {"run"}:
-        return outputs.read(wanted, Records(case), None, findings)
-    trial = None
-    if "trial" in need:
-        key = (grid := mesh_of(case)).dx.tobytes()  # the run without water is another one on another mesh
-        if dry is None or getattr(_LAST, "dry", None) != (dry, key):
-            _LAST.reference = simulate(replace(case, wettings=()), grid=grid)
-            _LAST.dry = (dry, key)
-        dataset = simulate(case, grid=grid)
-        trial = account(case, _LAST.reference, dataset)
-    else:
-        dataset = simulate(case)
-    if "criterion" in need:
-        from ..criteria import assess
-
-        asked = list(dict.fromkeys(o.criterion for o in wanted if o.criterion))
-        findings = dict(zip(asked, assess(dataset, limits, asked), strict=True))
-    return outputs.read(wanted, Labelled(dataset), trial, findings, dataset)
-
-
 #: Keys of a case file that name a plugin's entry or a file.
 _NAMING = ("name", "material", "film", "file", "catalogues")
-#: The last run without wettings of each thread.
-_LAST = threading.local()
 
 
 @dataclass(frozen=True)
@@ -278,6 +233,8 @@ class CaseFileModel(_Cases):
     outputs : tuple of Output
     vary : callable, optional
         ``vary(case, **values) -> Case``, after the values of the file are set.
+    drawn : mapping of str to Drawn, optional
+        By name of an axis whose values are numbers of draws from what a fit leaves open, counted from 1.
     """
 
     path: Path
@@ -285,6 +242,7 @@ class CaseFileModel(_Cases):
     axes: tuple[Axis, ...]
     outputs: tuple[Output, ...]
     vary: Callable[..., Case] | None = None
+    drawn: Mapping[str, Drawn] = field(default_factory=dict)
     _places: dict[str, list[Place]] = field(default_factory=dict, init=False, repr=False, compare=False)
     _kept: dict[Any, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
     _token: object = field(default_factory=object, init=False, repr=False, compare=False)
@@ -298,8 +256,11 @@ class CaseFileModel(_Cases):
         for axis in self.axes:
             where = f"{file}, seen from axis '{axis.name}'"
             self._places[axis.name] = [resolve(self.document, path, where) for path in axis.paths]
-            if not axis.paths and self.vary is None:
+            if not axis.paths and self.vary is None and axis.name not in self.drawn:
                 raise InputError("it has no path in the case file, and no function takes it", f"axis '{axis.name}'")
+            for name, drawn in self.drawn.items():
+                if same := [path for path in axis.paths if drawn.sets(path)]:
+                    raise InputError(f"axis '{name}' sets {same[0]} in every draw already", f"axis '{axis.name}'")
         taken: dict[Place, str] = {}
         for name, places in self._places.items():
             for place in places:
@@ -332,7 +293,11 @@ class CaseFileModel(_Cases):
         from ..casefile import case_of
 
         case = case_of(self.document_at(point), self.path, self._kept)
-        rest = {axis.name: point[axis.name] for axis in self.axes if not axis.paths and axis.name in point}
+        for name, drawn in self.drawn.items():
+            if name in point:
+                case = drawn.case(case, point[name])
+        free = [axis.name for axis in self.axes if not axis.paths and axis.name not in self.drawn]
+        rest = {name: point[name] for name in free if name in point}
         return case if self.vary is None else _varied(self.vary, case, rest)
 
     def dry(self, point: Point) -> Any:
@@ -345,7 +310,8 @@ class CaseFileModel(_Cases):
         """
         if self.vary is not None:
             return None
-        return self._token, {k: v for k, v in self.document_at(point).items() if k not in ("wetting", "title")}
+        draws = tuple(point.get(name) for name in self.drawn)
+        return self._token, draws, {k: v for k, v in self.document_at(point).items() if k not in ("wetting", "title")}
 
     def limits(self, point: Point) -> dict[str, float]:
         """Return the limits that the case file states, by name.
@@ -373,6 +339,7 @@ class CaseFileModel(_Cases):
         out = {"base case": fingerprint.of_data(self.document), "outputs": identity.of_object(self.outputs)}
         if self.vary is not None:
             out["function"] = identity.of_function(self.vary)
+        out |= {f"axis '{name}'": identity.of_object(drawn) for name, drawn in self.drawn.items()}
         naming = [a for a in self.axes if any(place[-1] in _NAMING for place in self._places[a.name])]
         varied = [self.document_at({a.name: value}) for a in naming for value in a.values]
         from ..case.loads import catalogue

@@ -15,6 +15,7 @@ from ..errors import InputError, is_number, nearest
 from ..quantities import parse
 from .axes import DISTRIBUTIONS, Axis, Distribution, number_and_unit
 from .designs import METHODS, Design, Grid, Listed, Sampled
+from .drawn import Drawn, read_drawn
 from .functions import FileFunction
 from .models import CaseFileModel
 from .outputs import KINDS, Output
@@ -52,11 +53,15 @@ def read_study(path: str | Path) -> Study:
     _known(data, TOP, file)
     base = _text(data, "base", file, 'the case file that is varied, such as base = "wall.toml"')
     document = load(path.parent / base)
-    axes = tuple(_axis(table, f"{file}, axis {i}") for i, table in enumerate(_tables(data, "axis", file), 1))
+    drawn: dict[str, Drawn] = {}
+    axes = tuple(
+        _of_draws(table, path.parent, where, drawn) if "posterior" in table else _axis(table, where)
+        for where, table in ((f"{file}, axis {i}", table) for i, table in enumerate(_tables(data, "axis", file), 1))
+    )
     outputs = _outputs(data, file)
     vary = _vary(data, path)
     try:
-        model = CaseFileModel(path.parent / base, document, axes, outputs, vary)
+        model = CaseFileModel(path.parent / base, document, axes, outputs, vary, drawn)
         return Study(
             axes,
             model,
@@ -175,6 +180,15 @@ def _axis(table: Given, where: str) -> Axis:
         return Axis(name, tuple(values), Distribution(kind, given), paths, unit, dates)
     except InputError as error:
         raise InputError(error.message, where) from None
+
+
+def _of_draws(table: Given, folder: Path, where: str, drawn: dict[str, Drawn]) -> Axis:
+    """Return the axis of draws from a posterior; the draws are noted under its name."""
+    name = table.get("name", "draw")
+    if not isinstance(name, str):
+        raise InputError(f"{name!r} is no text; write it in quotes", f"{where}, name")
+    drawn[name] = read_drawn(table, folder, f"{where}, '{name}'")
+    return Axis(name, tuple(range(1, len(drawn[name].z) + 1)))
 
 
 def _paths(table: Given, where: str) -> tuple[str, ...]:
