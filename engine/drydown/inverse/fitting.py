@@ -306,17 +306,18 @@ def _cost(rows: Sequence[Reading], noise: Sequence[Noise], z: Array) -> float:
     return 0.5 * float(sum(r @ r for r in residual) + z @ z)
 
 
-def _noise(r: Reading, taken: float) -> Noise:
-    return found(r.hours, r.logged - r.predicted, taken, float(np.ptp(r.logged)) or 1.0)
+def _noise(r: Reading, taken: float, rest: Array | None = None) -> Noise:
+    return found(r.hours, r.logged - r.predicted, taken, float(np.ptp(r.logged)) or 1.0, r.by, rest)
 
 
 def _noises(rows: Sequence[Reading], noise: Sequence[Noise]) -> list[Noise]:
     """Return the noise of every log anew; what the fit took from it is its share of the effective freedoms."""
     _, jacobian = _white(rows, noise)
-    inverse = np.linalg.inv(jacobian.T @ jacobian + np.eye(jacobian.shape[1]))
+    whole = jacobian.T @ jacobian + np.eye(jacobian.shape[1])
+    inverse = np.linalg.inv(whole)
     out, at = [], 0
     for r in rows:
         mine = jacobian[at : at + len(r.hours)]
         at += len(r.hours)
-        out.append(_noise(r, float(np.einsum("ij,jk,ik->", mine, inverse, mine))))
+        out.append(_noise(r, float(np.einsum("ij,jk,ik->", mine, inverse, mine)), whole - mine.T @ mine))
     return out

@@ -46,8 +46,15 @@ def whitened(hours: Array, rows: Array, noise: Noise) -> Array:
     return out / noise.sd
 
 
-def found(hours: Array, residual: Array, taken: float = 0.0, span: float = 1.0) -> Noise:
-    """Return the noise of greatest likelihood.
+def found(
+    hours: Array,
+    residual: Array,
+    taken: float = 0.0,
+    span: float = 1.0,
+    by: Array | None = None,
+    rest: Array | None = None,
+) -> Noise:
+    """Return the noise of greatest likelihood; of the restricted one, where it is told what a fit has learned from it.
 
     Parameters
     ----------
@@ -57,6 +64,16 @@ def found(hours: Array, residual: Array, taken: float = 0.0, span: float = 1.0) 
         Degrees of freedom that the fit has taken from these readings.
     span : float
         Range of what was read.
+    by : array of shape (reading, free), optional
+        Derivatives of what is predicted of the readings.
+    rest : array of shape (free, free), optional
+        What everything else says of the inputs: J'J of the other logs and the prior.
+
+    Notes
+    -----
+    A fit leans towards what it is fitted to, so what is left over holds on for a shorter time than the noise does. The
+    restricted likelihood (Patterson and Thompson 1971, Biometrika 58, 545) makes up for that: the logarithm of the
+    determinant of J'J stands beside the sum of squares.
     """
     n = len(residual)
     gaps = np.diff(hours)
@@ -67,6 +84,9 @@ def found(hours: Array, residual: Array, taken: float = 0.0, span: float = 1.0) 
         squares = residual[0] ** 2 + float(np.sum((residual[1:] - keep * residual[:-1]) ** 2 / share))
         variance = max(squares / max(n - taken, 1.0), (_LEAST * span) ** 2)
         cost = n * np.log(variance) + float(np.sum(np.log(share)))
+        if by is not None and rest is not None:
+            told = whitened(hours, by, Noise(float(np.sqrt(variance)), float(rho)))
+            cost += float(np.linalg.slogdet(rest + told.T @ told)[1])
         if cost < least:
             best, least = Noise(float(np.sqrt(variance)), float(rho)), cost
     return best
