@@ -44,6 +44,14 @@ _UNITS: dict[str, dict[str, tuple[float, float]]] = {
     "water_content": {"kg/m3": (1.0, 0.0)},
     "moisture_content": {"%MC": (0.01, 0.0), "%": (0.01, 0.0), "1": (1.0, 0.0)},
 }
+#: Between which the middle of what a logger in a wall reads lies, SI: beyond it the unit of the column is taken for a
+#: slip (no weather and no room is outside; our choice). Of water contents none can be told.
+_LIKELY: dict[str, tuple[float, float]] = {
+    "relative_humidity": (0.02, 1.1),
+    "temperature": (223.15, 338.15),
+    "vapour_pressure": (20.0, 20000.0),
+    "moisture_content": (0.01, 3.0),
+}
 #: Readings are taken as means over this [s], about the hour.
 HOUR = 3600
 #: Fewest readings that a fit is tried with.
@@ -144,11 +152,37 @@ def read_logs(path: str | Path) -> list[Log]:
         except InputError as error:
             raise error.at(str(path)) from None
         values = pd.to_numeric(table[head], errors="coerce").to_numpy(dtype=float)
+        _check_unit(sensor.quantity, values, head, f"{path}, {head}")
         log = hourly(sensor, time.to_numpy().astype("datetime64[s]"), factor * values + plus)
         if len(log.time) < FEWEST:
             raise InputError(f"it holds {len(log.time)} hours; at least {FEWEST} are needed", f"{path}, {head}")
         out.append(log)
     return out
+
+
+def _check_unit(quantity: str, values: Array, head: str, where: str) -> None:
+    """Refuse readings that can hardly be in the unit that their column states; say which unit would fit."""
+    known = values[np.isfinite(values)]
+    if quantity not in _LIKELY or not len(known):
+        return
+    low, high = _LIKELY[quantity]
+    middle, unit = float(np.median(known)), head.rpartition("[")[2].rstrip("] ")
+
+    def fits(by: tuple[float, float]) -> bool:
+        return low <= by[0] * middle + by[1] <= high
+
+    def far(name: str) -> float:
+        return abs(float(np.log((units[name][0] * middle + units[name][1]) ** 2 / (low * high))))
+
+    units = _UNITS[quantity]
+    if fits(units[unit]):
+        return
+    said = f"its readings are about {middle:.3g} {'' if unit in ('1', '-') else unit}".rstrip()
+    other = min((u for u, by in units.items() if fits(by)), key=far, default="")
+    if not other:
+        raise InputError(f"{said}, which no wall has in any unit that is read ({', '.join(units)})", where)
+    right = head.rpartition("[")[0]
+    raise InputError(f"{said}, which no wall has; if they are in {other}, head the column '{right}[{other}]'", where)
 
 
 def hourly(sensor: Sensor, time: np.ndarray, value: Array) -> Log:
