@@ -7,15 +7,18 @@ import pytest
 from click.testing import CliRunner
 from drydown import InputError
 from drydown.cli import main
+from drydown.figures.fit import readings_figure
 from drydown.inverse.derivatives import observed
 from drydown.inverse.fitting import fit, predicted
 from drydown.inverse.free import Free, free
 from drydown.inverse.logs import Log, hourly, read_logs, sensor_of
 from drydown.inverse.noise import Noise, found, whitened
 from drydown.inverse.posterior import read_posterior, write_posterior
+from drydown.inverse.results import dataset
 from drydown.inverse.sampling import sample
 from drydown.inverse.sensors import Sensor
 from drydown.lowering.problem import mesh_of
+from drydown.report.fit_page import fit_page
 from drydown.wording.fit import fit_answer
 from small_wall import small_wall
 
@@ -166,3 +169,39 @@ def test_what_is_missing_is_said(tmp_path):
     assert asked.exit_code == 2 and "--question" in asked.stderr
     with pytest.raises(InputError, match="at least 48"):
         read_logs(log)
+
+
+@pytest.mark.parametrize(
+    ("head", "reading", "right"),
+    [
+        ("temperature at OSB inner [degC]", 281.0, "[K]"),
+        ("temperature at OSB inner [K]", 8.0, "[degC]"),
+        ("temperature at OSB inner [degC]", 70.0, "[degF]"),
+        ("humidity at OSB inner [%]", 0.8, "[1]"),
+        ("humidity at OSB inner [1]", 80.0, "[%]"),
+        ("moisture at OSB middle [%MC]", 0.12, "[1]"),
+        ("vapour pressure at OSB inner [Pa]", 1.1, "[kPa]"),
+        ("temperature at OSB inner [degC]", 9999.0, "in any unit"),
+    ],
+)
+def test_readings_in_another_unit_are_refused_with_the_right_one(tmp_path, head, reading, right):
+    log = tmp_path / "log.csv"
+    rows = [f"2022-01-{1 + h // 24:02d} {h % 24:02d}:00,{reading + 0.001 * (h % 5):.4f}" for h in range(60)]
+    log.write_text("\n".join([f"time,{head}", *rows]), encoding="utf-8")
+    with pytest.raises(InputError) as caught:
+        read_logs(log)
+    assert right in str(caught.value) and "\n" not in str(caught.value)
+
+
+def test_the_page_says_what_was_learned_and_what_not(twin, monkeypatch):
+    _, got = twin
+    found = dataset(got)
+    assert len(readings_figure(found, 4.0).axes) == len(got.logs)
+    monkeypatch.setattr("drydown.report.fit_page.picture", lambda caption, _: f"<figure>{caption}</figure>")
+    text = fit_page(found, got)
+    assert text.count("<figure>") == 3 and "<script" not in text and "src='http" not in text
+    assert "not learned" in text and "Before you build" in text
+    for log in got.logs:
+        assert log.sensor.name in text
+    low, high = got.interval(0)
+    assert f"{3600.0 * low:.3g}" in text and f"{3600.0 * high:.3g}" in text

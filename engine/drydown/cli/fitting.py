@@ -43,11 +43,16 @@ _READS = {"start_water": "water_content", "depth": "thickness", "clock": "time",
     help="A ready set instead: is air leaking; is rain getting in; how wet was it when it was closed.",
 )
 @click.option("--layer", default="", metavar="NAME", help="The layer that the question is about.")
-@click.option("--sample/--no-sample", default=False, help="Also draw from the posterior (needs drydown[fit]).")
+@click.option(
+    "--sample/--no-sample",
+    default=None,
+    help="Draw the edges from the posterior; by default where the sampler is installed (drydown[fit]).",
+)
 @click.option("--next-sensor", metavar="ANSWER", help="Also: which further sensor would tell most about an answer.")
 @click.option("-o", "--output", metavar="OUT.nc", type=_path, help="Keep the fit as netCDF.")
 @click.option("--posterior", metavar="OUT.json", type=_path, help="Keep what was learned, for `dryout --posterior`.")
 @click.option("--figure", metavar="OUT.png", type=_path, help="Draw the fit (.png, .pdf, .svg).")
+@click.option("--page", metavar="OUT.html", type=_path, help="Write what was learned as a page.")
 @click.option("--fitted", metavar="OUT.toml", type=_path, help="Write the fitted wall as a case file.")
 def fit(
     case_file: Path,
@@ -55,19 +60,22 @@ def fit(
     paths: tuple[str, ...],
     question: Any,
     layer: str,
-    sample: bool,
+    sample: bool | None,
     next_sensor: str | None,
     output: Path | None,
     posterior: Path | None,
     figure: Path | None,
+    page: Path | None,
     fitted: Path | None,
 ) -> None:
     """Fit a wall to what was logged in it, and say what that tells of it and what it does not.
 
     A column of LOG.csv is headed like 'humidity at OSB inner [%]' or 'temperature at OSB inner + 3 mm [degC]'.
     """
-    outputs = {"--output": output, "--posterior": posterior, "--figure": figure, "--fitted": fitted}
-    endings: dict[str, tuple[str, ...]] = {"--output": (".nc",), "--posterior": (".json",), "--figure": FIGURES}
+    outputs = {"--output": output, "--posterior": posterior, "--figure": figure, "--page": page, "--fitted": fitted}
+    endings: dict[str, tuple[str, ...]] = {
+        "--output": (".nc",), "--posterior": (".json",), "--figure": FIGURES, "--page": (".html",)
+    }  # fmt: skip
     for option, path in outputs.items():
         check_output(path, endings.get(option, (".toml",)), option)
     from ..casefile import read_file
@@ -108,17 +116,22 @@ def fit(
                 progress(done[0])
 
             found = fitting(case, inputs, logs, progress=further)
-            drawn = _drawn(found) if sample else None
+            drawn = _drawn(found, sample)
         tell("\n\n".join(fit_answer(found, drawn, question or "")))
         if next_sensor:
             _next(case, inputs, next_sensor, found)
     except SimulationError as error:
         raise Stop(f"{case_file}: {error}") from None
-    if output is not None or figure is not None:
+    if output is not None or figure is not None or page is not None:
         from ..figures.fit import fit_figure
 
         data = dataset(found, drawn)
         write_data(data, output)
+        if page is not None:
+            from ..files import write_text
+            from ..report.fit_page import fit_page
+
+            write_text(page, fit_page(data, found, drawn, question or "", line_of(given.document, case_file)))
         if figure is not None:
             draw(fit_figure(data), figure)
     if posterior is not None:
@@ -127,13 +140,15 @@ def fit(
         _write_fitted(found, given, fitted)
     if said := line_of(given.document, case_file):
         tell(said)
-    say_written(output, posterior, figure, fitted)
+    say_written(output, posterior, figure, page, fitted)
 
 
-def _drawn(found: Any) -> Any:
+def _drawn(found: Any, wanted: bool | None) -> Any:
+    from importlib.util import find_spec
+
     from ..inverse.sampling import sample
 
-    return sample(found)
+    return sample(found) if wanted or (wanted is None and find_spec("emcee") is not None) else None
 
 
 def _free(case: Case, text: str) -> Free:

@@ -9,6 +9,7 @@ from ..inverse.free import TO_EDGE
 
 if TYPE_CHECKING:
     import xarray as xr
+    from matplotlib.figure import Figure
 
 _SCALE = {
     "relative_humidity": (100.0, 0.0, "%"),
@@ -17,8 +18,8 @@ _SCALE = {
 }
 
 
-def fit_figure(found: xr.Dataset, width: float = 10.0) -> Any:
-    """Draw a fit.
+def fit_figure(found: xr.Dataset, width: float = 10.0) -> Figure:
+    """Draw a fit: of every logger what it read, what is left over in time, and that against each driver.
 
     Parameters
     ----------
@@ -27,38 +28,90 @@ def fit_figure(found: xr.Dataset, width: float = 10.0) -> Any:
     width : float
         [inch].
     """
-    from matplotlib.dates import AutoDateLocator, ConciseDateFormatter
-    from matplotlib.figure import Figure
-
-    sensors = [str(s) for s in found["sensor"].values]
-    drivers = [str(d) for d in found["driver"].values]
-    figure = Figure(figsize=(width, 2.6 * len(sensors) + 0.6), layout="constrained")
-    axes = figure.subplots(len(sensors), 2 + len(drivers), width_ratios=[3, 2, *[1.3] * len(drivers)], squeeze=False)
-    time = found["time"].values
-    for row, name in zip(axes, sensors, strict=True):
-        one = found.sel(sensor=name)
-        scale, less, unit = _SCALE.get(str(one["quantity"].values), (1.0, 0.0, str(one["unit"].values)))
-        value, edge = scale * one["fitted"].values - less, scale * TO_EDGE * one["sd"].values
-        row[0].fill_between(time, value - edge, value + edge, color="#e8c9b5", lw=0, label="nine in ten")
-        row[0].plot(time, value, color="#b5552b", lw=0.9, label="fitted wall")
-        row[0].plot(time, scale * one["logged"].values - less, color="black", lw=0.6, label="logged")
-        row[0].set_title(f"{name} [{unit}]", loc="left", fontsize=9)
-        left = scale * one["residual"].values
-        row[1].plot(time, left, color="black", lw=0.6)
-        row[1].axhline(0.0, color="gray", lw=0.8)
-        row[1].set_title("logged less fitted", loc="left", fontsize=9)
-        for axis in row[:2]:
-            locator = AutoDateLocator(maxticks=6)
-            axis.xaxis.set_major_locator(locator)
-            axis.xaxis.set_major_formatter(ConciseDateFormatter(locator))
-        for axis, driver in zip(row[2:], drivers, strict=True):
-            x = found["drive"].sel(driver=driver).values
-            axis.scatter(x, left, s=2, color="#33567a", alpha=0.35, lw=0)
-            axis.axhline(0.0, color="gray", lw=0.8)
-            if name == sensors[-1]:
-                axis.set_xlabel(fill(driver, 18), fontsize=8)
-        for axis in row:
-            axis.grid(alpha=0.3)
-            axis.tick_params(labelsize=7)
+    number = found.sizes["driver"]
+    figure, axes = _grid(found, width, 2.6, [3, 2, *[1.3] * number])
+    for row, name in zip(axes, found["sensor"].values, strict=True):
+        _band(row[0], found, str(name))
+        _left(row[1], found, str(name), "logged less fitted")
+        _drivers(row[2:], found, str(name))
     axes[0][0].legend(frameon=False, fontsize=7)
     return figure
+
+
+def readings_figure(found: xr.Dataset, width: float = 8.6) -> Figure:
+    """Draw what every logger read on the band of the fitted wall; parameters as for `fit_figure`."""
+    figure, axes = _grid(found, width, 2.2, [1])
+    for row, name in zip(axes, found["sensor"].values, strict=True):
+        _band(row[0], found, str(name))
+    axes[0][0].legend(frameon=False, fontsize=7)
+    return figure
+
+
+def residuals_figure(found: xr.Dataset, width: float = 8.6) -> Figure:
+    """Draw what is left over in time; parameters as for `fit_figure`."""
+    figure, axes = _grid(found, width, 1.5, [1])
+    for row, name in zip(axes, found["sensor"].values, strict=True):
+        _left(row[0], found, str(name), f"{name}: logged less fitted")
+    return figure
+
+
+def drivers_figure(found: xr.Dataset, width: float = 8.6) -> Figure:
+    """Draw what is left over against each driver; parameters as for `fit_figure`."""
+    figure, axes = _grid(found, width, 1.8, [1] * found.sizes["driver"])
+    for row, name in zip(axes, found["sensor"].values, strict=True):
+        _drivers(row, found, str(name))
+        row[0].set_title(f"{name} [{_scale(found, str(name))[2]}]", loc="left", fontsize=8)
+    return figure
+
+
+def _grid(found: xr.Dataset, width: float, height: float, ratios: list[float]) -> tuple[Figure, Any]:
+    from matplotlib.figure import Figure
+
+    sensors = found.sizes["sensor"]
+    figure = Figure(figsize=(width, height * sensors + 0.6), layout="constrained")
+    return figure, figure.subplots(sensors, len(ratios), width_ratios=ratios, squeeze=False)
+
+
+def _scale(found: xr.Dataset, name: str) -> tuple[float, float, str]:
+    one = found.sel(sensor=name)
+    return _SCALE.get(str(one["quantity"].values), (1.0, 0.0, str(one["unit"].values)))
+
+
+def _dated(axis: Any) -> None:
+    from matplotlib.dates import AutoDateLocator, ConciseDateFormatter
+
+    locator = AutoDateLocator(maxticks=6)
+    axis.xaxis.set_major_locator(locator)
+    axis.xaxis.set_major_formatter(ConciseDateFormatter(locator))
+    axis.grid(alpha=0.3)
+    axis.tick_params(labelsize=7)
+
+
+def _band(axis: Any, found: xr.Dataset, name: str) -> None:
+    one, (scale, less, unit) = found.sel(sensor=name), _scale(found, name)
+    time = found["time"].values
+    value, edge = scale * one["fitted"].values - less, scale * TO_EDGE * one["sd"].values
+    axis.fill_between(time, value - edge, value + edge, color="#e8c9b5", lw=0, label="nine in ten")
+    axis.plot(time, value, color="#b5552b", lw=0.9, label="fitted wall")
+    axis.plot(time, scale * one["logged"].values - less, color="black", lw=0.6, label="logged")
+    axis.set_title(f"{name} [{unit}]", loc="left", fontsize=9)
+    _dated(axis)
+
+
+def _left(axis: Any, found: xr.Dataset, name: str, title: str) -> None:
+    scale, _, unit = _scale(found, name)
+    axis.plot(found["time"].values, scale * found.sel(sensor=name)["residual"].values, color="black", lw=0.6)
+    axis.axhline(0.0, color="gray", lw=0.8)
+    axis.set_title(f"{title} [{unit.replace('°C', 'K')}]", loc="left", fontsize=9)
+    _dated(axis)
+
+
+def _drivers(row: Any, found: xr.Dataset, name: str) -> None:
+    left = _scale(found, name)[0] * found.sel(sensor=name)["residual"].values
+    for axis, driver in zip(row, found["driver"].values, strict=True):
+        axis.scatter(found["drive"].sel(driver=driver).values, left, s=2, color="#33567a", alpha=0.35, lw=0)
+        axis.axhline(0.0, color="gray", lw=0.8)
+        if name == str(found["sensor"].values[-1]):
+            axis.set_xlabel(fill(str(driver), 18), fontsize=8)
+        axis.grid(alpha=0.3)
+        axis.tick_params(labelsize=7)

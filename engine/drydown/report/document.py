@@ -157,22 +157,39 @@ def units() -> dict[str, Any]:
 
 
 def _document(name: str, story: Story, body: str, data: dict[str, Any] | None) -> str:
+    moving = ""
+    if data is not None:
+        assets = files("drydown.report").joinpath("assets")
+        explorer, start = (assets.joinpath(f"{name}.js").read_text(encoding="utf-8") for name in ("explorer", "page"))
+        script = explorer.replace("export function", "function") + start  # the desk imports the first as a module
+        packed = json.dumps(data, separators=(",", ":"), ensure_ascii=True).replace("<", "\\u003c")
+        moving = f"<script type='application/json' id='data'>{packed}</script>\n<script>\n{script}</script>\n"
+    return framed(f"{name}: does it dry?", story.headline, body, moving)
+
+
+def framed(title: str, about: str, body: str, moving: str = "") -> str:
+    """Return a document that needs nothing else, in the look of the page.
+
+    Parameters
+    ----------
+    title, about : str
+        Plain text.
+    body : str
+        HTML.
+    moving : str
+        Scripts with what they read, HTML.
+    """
     assets = files("drydown.report").joinpath("assets")
     sheets = (assets.joinpath(f"{sheet}.css").read_text(encoding="utf-8") for sheet in ("page", "print"))
     css = "".join(sheets) + hatch_css()
-    explorer, start = (assets.joinpath(f"{name}.js").read_text(encoding="utf-8") for name in ("explorer", "page"))
-    script = explorer.replace("export function", "function") + start  # the desk imports the first as a module
-    packed = json.dumps(data, separators=(",", ":"), ensure_ascii=True).replace("<", "\\u003c")
-    moving = f"<script type='application/json' id='data'>{packed}</script>\n<script>\n{script}</script>\n"
     return (
         "<!DOCTYPE html>\n<html lang='en'>\n<head>\n<meta charset='utf-8'>\n"
         "<meta name='viewport' content='width=device-width, initial-scale=1'>\n"
         f'<meta http-equiv="Content-Security-Policy" content="{POLICY}">\n'
-        f"<title>{escape(name)}: does it dry?</title>\n"
-        f'<meta name="description" content="{escape(story.headline)}">\n'
+        f"<title>{escape(title)}</title>\n"
+        f'<meta name="description" content="{escape(about)}">\n'
         "<link rel='icon' href='data:,'>\n"
-        f"<style>\n{css}\n</style>\n</head>\n<body>\n{body}\n"
-        f"{moving if data is not None else ''}</body>\n</html>\n"
+        f"<style>\n{css}\n</style>\n</head>\n<body>\n{body}\n{moving}</body>\n</html>\n"
     )
 
 
@@ -216,7 +233,7 @@ def _more(further: Sequence[Further]) -> str:
         return ""
     blocks = [
         f"<div class='change'><h3>{fr.text(one.head)}</h3>{fr.paragraphs(one.sentences)}"
-        + (f"<div class='figures'>{_picture(one.caption, one.draw)}</div>" if one.draw is not None else "")
+        + (f"<div class='figures'>{picture(one.caption, one.draw)}</div>" if one.draw is not None else "")
         + "</div>"
         for one in further
     ]
@@ -270,7 +287,7 @@ def _figures(
     made.append((said["budget"], lambda w: drawn.budget_figure(digest, w)))
     if trial is None:
         made.append((said["vapour"], lambda w: drawn.drying_figure(digest, w)))
-    return '<div class="figures">' + "".join(_picture(caption, draw) for caption, draw in made) + "</div>"
+    return '<div class="figures">' + "".join(picture(caption, draw) for caption, draw in made) + "</div>"
 
 
 def _wettest(digest: xr.Dataset) -> str:
@@ -282,7 +299,15 @@ def _wettest(digest: xr.Dataset) -> str:
     return max(rest, key=lambda n: float(mean[place == n].max()))
 
 
-def _picture(caption: str, draw: Callable[[float], Figure]) -> str:
+def picture(caption: str, draw: Callable[[float], Figure]) -> str:
+    """Return a figure for screen and phone, with its words as text alternative.
+
+    Parameters
+    ----------
+    caption : str
+    draw : callable
+        Of a width [in]; returns a figure.
+    """
     units = TELL.get()
     wide, slim = (made if units is None else units.figure(made) for made in (draw(WIDE), draw(SLIM)))
     said = _said(wide)

@@ -6,10 +6,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from ..inverse.fitting import Fit
+from ..inverse.fitting import CLOCK, Fit
 from ..inverse.free import Free
 from ..inverse.questions import QUESTIONS
 from ..inverse.sampling import Sampled
+from ..inverse.sensors import QUANTITIES
 from ..text import paragraph, table
 
 #: An input further than this many standard deviations of its prior stands for something that is not in the model.
@@ -17,6 +18,25 @@ FAR = 2.5
 #: A surrogate that is off by more than this is told.
 OFF = 0.5
 _SHOWN = {"relative_humidity": (100.0, "%"), "temperature": (1.0, "K"), "moisture_content": (100.0, "%MC")}
+
+#: Heads and captions of the page of a fit.
+FIT_PAGE = {
+    "title": "fitted to what was logged in it",
+    "inputs": "What was learned, and what was not",
+    "every input": "Every input that was free, before and after",
+    "figures": "Readings and what is left over",
+    "readings": "What was logged, on the fitted wall; nine readings in ten should lie in the band",
+    "residuals": "What is left over in time: what holds on for days, the wall or its loggers have and the model lacks",
+    "drivers": "What is left over against what drives the wall: a slope says what is missing",
+    "loggers": "How well it tells each logger",
+    "every logger": "Left over: root mean square of logged less fitted; holds on by: correlation from hour to hour",
+}
+
+
+def shown_reading(quantity: str, value: float) -> str:
+    """Return a difference of two readings in the unit that people read."""
+    factor, unit = _SHOWN.get(quantity, (1.0, QUANTITIES[quantity][1]))
+    return f"{factor * value:.2g} {unit}"
 
 
 def shown(x: Free, value: float) -> str:
@@ -65,13 +85,47 @@ def fit_answer(fit: Fit, sampled: Sampled | None = None, question: str = "") -> 
 
 
 def _answer(fit: Fit, sampled: Sampled | None, question: str) -> str:
+    return paragraph(_said_of_question(fit, sampled, question))
+
+
+def _said_of_question(fit: Fit, sampled: Sampled | None, question: str) -> str:
     x = fit.free[0]
     low, high = interval(fit, 0, sampled)
     head = f"{QUESTIONS[question][0].upper()}{QUESTIONS[question][1:]}?"
     if x.name in fit.not_learned:
-        return paragraph(f"{head} These readings do not tell: {x.name} was not learned from them.")
+        return f"{head} These readings do not tell: {x.name} was not learned from them."
     value = shown(x, x.value(float(fit.z[0])))
-    return paragraph(f"{head} {x.name}: {value}; nine times in ten between {shown(x, low)} and {shown(x, high)}.")
+    return f"{head} {x.name}: {value}; nine times in ten between {shown(x, low)} and {shown(x, high)}."
+
+
+def fit_headline(fit: Fit, sampled: Sampled | None = None, question: str = "") -> str:
+    """Return what a fit says in one sentence."""
+    if question:
+        return _said_of_question(fit, sampled, question)
+    learned = [x.name for x in fit.free if x.name not in fit.not_learned and not _of_logger(x)]
+    loggers = len(fit.logs)
+    who = "One logger tells" if loggers == 1 else f"{loggers} loggers tell"
+    if not learned:
+        return f"{who} nothing of what was asked about this wall."
+    return f"{who} of this wall: {', '.join(learned)}."
+
+
+def learned_words(fit: Fit, sampled: Sampled | None = None) -> list[str]:
+    """Return a sentence on each input of the wall that was learned."""
+    out = []
+    for j, x in enumerate(fit.free):
+        if x.name in fit.not_learned or _of_logger(x):
+            continue
+        low, high = interval(fit, j, sampled)
+        value, before = shown(x, x.value(float(fit.z[j]))), shown(x, x.median)
+        between = f"between {shown(x, low)} and {shown(x, high)}"
+        name = x.name if "." in x.name else f"{x.name[:1].upper()}{x.name[1:]}"
+        out.append(f"{name}: {value}, nine times in ten {between}; it was held for {before}.")
+    return out
+
+
+def _of_logger(x: Free) -> bool:
+    return x.of_sensor or x.path.endswith(CLOCK)
 
 
 def remarks(fit: Fit, sampled: Sampled | None) -> list[str]:
