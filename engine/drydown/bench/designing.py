@@ -185,7 +185,7 @@ def best_of(library: Mapping[str, Film], full: Pool, found: Designed) -> tuple[s
     """Return the film of a library with the best measure, what it does, and how many are worse than the design.
 
     A film is left as soon as one wall is worse with it than the worst wall with the best film so far; the walls that
-    are worst with the design, and with the film before, come first.
+    are worst with the design, and with the films before, come first. Films stand side by side for their first wall.
 
     Parameters
     ----------
@@ -196,17 +196,21 @@ def best_of(library: Mapping[str, Film], full: Pool, found: Designed) -> tuple[s
     wall_of = [measure_of(found.goal, [g]) for g in found.found]
     order = sorted(range(len(full.guards)), key=lambda i: -wall_of[i])
     name, best, least, beaten = "", list[Guarded](), float("inf"), 0
-    for candidate, film in library.items():
-        done: dict[int, Guarded] = {}
-        worst = -float("inf")
-        bound = max(least, found.measure)
-        while len(done) < len(order) and worst <= bound:
-            batch = [i for i in order if i not in done][: full.workers]
-            done |= dict(zip(batch, full.run([(i, film) for i in batch]), strict=True))
-            worst = measure_of(found.goal, list(done.values()))
-        beaten += worst > found.measure
-        if len(done) == len(order) and worst < least:
-            name, least, best = candidate, worst, [done[i] for i in range(len(order))]
+    films = list(library.items())
+    for begin in range(0, len(films), full.workers):
+        beside = films[begin : begin + full.workers]
+        first = full.run([(order[0], film) for _, film in beside])
+        for (candidate, film), one in zip(beside, first, strict=True):
+            done, left = {order[0]: one}, order[1:]
+            worst = measure_of(found.goal, [one])
+            while left and worst <= max(least, found.measure):
+                batch, left = left[: full.workers], left[full.workers :]
+                done |= dict(zip(batch, full.run([(i, film) for i in batch]), strict=True))
+                worst = measure_of(found.goal, list(done.values()))
+            beaten += worst > found.measure
+            if not left and worst < least:
+                name, least, best = candidate, worst, [done[i] for i in range(len(order))]
+        # the wall that is worst with the last film comes first with the next: it tells most of them soonest
         top = max(done, key=lambda i: measure_of(found.goal, [done[i]]))
         order = [top, *(i for i in order if i != top)]
     return name, best, float(beaten)
