@@ -22,7 +22,7 @@ from ..lowering.grid import Grid
 from ..lowering.problem import lower, mesh_of
 from ..materials.kinds import decline_of, group_of, mould_class
 from ..trial.dryout import days_until
-from .derivatives import ALONG, IN_STEP, STEP
+from .derivatives import ALONG, EXACT, IN_STEP, STEP
 from .free import Free, put_all
 from .marching import Courses, march
 from .sensors import Sensor, cells_for, read
@@ -156,11 +156,11 @@ def _courses(
     problem = lower(put(at), grid=mesh)
     cells = [int(c) for c in cells_for(problem, [spot])]
     changed = [put(at + STEP * np.eye(len(free))[j]) for j in live]
-    found, left = march(problem, changed, np.full(len(live), STEP), cells, progress=progress)
+    found, left = march(problem, changed, np.full(len(live), STEP), cells, newton=EXACT, progress=progress)
     for k in left:
         e = IN_STEP * np.eye(len(free))[live[k]]
         up, down = (
-            march(lowered_beside(problem, put(at + sign * e)), cells=cells, steps=found.steps)[0]
+            march(lowered_beside(problem, put(at + sign * e)), cells=cells, steps=found.steps, newton=EXACT)[0]
             for sign in (1.0, -1.0)
         )
         for name in _DERIVED:
