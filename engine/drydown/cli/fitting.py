@@ -144,11 +144,9 @@ def fit(
 
 
 def _drawn(found: Any, wanted: bool | None) -> Any:
-    from importlib.util import find_spec
+    from ..inverse.sampling import installed, sample
 
-    from ..inverse.sampling import sample
-
-    return sample(found) if wanted or (wanted is None and find_spec("emcee") is not None) else None
+    return sample(found) if wanted or (wanted is None and installed()) else None
 
 
 def _free(case: Case, text: str) -> Free:

@@ -88,6 +88,15 @@ class _Surrogate:
         return found
 
 
+def installed() -> bool:
+    """Return whether the sampler is there."""
+    try:
+        import emcee  # noqa: F401 - asked for, not used
+    except ImportError:
+        return False
+    return True
+
+
 def sample(fit: Fit, seed: int = 0, *, check: int = CHECKED, steps: int = STEPS) -> Sampled:
     """Return draws from the posterior of a fit.
 
