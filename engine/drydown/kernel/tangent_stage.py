@@ -11,11 +11,14 @@ them. All inputs stand side by side, so that the passes over them vectorise.
 from __future__ import annotations
 
 from . import columns as at
+from .advance import _room
+from .elimination import factor
 from .humidity import ZERO_CELSIUS
 from .jit import compiled
 from .layout import T_AIR
 from .partials import partials
 from .tangent import AFTER, ENTHALPY, FIRST, MOISTURE
+from .tangent_air import weights_follow
 
 
 @compiled(_nrt=False)
@@ -119,11 +122,11 @@ def _pass(wall, rows, n, tw, y):
 
 
 @compiled(_nrt=False)
-def _sources_follow(wall, forcing, piece, began, t_began, d_source, work, tw, a):
+def _sources_follow(wall, tables, forcing, piece, began, held, t_began, d_source, work, tw, a):
     """Add what sources change by because the wall at the start of the step does.
 
-    began : derivatives at the start of the step; t_began : temperature that added water arrives at; d_source : its
-    derivatives.
+    began : derivatives at the start of the step; held : water there; t_began : temperature that added water arrives at;
+    d_source : its derivatives.
     """
     n = wall.dx.shape[0]
     count = tw.right_w.shape[1]
@@ -138,21 +141,32 @@ def _sources_follow(wall, forcing, piece, began, t_began, d_source, work, tw, a)
         rate = forcing.rate[piece.k + 1, s]
         if forcing.limited[s] == 0 or rate <= 0.0:
             continue
-        # a full cell takes less by what it holds more; while others have room they take that up, as they take the rest
-        passed_on = 0.0
+        surplus = 0.0
+        spare = 0.0
         for i in range(n):
-            passed_on += max(work.admitted[s, i] - 1.0, 0.0) * wall.dx[i] * forcing.share[s, i]
-        for i in range(n):
-            if forcing.share[s, i] <= 0.0 or work.admitted[s, i] >= 1.0 or work.admitted[s, i] <= 0.0:
-                continue
-            for j in range(count):
-                less = a * began.water[i, j] / piece.step
-                _take(wall, tw, i, j, -less, t_began[i])
-                if work.taken[s] > 1.0 - 1e-12 and passed_on > 0.0:
-                    for k in range(n):
-                        if work.admitted[s, k] > 1.0:
-                            part = (work.admitted[s, k] - 1.0) * wall.dx[k] * forcing.share[s, k] / passed_on
-                            _take(wall, tw, k, j, part * less, t_began[k])
+            offered = rate * wall.dx[i] * forcing.share[s, i] * piece.step
+            if offered > 0.0:
+                left = _room(wall, tables, held, i) - offered
+                surplus += max(-left, 0.0)
+                spare += max(left, 0.0)
+        more = min(1.0, surplus / spare) if spare > 0.0 else 0.0
+        for j in range(count):
+            # a full cell takes less by what it holds more; the others take that up, in proportion to their room
+            by = 0.0
+            for i in range(n):
+                offered = rate * wall.dx[i] * forcing.share[s, i] * piece.step
+                room = _room(wall, tables, held, i)
+                if offered > 0.0 and room > 0.0:
+                    by += began.water[i, j] * (1.0 if room <= offered else more)
+            by = by / spare if spare > surplus else 0.0
+            for i in range(n):
+                offered = rate * wall.dx[i] * forcing.share[s, i] * piece.step
+                room = _room(wall, tables, held, i)
+                if offered > 0.0 and room > 0.0:
+                    takes = -began.water[i, j]
+                    if room > offered:
+                        takes = more * takes + by * (room - offered)
+                    _take(wall, tw, i, j, a * takes / piece.step, t_began[i])
 
 
 @compiled(_nrt=False, forceinline=True)
@@ -215,8 +229,10 @@ def follow(inputs, forcing, piece, x, about, began, guess, work, tw, y, a):
     derivatives, held = began
     t_source, d_source, t_guess, d_guess = guess
     partials(inputs, forcing, piece, x, u, t, t_source, t_guess, held, work, tw, a)
-    _sources_follow(wall, forcing, piece, derivatives, t_source, d_source, work, tw, a)
+    _sources_follow(wall, inputs.tables, forcing, piece, derivatives, held, t_source, d_source, work, tw, a)
     if forcing.loads.active == 1:
+        if weights_follow(wall, forcing.loads, work, (work.out, work.inn)):
+            factor(work.rows, n, a, True)
         _lift_follows(wall, forcing, piece, x, t_guess, d_guess, work, tw, a)
     _forward(work.rows, n, a, tw.right_w, tw.right_h)
     _backward(work.rows, n, tw.right_w, tw.right_h, y.u, y.t)
