@@ -20,8 +20,9 @@ from .tangent_stage import follow
 DONE, STEP_TOO_SMALL, OUT_OF_RANGE, NO_ROOM = 0, 1, 2, 3
 #: How loosely a stage may be solved at most before the step is cut, and how much looser each further try is.
 NEAR, LOOSER = 3.0, 30.0
-#: Columns of a step that is kept: mark, start and end in the interval [s], 1: implicit Euler.
-STEP_COLUMNS = 4
+#: Columns of a step that is kept: mark, start and end in the interval [s], 1: implicit Euler, 1: a try before it failed,
+#: so that its guess is the state itself.
+STEP_COLUMNS = 5
 
 
 @compiled(_nrt=False)
@@ -174,6 +175,7 @@ def march_with_tangents(inputs, forcing, control, state, record, work, tangent, 
     taken = 0
     time = forcing.marks[first]
     failed = 0
+    afresh = 0.0
     newton = control.newton
     work.faces[:] = 0.0
     _restart(work, tangent)
@@ -201,6 +203,8 @@ def march_with_tangents(inputs, forcing, control, state, record, work, tangent, 
                 end = steps[taken, 2]
                 step = end - done
                 euler = steps[taken, 3] > 0.0
+                if steps[taken, 4] > 0.0:
+                    _restart(work, tangent)
             piece = Piece(k, done, end, length, step, euler, newton)
             tried = _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, hold)
             if tried.sweeps < 0 and newton < NEAR:
@@ -212,6 +216,7 @@ def march_with_tangents(inputs, forcing, control, state, record, work, tangent, 
             if tried.sweeps < 0:
                 counters[FAILED] += 1
                 failed += 1
+                afresh = 1.0
                 h = AFTER_FAILURE * step
                 work.faces[:] = 0.0
                 _restart(work, tangent)
@@ -242,6 +247,8 @@ def march_with_tangents(inputs, forcing, control, state, record, work, tangent, 
                 steps[taken, 1] = done
                 steps[taken, 2] = end
                 steps[taken, 3] = 1.0 if euler else 0.0
+                steps[taken, 4] = afresh
+                afresh = 0.0
             taken += 1
             accept(wall, tables, forcing, state, record, work, piece, tried, error)
             _accept(piece, tangent, tw)
