@@ -20,8 +20,8 @@ from .tangent_stage import follow
 DONE, STEP_TOO_SMALL, OUT_OF_RANGE, NO_ROOM = 0, 1, 2, 3
 #: How loosely a stage may be solved at most before the step is cut, and how much looser each further try is.
 NEAR, LOOSER = 3.0, 30.0
-#: Columns of a step that is kept: mark, start and end in the interval [s], 1: implicit Euler, 1: a try before failed, so
-#: that its guess is the state itself.
+#: Columns of a step that is kept: mark, start and end in the interval [s], 1: implicit Euler, 1: a try failed before,
+#: so that its guess is the state itself.
 STEP_COLUMNS = 5
 
 
