@@ -11,6 +11,7 @@ from drydown.criteria import assess
 from drydown.lowering.problem import mesh_of
 from drydown.plugins import film, material
 from drydown.trial.built_in import account, built_in, built_in_runs
+from drydown.trial.unknown import Unknown
 from drydown.wording.answer import built_in_answer
 from drydown.wording.built_in import built_in_words
 
@@ -58,6 +59,9 @@ def test_the_answer_says_whether_it_stays_sound_meanwhile():
     assert said.splitlines()[3].startswith("Does it stay sound? ")
     value = next(f.value_text for f in findings[1] if f.criterion == "wood moisture")
     assert "wood too wet, longest spell" in said and value in said
+    told = [Unknown("no rain", {"climate": "here", "shares": []})]
+    first = built_in_answer(account(wall, base, built), wall, *findings, unknown=told).splitlines()[2]
+    assert first.startswith("Not known: There is no rain in the weather of here")
     asked_nothing = built_in_answer(account(wall, base, built), wall)
     assert "Does it stay sound?" not in asked_nothing and "limit" not in asked_nothing
 

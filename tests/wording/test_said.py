@@ -140,6 +140,12 @@ def test_does_it_stay_sound():
         verdict.does_it_stay_sound(wet["gains"], wet["gains"]),
         verdict.does_it_stay_sound(wet["stays"], [*wet["stays"], found("decay"), found("mould")]),
         verdict.does_it_stay_sound([], [found("mould", "no surface", "not applicable")]),
+        "== a run",
+        verdict.is_it_sound(fine),
+        verdict.is_it_sound(fine, days=60.0),
+        verdict.is_it_sound([*seasonal, found("decay", "way", "watch")]),
+        verdict.is_it_sound([*wet["stays"], found("mould")]),
+        verdict.is_it_sound([found("mould", "no surface", "not applicable")]),
     ]
     check("soundness", lines)
 

@@ -212,6 +212,7 @@ def _built_in(case: Case, limits: dict[str, float], case_file: Path, output: Pat
     from ..run.simulation import SimulationError
     from ..trial.built_in import account, built_in_runs
     from ..trial.dryout import of_both
+    from ..trial.unknown import unknowns
     from ..wording.answer import built_in_answer
 
     try:
@@ -222,7 +223,7 @@ def _built_in(case: Case, limits: dict[str, float], case_file: Path, output: Pat
     except SimulationError as error:
         raise Stop(f"{case_file}: {error}; {_kept(error, output, written=False)}") from None
     write_data(found, output)
-    tell(built_in_answer(found, case, before, after, limits, exposed(built)))
+    tell(built_in_answer(found, case, before, after, limits, exposed(built), unknowns(case, built, after)))
     say_written(output)
 
 

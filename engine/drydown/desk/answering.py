@@ -138,7 +138,7 @@ def _untried(given: CaseFile, progress: Progress) -> Answer:
     shown = _shown(given, results, None, followed, (), (), unknown_words(unknown))
     if base is not None:
         found, before = built_in.account(case, base, results), assess(base, limits)
-        text = built_in_answer(found, case, before, followed.findings, limits, exposed(results))
+        text = built_in_answer(found, case, before, followed.findings, limits, exposed(results), unknown)
         shown["text"] = told(text)
         shown["drying"] = [said(s) for s in built_in_sentences(found)]
         shown["numbers"] = {n: _number(float(found.attrs[n])) for n in NUMBERS if n in found.attrs}

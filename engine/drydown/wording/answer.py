@@ -267,6 +267,7 @@ def built_in_answer(
     after: Sequence[Finding] = (),
     limits: Mapping[str, float] | None = None,
     weathered: Sequence[str] = (),
+    unknown: Sequence[Unknown] = (),
 ) -> str:
     """Return the answer on built-in water.
 
@@ -282,11 +283,13 @@ def built_in_answer(
         Limits that the case file has set.
     weathered : sequence of str
         Of `drydown.criteria.exposed`.
+    unknown : sequence of Unknown
+        Of `drydown.trial.unknown.unknowns`; said before the answer.
     """
     wet = str(found.attrs["wet_layers"]).split(", ")
     before, after = without_wetted(before, wet), without_wetted(after, wet)
     first, *rest = built_in_words(found)
-    lines = [case.name, "", first]
+    lines = [case.name, "", *_unknown(unknown), first]
     if after:
         days = float((case.end - case.start) / np.timedelta64(1, "D"))
         lines.append(paragraph(does_it_stay_sound(before, after, wet, days)))
