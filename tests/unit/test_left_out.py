@@ -71,7 +71,9 @@ def test_a_slab_that_gets_as_moist_as_its_ground_gathers_nothing():
     data = results(np.full((len(marks), 2), 15.0), np.full((len(marks), 2), 0.7), water, **layers)
     gains = catalogue()["accumulation"]
     assert gains.judge(data).verdict == "exceeded"
-    data.attrs["note_outside_ground"] = "ground 0.5 m deep"
+    data.attrs["note_outside_ground"] = "ground reflects 0.2"  # what a wall in the weather says
+    assert gains.judge(data).verdict == "exceeded"
+    data.attrs["note_outside_soil"] = "99.98 % humidity in its pores"
     found = gains.judge(data)
     assert found.verdict == "fine" and {r.layer for r in found.by_layer} == {"hardwood"}
 

@@ -125,7 +125,7 @@ def read_wall(dataset: xr.Dataset) -> Wall:
 
     kinds, classes, of, tags = (texts(f"{k}_of_layer") for k in ("kind", "mould_class", "material", "tags"))
     stated = [bool(c) for c in classes]
-    slab = _slab(kinds, of, names, tags, "note_outside_ground" in dataset.attrs)
+    slab = _slab(kinds, of, names, tags, "note_outside_soil" in dataset.attrs)
     for j, name in enumerate(names):
         if j < slab:
             classes[j] = ""

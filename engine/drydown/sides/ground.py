@@ -227,7 +227,8 @@ class Ground(Side):
             emissivity=0.0,
             rain=np.zeros(n),
             kind=SURFACE if touches else AIR,
-            notes=notes | {"ground": self.describe()},
+            notes=notes
+            | {"ground": self.describe(), "soil": f"{plain(100.0 * self.humidity, 4)} % humidity in its pores"},
         )
 
     def describe(self) -> str:

@@ -241,7 +241,12 @@ class SlabOnGround(Side):
             emissivity=0.0,
             rain=np.zeros(n),
             kind=AIR,
-            notes={"climate": self.climate.name, "ground": self.describe(), "ground below the slab": _range_of(base)},
+            notes={
+                "climate": self.climate.name,
+                "ground": self.describe(),
+                "ground below the slab": _range_of(base),
+                "soil": f"{plain(100.0 * self.humidity, 4)} % humidity in its pores",
+            },
         )
 
     def describe(self) -> str:
