@@ -29,5 +29,6 @@ def desk(case_file: Path | None, port: int, browser: bool) -> None:
     listening = taken_socket(port)
     try:
         serve(lambda: opened(case_file), listening, click.echo, browser)
-    except KeyboardInterrupt:
-        click.echo("The desk is closed; what you made is kept.")
+    except KeyboardInterrupt:  # not always raised: a server that has ended already when the signal is passed on returns
+        pass
+    click.echo("The desk is closed; what you made is kept.")
