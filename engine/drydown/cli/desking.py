@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 
 import click
@@ -27,8 +28,6 @@ def desk(case_file: Path | None, port: int, browser: bool) -> None:
         raise InputError("pip install 'drydown[desk]' brings it", f"the package {error.name} is missing") from None
 
     listening = taken_socket(port)
-    try:
+    with suppress(KeyboardInterrupt):  # not always raised: a server may have ended when the signal is passed on to it
         serve(lambda: opened(case_file), listening, click.echo, browser)
-    except KeyboardInterrupt:  # not always raised: a server that has ended already when the signal is passed on returns
-        pass
     click.echo("The desk is closed; what you made is kept.")
