@@ -60,6 +60,15 @@ class Gain(NamedTuple):
 
 
 @compiled(_nrt=False)
+def air_change(loads, j, k, x, lift, mean, side_t):
+    """Return the air that gap j of temperature `mean` exchanges with air of `side_t` [kg/(m3 s)]; lift: its own."""
+    squared = (1.0 - x) * loads.gap_wind[k, j] + x * loads.gap_wind[k + 1, j]
+    squared += lift * abs(mean - side_t) / side_t
+    rate = (1.0 - x) * loads.gap[k, j] + x * loads.gap[k + 1, j] + math.sqrt(max(squared, 0.0))
+    return rate * (loads.density / side_t)
+
+
+@compiled(_nrt=False)
 def prepare(wall, loads, k, x, t, sides, air):
     """Fill the coefficients of a stage at fraction x between marks k and k + 1; t is the guess of its temperature.
 
@@ -82,10 +91,7 @@ def prepare(wall, loads, k, x, t, sides, air):
                 mean += wall.dx[i] * t[i]
                 width += wall.dx[i]
         mean /= width
-        squared = (1.0 - x) * loads.gap_wind[k, j] + x * loads.gap_wind[k + 1, j]
-        squared += loads.gap_lift[j] * abs(mean - side_t) / side_t
-        rate = (1.0 - x) * loads.gap[k, j] + x * loads.gap[k + 1, j] + math.sqrt(max(squared, 0.0))
-        rate *= loads.density / side_t
+        rate = air_change(loads, j, k, x, loads.gap_lift[j], mean, side_t)
         air.gap_rate[j] = rate
         for i in range(n):
             if loads.gap_cells[j, i] == 1:
@@ -164,7 +170,7 @@ def _end(c):
 
 
 @compiled(_nrt=False)
-def _through(wall, loads, g, film, left, right):
+def through(wall, loads, g, film, left, right):
     """What air carries through the face between two half cells."""
     z = HOLE if film >= 0 else resistance(left)[0] + resistance(right)[0]
     k = left.h / left.cell.lam + right.h / right.cell.lam
@@ -172,7 +178,7 @@ def _through(wall, loads, g, film, left, right):
 
 
 @compiled(_nrt=False)
-def _through_surface(wall, loads, g, film, kind, side, half):
+def through_surface(wall, loads, g, film, kind, side, half):
     """The same at a surface, g positive into the wall; what stands on the right are the derivatives by the cell."""
     z = HOLE if film >= 0 else resistance(half)[0]
     k = half.h / half.cell.lam
@@ -211,15 +217,15 @@ def air_pass(wall, loads, work, sides):
         if air.face_air[i] != 0.0:
             left = Half(wall.material[i - 1], cell_of(rows, at.offset(i - 1)), 0.5 * wall.dx[i - 1])
             right = Half(wall.material[i], cell_of(rows, at.offset(i)), 0.5 * wall.dx[i])
-            x = _through(wall, loads, air.face_air[i], wall.film[i], left, right)
+            x = through(wall, loads, air.face_air[i], wall.film[i], left, right)
             _add(rows, at.offset(i), work.watched, wall.watch[i], x)
     if air.face_air[0] != 0.0:
         half = Half(wall.material[0], cell_of(rows, at.offset(0)), 0.5 * wall.dx[0])
-        x = _through_surface(wall, loads, air.face_air[0], wall.film[0], wall.kind_out, sides[0], half)
+        x = through_surface(wall, loads, air.face_air[0], wall.film[0], wall.kind_out, sides[0], half)
         _add(rows, at.offset(0), work.watched, wall.watch[0], x)
     if air.face_air[n] != 0.0:
         half = Half(wall.material[n - 1], cell_of(rows, at.offset(n - 1)), 0.5 * wall.dx[n - 1])
-        x = _through_surface(wall, loads, -air.face_air[n], wall.film[n], wall.kind_in, sides[1], half)
+        x = through_surface(wall, loads, -air.face_air[n], wall.film[n], wall.kind_in, sides[1], half)
         _add(rows, at.offset(n), work.watched, wall.watch[n], _turned(x))
     for i in range(n):
         o = at.offset(i)
@@ -228,7 +234,7 @@ def air_pass(wall, loads, work, sides):
         if air.lose[i] > 0.0 or air.gain_out[i] > 0.0 or air.meet[i] > 0.0:
             ex = Exchange(air.lose[i], air.gain_out[i], air.gain_in[i], air.meet[i], air.meet_c[i])
             c = cell_of(rows, o)
-            x = _exchanged(wall, loads, ex, sides, c)
+            x = exchanged(wall, loads, ex, sides, c)
             rows[o + at.GAIN_W] = x.g
             rows[o + at.GAIN_H] = x.q
             rows[o + at.GAIN_W_U] = x.g_p * (c.phi_u * c.ps)
@@ -249,7 +255,7 @@ def _turned(x):
 
 
 @compiled(_nrt=False)
-def _exchanged(wall, loads, ex, sides, c):
+def exchanged(wall, loads, ex, sides, c):
     """Return what moving air brings to one cell per area."""
     out, inn = sides
     r = loads.ratio
@@ -276,6 +282,14 @@ def _exchanged(wall, loads, ex, sides, c):
             g_t += by_t
             q_t += by_t * h + left * wall.c_vapour
     return Gain(g, q, -ex.lose * r, g_t, -ex.lose * r * h, q_t)
+
+
+@compiled(_nrt=False, forceinline=True)
+def brought(wall, loads, ex, sides, c, du, dt):
+    """Return the water and enthalpy that moving air brings to one cell in the last linearised sweep."""
+    x = exchanged(wall, loads, ex, sides, c)
+    dp = c.phi_u * c.ps * du + c.phi * c.ps_t * dt
+    return x.g + x.g_p * dp + x.g_t * dt, x.q + x.q_p * dp + x.q_t * dt
 
 
 @compiled(_nrt=False)
@@ -309,8 +323,6 @@ def linear_loads(wall, loads, work, sides):
 
 @compiled(_nrt=False)
 def _bring(wall, loads, work, i, row, ex, sides):
-    c = cell_of(work.rows, at.offset(i))
-    x = _exchanged(wall, loads, ex, sides, c)
-    dp = c.phi_u * c.ps * work.du[i] + c.phi * c.ps_t * work.dt[i]
-    work.load[row, LOAD_WATER] += x.g + x.g_p * dp + x.g_t * work.dt[i]
-    work.load[row, LOAD_HEAT] += x.q + x.q_p * dp + x.q_t * work.dt[i]
+    g, q = brought(wall, loads, ex, sides, cell_of(work.rows, at.offset(i)), work.du[i], work.dt[i])
+    work.load[row, LOAD_WATER] += g
+    work.load[row, LOAD_HEAT] += q

@@ -47,6 +47,17 @@ class Content(NamedTuple):
     ice_t: float
 
 
+class Held(NamedTuple):
+    """Water [kg/m2] and enthalpy [J/m2] of a cell and their derivatives by u and t."""
+
+    water: float
+    water_u: float
+    water_t: float
+    heat: float
+    heat_u: float
+    heat_t: float
+
+
 @compiled(_nrt=False, forceinline=True)
 def properties(tables, wall, m, u, t):
     """Return the `Cell` and the `Content` of material m at u = ln(-ln phi) and temperature t [K]."""
@@ -169,6 +180,18 @@ def _enthalpy(wall, m, t, x):
     return capacity * celsius - x.ice * less, wall.c_water * celsius, capacity, less, less_t
 
 
+@compiled(_nrt=False, forceinline=True)
+def held_by(wall, m, dx, t, x):
+    """Return what a cell with a `Content` holds."""
+    w_u = dx * x.w_z
+    w_t = w_u * wall.kappa[m] / t
+    h, by_w, capacity, less, less_t = _enthalpy(wall, m, t, x)
+    return Held(
+        dx * x.w, w_u, w_t, dx * h, by_w * w_u - dx * x.ice_u * less,
+        dx * capacity + by_w * w_t - dx * (x.ice_t * less + x.ice * less_t),
+    )  # fmt: skip
+
+
 @compiled(_nrt=False)
 def property_pass(tables, wall, rows, u, t):
     """Write properties and contents of every cell at the state (u, t)."""
@@ -177,17 +200,14 @@ def property_pass(tables, wall, rows, u, t):
         o = at.offset(i)
         c, x = properties(tables, wall, m, u[i], t[i])
         keep_cell(rows, o, c)
-        dx = wall.dx[i]
-        w_u = dx * x.w_z
-        w_t = w_u * wall.kappa[m] / t[i]
-        h, by_w, capacity, less, less_t = _enthalpy(wall, m, t[i], x)
+        y = held_by(wall, m, wall.dx[i], t[i], x)
         rows[o + at.CONTENT] = x.w
-        rows[o + at.WATER] = dx * x.w
-        rows[o + at.WATER_U] = w_u
-        rows[o + at.WATER_T] = w_t
-        rows[o + at.HEAT] = dx * h
-        rows[o + at.HEAT_U] = by_w * w_u - dx * x.ice_u * less
-        rows[o + at.HEAT_T] = dx * capacity + by_w * w_t - dx * (x.ice_t * less + x.ice * less_t)
+        rows[o + at.WATER] = y.water
+        rows[o + at.WATER_U] = y.water_u
+        rows[o + at.WATER_T] = y.water_t
+        rows[o + at.HEAT] = y.heat
+        rows[o + at.HEAT_U] = y.heat_u
+        rows[o + at.HEAT_T] = y.heat_t
 
 
 @compiled(_nrt=False, forceinline=True)

@@ -121,3 +121,21 @@ def face_states(wall, tables, state, work, out):
         out[k, FACE_OUTER] = min(max(out[k, FACE_OUTER], 0.0), 1.0)
         out[k, FACE_INNER] = min(max(out[k, FACE_INNER], 0.0), 1.0)
     copy(work.faces, work.held)
+
+
+@compiled(_nrt=False, no_cpython_wrapper=False)
+def face_states_of(wall, tables, outside, inside, u, t, held, state, work, out):
+    """Write the states of faces of many rows of a record to out [row, face, FACE_STATES].
+
+    outside, inside : forcing of the rows; u, t : of the cells [row, cell]; held : what is kept of all faces
+    [row, cell + 1, 2]; state : room for one state.
+    """
+    for r in range(u.shape[0]):
+        copy(state.u, u[r])
+        copy(state.temperature, t[r])
+        copy(work.out, outside[r])
+        copy(work.inn, inside[r])
+        for i in range(held.shape[1]):
+            work.faces[i, OF_LEFT] = held[r, i, 0]
+            work.faces[i, OF_RIGHT] = held[r, i, 1]
+        face_states(wall, tables, state, work, out[r])

@@ -27,7 +27,7 @@ FAR, LEFT, FADES = 4.0, 1.0 / 12.0, 0.7
 
 
 @compiled(_nrt=False, forceinline=True)
-def _limited(u, du, full):
+def limited(u, du, full):
     """Return u + du, held to a change of 1.5 except beyond full pores, where storage is linear."""
     if du > MOST_U:
         return min(u + du, max(u, full) + MOST_U)
@@ -37,20 +37,28 @@ def _limited(u, du, full):
 
 
 @compiled(_nrt=False, forceinline=True)
-def _warmed(wall, tables, work, i, u, t):
-    """Return the temperature after a sweep, u being updated.
+def by_enthalpy(tables, wall, m, share, u, t, dt):
+    """Return whether the temperature after a sweep is that of its enthalpy (`pores.temperature_of`), not t + dt.
 
-    Where pore water freezes the temperature is that of the enthalpy of the sweep: across the melting point enthalpy
-    bends so sharply in temperature that Newton's method in temperature goes to and fro, in enthalpy it does not.
+    So it is where pore water freezes or thaws: across the melting point enthalpy bends so sharply in temperature that
+    Newton's method in temperature goes to and fro, in enthalpy it does not. share : of the water that was liquid; u :
+    after the sweep.
     """
+    if wall.freeze[m] == 0 or (t >= wall.melting and t + dt >= wall.melting):
+        return False
+    # no ice before and none after
+    return share != 1.0 or (t + dt < wall.melting and may_freeze(wall, humidity_at(tables, u), t + dt))
+
+
+@compiled(_nrt=False, forceinline=True)
+def _warmed(wall, tables, work, i, u, t):
+    """Return the temperature after a sweep, u being updated."""
     dt = min(max(work.dt[i], -MOST_T), MOST_T)
     m = wall.material[i]
-    if wall.freeze[m] == 0 or (t >= wall.melting and t + dt >= wall.melting):
-        return t + dt
     o = at.offset(i)
     x = work.rows
-    if x[o + at.OPEN] == 1.0 and not (t + dt < wall.melting and may_freeze(wall, humidity_at(tables, u), t + dt)):
-        return t + dt  # no ice before and none after
+    if not by_enthalpy(tables, wall, m, x[o + at.OPEN], u, t, dt):
+        return t + dt
     heat = (x[o + at.HEAT] + x[o + at.HEAT_U] * work.du[i] + x[o + at.HEAT_T] * work.dt[i]) / wall.dx[i]
     return temperature_of(tables, wall, m, u, heat, t + dt)
 
@@ -59,8 +67,17 @@ def _warmed(wall, tables, work, i, u, t):
 def _move(wall, tables, work, y):
     """Take the state by the corrections; where full pores make storage flat the amounts carry the truth, not u."""
     for i in range(y.u.shape[0]):
-        y.u[i] = min(_limited(y.u[i], work.du[i], tables.z0), DRIEST_CELL)
+        y.u[i] = min(limited(y.u[i], work.du[i], tables.z0), DRIEST_CELL)
         y.t[i] = _warmed(wall, tables, work, i, y.u[i], y.t[i])
+
+
+@compiled(_nrt=False, forceinline=True)
+def size_of(du, dt, phi_u, w, water_u, dx):
+    """Return the size of the corrections of one cell; w: its water content [kg/m3], water_u: of its water [kg/m2]."""
+    x = abs(phi_u * du) / SMALL_PHI
+    # a cell that holds little (air) may not change by much of it in the last sweep
+    x = max(x, abs(water_u * du) / (min(0.01 * (w + 0.5), 0.02 * w) * dx))
+    return max(x, abs(dt) / SMALL_TEMPERATURE)
 
 
 @compiled(_nrt=False)
@@ -76,15 +93,11 @@ def _size(wall, tables, work, y):
         dt = work.dt[i]
         if not (abs(du) < 1e12 and abs(dt) < 1e6):
             return -1.0, False
-        w = rows[o + at.CONTENT]
-        x = abs(rows[o + at.PHI_U] * du) / SMALL_PHI
-        # a cell that holds little (air) may not change by much of it in the last sweep
-        x = max(x, abs(rows[o + at.WATER_U] * du) / (min(0.01 * (w + 0.5), 0.02 * w) * wall.dx[i]))
-        x = max(x, abs(dt) / SMALL_TEMPERATURE)
+        x = size_of(du, dt, rows[o + at.PHI_U], rows[o + at.CONTENT], rows[o + at.WATER_U], wall.dx[i])
         if i == 0 or i == n - 1:
             x *= 2.0  # rain and dew switch at the surfaces
         worst = max(worst, x)
-        if _limited(y.u[i], du, tables.z0) != y.u[i] + du or dt > MOST_T or dt < -MOST_T:
+        if limited(y.u[i], du, tables.z0) != y.u[i] + du or dt > MOST_T or dt < -MOST_T:
             clipped = True
     return worst, clipped
 
