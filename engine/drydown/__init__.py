@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from .materials.model import Film, Material, Source
     from .plugins import film, material
     from .run.keep import Keep
+    from .run.many import simulate_many
     from .run.opening import open_result
     from .run.simulation import SimulationError, simulate
     from .sides.exposure import Exposure, Outdoor
@@ -95,6 +96,7 @@ _HOME = {
     "read_weather": "climate.weather.files",
     "show_in_notebook": "accessor",
     "simulate": "run.simulation",
+    "simulate_many": "run.many",
     "weather": "climate.named",
     "wetting_calendar": "trial.calendar",
     "write_case": "casefile",
@@ -152,6 +154,7 @@ __all__ = [
     "read_weather",
     "show_in_notebook",
     "simulate",
+    "simulate_many",
     "weather",
     "wetting_calendar",
     "write_case",
@@ -170,7 +173,13 @@ if not TYPE_CHECKING:  # a checker knows the names above and refuses others
             from .report.display import register
 
             register()
-        elif name in ("simulate", "dryout", "compare", "open_result"):  # what they return: ``results.drydown.plot``
+        elif name in (
+            "simulate",
+            "simulate_many",
+            "dryout",
+            "compare",
+            "open_result",
+        ):  # what they return: ``results.drydown.plot``
             from . import accessor  # noqa: F401
         return value
 

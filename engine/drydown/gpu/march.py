@@ -1,0 +1,281 @@
+"""The march of many walls: each goes from mark to mark in steps of its own; a round is one sweep of every wall.
+
+What a wall does is what `drydown.kernel.march` does: the same stages, control of steps, budgets and counters. A round
+is four launches: what begins, the faces, the sweep over the cells, what ends. So each has the registers it needs, and
+the threads beside each other do the same.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numba import cuda, float64
+
+from ..kernel.advance import GAMMA, Piece
+from ..kernel.controller import AFTER_FAILURE, AFTER_JUMP, CLOSER, pieces_of, rejected, shorter
+from ..kernel.layout import FAILED, REJECTED, SWEEPS
+from .cells import sweep, worst_cell
+from .endings import OUT_OF_RANGE, accepted, count, failed, stop, swept, which_cell
+from .exchange import greatest, total
+from .faces import brought_in, face_flux, first_flow, fresh_faces
+from .lanes import control_of, lane_of, mark_of
+from .layout import (
+    ADDED_H,
+    ADDED_W,
+    ALIVE,
+    BEND,
+    CLIPPED,
+    DONE,
+    ENDS,
+    ENTERS,
+    EULER,
+    EXCHANGED,
+    FAILURES,
+    FRACTION,
+    INSIDE,
+    LAST_STEP,
+    LENGTH,
+    MARK,
+    NEWTON,
+    ONE,
+    OUTSIDE,
+    OVER_SUM,
+    PHASE,
+    PIECES,
+    ROUND,
+    ROW,
+    SETTLED,
+    SHORT_NOW,
+    SHORT_SUM,
+    STAGE,
+    STARTS,
+    STATUS,
+    STEP,
+    STILL,
+    THREADS,
+    TRIED,
+    UPTO,
+    W0,
+    WANTED,
+    WORST,
+    ZERO,
+    A,
+)  # fmt: skip
+from .steps import between, ended, guess
+from .surroundings import admit, air, brought_by_loads, first_loads, force, sources
+
+
+@cuda.jit
+def set_out(many, scratch, begin):
+    """Let every wall set out from mark `begin`."""
+    me = lane_of(many)
+    v = scratch.march
+    z = me.z
+    on = me.count > ZERO and scratch.ends[me.w * ENDS + STATUS] == 0.0 and begin < many.last[me.w]
+    v[z + ALIVE] = 1.0 if on else 0.0
+    v[z + MARK] = float(begin)
+    v[z + WANTED] = scratch.ends[me.w * ENDS + LAST_STEP]
+    v[z + ROW] = 0.0
+    v[z + SETTLED] = 0.0
+    v[z + FAILURES] = 0.0
+    v[z + ENTERS] = 1.0
+    v[z + STARTS] = 0.0
+    v[z + PHASE] = 0.0
+    v[z + STILL] = 1.0
+    v[z + SHORT_SUM] = 0.0
+    v[z + OVER_SUM] = 0.0
+    v[z + DONE] = 0.0
+    v[z + ROUND] = 0.0
+    if on and me.q == ZERO:
+        cuda.atomic.add(scratch.alive, 0, 1)
+
+
+@cuda.jit(device=True)
+def _step(control, many, weather, scratch, me, begin, stretch):
+    """Choose the next step of a wall."""
+    v = scratch.march
+    z = me.z
+    k = int(v[z + MARK])
+    h = v[z + WANTED]
+    if v[z + ENTERS] == 1.0:
+        v[z + ENTERS] = 0.0
+        v[z + LENGTH] = mark_of(many, weather, me, k + 1) - mark_of(many, weather, me, k)
+        v[z + DONE] = 0.0
+        fresh = (k - begin) % stretch == 0
+        if fresh:
+            v[z + FAILURES] = 0.0
+            v[z + BEND] = 1.0
+            fresh_faces(scratch.faces, me)
+        jumps = weather.jump[many.jump[me.w] + k] == 1
+        if fresh or jumps:
+            v[z + SETTLED] = 0.0
+            v[z + STILL] = 1.0
+        if jumps and control.fixed == 0:
+            h = min(h, AFTER_JUMP)
+            v[z + WANTED] = h
+    length = v[z + LENGTH]
+    done = v[z + DONE]
+    rest = length - done
+    pieces = pieces_of(rest, h, control.max_step)
+    step = rest / max(pieces, 1)
+    upto = done + step
+    if pieces <= 1:
+        upto = length
+        step = length - done
+    euler = v[z + FAILURES] > 1.0
+    a = step if euler else GAMMA * step
+    v[z + PIECES] = float(pieces)
+    v[z + STEP] = step
+    v[z + UPTO] = upto
+    v[z + NEWTON] = min(control.newton, 1.0) if v[z + SETTLED] < CLOSER else control.newton
+    v[z + EULER] = 1.0 if euler else 0.0
+    v[z + A] = a
+    v[z + PHASE] = 2.0 if euler else 1.0
+    v[z + STARTS] = 1.0
+    v[z + TRIED] = 0.0
+    v[z + SHORT_NOW] = 0.0
+    v[z + ADDED_W] = 0.0
+    v[z + ADDED_H] = 0.0
+    v[z + FRACTION] = (done + a) / length
+    guess(scratch, me, STAGE + STAGE if euler else STAGE, a, v[z + STILL] == 1.0)
+
+
+@cuda.jit
+def begins(wall, tables, loads, many, weather, scratch, begin, stretch):
+    """Begin steps and stages: their guess, forcing, sources and moving air."""
+    shared = cuda.shared.array((EXCHANGED, THREADS), float64)
+    me = lane_of(many)
+    v = scratch.march
+    z = me.z
+    alive = v[z + ALIVE] == 1.0
+    starts = alive and (v[z + PHASE] == 0.0 or v[z + STARTS] == 2.0)
+    if cuda.syncthreads_or(1 if starts else 0) == 0:
+        return
+    if alive and v[z + PHASE] == 0.0:
+        _step(control_of(many, me.w), many, weather, scratch, me, begin, stretch)
+    second = alive and v[z + STARTS] == 2.0
+    k = np.uint64(int(v[z + MARK]))
+    step = v[z + STEP]
+    rate = np.uint64(many.rate[me.w]) + k + ONE
+    if many.sources > 0:
+        admit(tables, many, weather, scratch, shared, me, rate, step, starts and not second)
+    if second:
+        first_flow(scratch.faces, me)
+        if loads.active == 1:
+            first_loads(many, scratch, me)
+        added_w, added_h = between(many, scratch, me, step)
+        v[z + ADDED_W] = added_w
+        v[z + ADDED_H] = added_h
+        v[z + PHASE] = 2.0
+        v[z + FRACTION] = v[z + UPTO] / v[z + LENGTH]
+    stage = STAGE if v[z + PHASE] == 1.0 else STAGE + STAGE
+    if starts:
+        f = v[z + FRACTION]
+        force(weather, np.uint64(many.outside[me.w]) + k, f, v, z + OUTSIDE)
+        force(weather, np.uint64(many.inside[me.w]) + k, f, v, z + INSIDE)
+        if many.sources > 0:
+            sources(wall, many, weather, scratch, me, rate, STAGE if second else ZERO)
+        v[z + STARTS] = 0.0
+        v[z + ROUND] = 0.0
+    if loads.active == 1:
+        air(loads, many, scratch, shared, me, np.uint64(many.air[me.w]) + k, v[z + FRACTION], stage, starts)
+
+
+@cuda.jit
+def at_faces(wall, tables, loads, many, scratch):
+    """Compute the fluxes through faces that have a state of their own, a thread each."""
+    me = lane_of(many)
+    s = np.uint64(cuda.blockIdx.y)
+    v = scratch.march
+    if v[me.z + ALIVE] == 1.0 and s < me.slots:
+        stage = STAGE if v[me.z + PHASE] == 1.0 else STAGE + STAGE
+        face_flux(wall, tables, loads, many, scratch, me, s, stage)
+
+
+@cuda.jit
+def over_cells(wall, tables, loads, many, scratch):
+    """Linearise and solve."""
+    shared = cuda.shared.array((EXCHANGED, THREADS), float64)
+    me = lane_of(many)
+    v = scratch.march
+    z = me.z
+    alive = v[z + ALIVE] == 1.0
+    if cuda.syncthreads_or(1 if alive else 0) == 0:
+        return
+    first = v[z + PHASE] == 1.0
+    stage = STAGE if first else STAGE + STAGE
+    known = W0 if first else W0 + STAGE + STAGE
+    worst, clipped = sweep(wall, tables, loads, many, scratch, shared, me, stage, known, v[z + A], alive)
+    v[z + WORST] = worst
+    v[z + CLIPPED] = clipped
+
+
+@cuda.jit
+def ends(wall, tables, loads, many, weather, scratch, kept, end):
+    """End sweeps, stages and steps."""
+    shared = cuda.shared.array((EXCHANGED, THREADS), float64)
+    me = lane_of(many)
+    v = scratch.march
+    z = me.z
+    alive = v[z + ALIVE] == 1.0
+    if cuda.syncthreads_or(1 if alive else 0) == 0:
+        return
+    shared[0, me.t] = v[z + WORST]
+    shared[1, me.t] = v[z + CLIPPED]
+    cuda.syncthreads()
+    worst = greatest(shared, 0, me)
+    clipped = greatest(shared, 1, me)
+    failing = False
+    ending = False
+    control = control_of(many, me.w)
+    if alive:
+        failing, ending = swept(wall, tables, loads, control, many, scratch, me, worst, clipped)
+    cuda.syncthreads()
+    if cuda.syncthreads_or(1 if failing or ending else 0) == 0:
+        return
+    error = 0.0
+    bad = 0.0
+    which = 0.0
+    gap_w = 0.0
+    gap_h = 0.0
+    euler = v[z + EULER] == 1.0
+    step = v[z + STEP]
+    a = v[z + A]
+    k1 = 0.0 if euler else (1.0 - GAMMA) * step
+    if ending:
+        error, bad, which, gap_w, gap_h, add_w, add_h = ended(control, many, scratch, me, a, euler)
+        in_w, in_h = brought_in(scratch.faces, me, k1, a)
+        if loads.active == 1:
+            load_w, load_h = brought_by_loads(many, scratch, me, k1, a)
+            add_w += load_w
+            add_h += load_h
+        gap_w -= in_w + add_w + v[z + ADDED_W]
+        gap_h -= in_h + add_h + v[z + ADDED_H]
+    elif failing:
+        error, which = worst_cell(scratch, me)
+    shared[0, me.t] = error
+    shared[1, me.t] = bad
+    shared[2, me.t] = gap_w
+    shared[3, me.t] = gap_h
+    n = np.uint64(many.cells[me.w])
+    shared[4, me.t] = float(me.q * (n // me.lanes) + min(me.q, n % me.lanes)) + which
+    cuda.syncthreads()
+    if alive and failing:
+        failed(control, many, weather, scratch, shared, me)
+    if alive and ending:
+        error = math.sqrt(math.sqrt(total(shared, 0, me) / many.cells[me.w]))
+        v[z + PHASE] = 0.0
+        count(scratch, me, SWEEPS, int(v[z + TRIED]))
+        piece = Piece(int(v[z + MARK]), v[z + DONE], v[z + UPTO], v[z + LENGTH], step, euler, v[z + NEWTON])
+        if greatest(shared, 1, me) > 0.0:
+            h = AFTER_FAILURE * step
+            count(scratch, me, FAILED, 1)
+            v[z + WANTED] = h
+            if h < control.min_step:
+                stop(many, weather, scratch, me, OUT_OF_RANGE, which_cell(shared, me, 1, 1.0))
+        elif rejected(control, piece, error):
+            count(scratch, me, REJECTED, 1)
+            v[z + WANTED] = shorter(piece, error)
+        else:
+            accepted(tables, loads, control, many, weather, scratch, kept, shared, me, piece, error, k1, end)

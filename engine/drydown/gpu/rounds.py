@@ -1,0 +1,65 @@
+"""Rounds of the march, launched until every wall is there."""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Callable
+from typing import Any
+
+from .card import simulated
+from .layout import THREADS
+from .march import at_faces, begins, ends, over_cells, set_out
+
+#: Rounds launched before it is asked whether a wall is still on its way; together they are one graph of launches,
+#: which costs the processor what one launch does.
+AT_A_TIME = 16
+
+
+def run(parts: tuple[Any, ...], kept: Any, begin: int, end: int, stretch: int) -> None:
+    """Take every wall from mark `begin` to mark `end`; each `stretch` of marks it starts from its state alone."""
+    from numba import cuda
+
+    wall, tables, loads, many, weather, scratch = parts
+    blocks, slots = many.blocks, many.most_slots
+    if end <= begin:
+        return
+    stream = cuda.stream()
+
+    def one_round() -> None:
+        begins[blocks, THREADS, stream](wall, tables, loads, many, weather, scratch, begin, stretch)
+        at_faces[(blocks, slots), THREADS, stream](wall, tables, loads, many, scratch)
+        over_cells[blocks, THREADS, stream](wall, tables, loads, many, scratch)
+        ends[blocks, THREADS, stream](wall, tables, loads, many, weather, scratch, kept, end)
+
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message=".*Grid size")  # few walls fill no card: the caller knows
+        set_out[blocks, THREADS, stream](many, scratch, begin)
+        one_round()  # compiled before it is captured
+        stream.synchronize()
+        rounds = one_round if simulated() else _graph(one_round, stream)
+    while scratch.alive.copy_to_host(stream=stream)[0] > 0:
+        rounds()
+    stream.synchronize()
+
+
+def _graph(one_round: Callable[[], None], stream: Any) -> Callable[[], None]:
+    """Return what launches rounds as one graph."""
+    from cuda.bindings import driver
+
+    def checked(found: tuple[Any, ...]) -> Any:
+        if int(found[0]) != 0:
+            raise RuntimeError(f"the GPU's driver refused a graph of launches ({found[0]!s})")
+        return found[1] if len(found) > 1 else None
+
+    handle = driver.CUstream(int(stream))
+    mode = driver.CUstreamCaptureMode.CU_STREAM_CAPTURE_MODE_RELAXED
+    checked(driver.cuStreamBeginCapture(handle, mode))
+    for _ in range(AT_A_TIME):
+        one_round()
+    graph = checked(driver.cuStreamEndCapture(handle))
+    made = checked(driver.cuGraphInstantiate(graph, 0))
+
+    def rounds() -> None:
+        checked(driver.cuGraphLaunch(made, handle))
+
+    return rounds

@@ -1,0 +1,115 @@
+"""Many problems marched on a GPU: those that are alike together, as many at a time as its memory holds."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+
+from ..kernel.layout import FLOWS, Record
+from ..lowering.lowered import Problem
+from ..lowering.marcher import Marcher
+from .card import free_memory, need_card
+from .layout import CELL, THREADS
+from .marching import STRETCH, ManyMarcher
+from .pools import alike
+
+#: Share of the free memory of the card that walls and their records may take.
+SHARE = 0.6
+#: Most walls of one launch.
+MOST = 65536
+
+Take = Callable[[int, slice, Record], None]
+
+
+def march_all(problems: Sequence[Problem], take: Take, progress: Callable[[float], None] | None = None) -> list[str]:
+    """March problems from their first mark to their last.
+
+    Parameters
+    ----------
+    problems : sequence of Problem
+        Any; those that are alike (see `pools.alike`) share a launch.
+    take : callable
+        Is given the number of a problem, the range of marks newly reached and its record, as `run.simulation.chunks`
+        yields them, the state at the start first. The records of a problem come in their order.
+    progress : callable, optional
+        Called with the fraction done.
+
+    Returns
+    -------
+    list of str
+        For every problem why its march ended early, in one sentence; empty where it did not.
+
+    Raises
+    ------
+    InputError
+        If there is no GPU, or a problem has prescribed sources.
+    """
+    need_card()
+    out = [""] * len(problems)
+    batches = _batches(problems)
+    for done, batch in enumerate(batches):
+        for i, said in zip(batch, _march([problems[i] for i in batch], batch, take), strict=True):
+            out[i] = said
+        if progress is not None:
+            progress((done + 1) / len(batches))
+    return out
+
+
+def _batches(problems: Sequence[Problem]) -> list[list[int]]:
+    """Return numbers of problems to be marched together; those of as many cells beside each other."""
+    groups: dict[bytes, list[int]] = {}
+    for i, p in enumerate(problems):
+        groups.setdefault(alike(p), []).append(i)
+    room = SHARE * free_memory()
+    out = []
+    for group in groups.values():
+        group.sort(key=lambda i: (len(problems[i].wall.dx), i))
+        some: list[int] = []
+        taken = 0.0
+        for i in group:
+            size = _bytes(problems[i])
+            if some and (taken + size > room or len(some) == MOST):
+                out.append(some)
+                some, taken = [], 0.0
+            some.append(i)
+            taken += size
+        out.append(some)
+    return out
+
+
+def _bytes(problem: Problem) -> float:
+    """Return about how much memory of the card a problem takes: its columns, its forcing, the record of a stretch."""
+    n, f = len(problem.wall.dx), problem.forcing
+    rows = min(int(np.sum(f.keep)), STRETCH)
+    kept = rows * (3 * n + (FLOWS + 2) * len(problem.interfaces) + 2 * len(f.share))
+    columns = 1.2 * n * int(CELL) // THREADS
+    return 8.0 * (kept + columns + f.outside.size + f.inside.size + f.rate.size + f.jump.size)
+
+
+def _march(problems: Sequence[Problem], numbers: Sequence[int], take: Take) -> list[str]:
+    """March a batch."""
+    last = max(len(p.forcing.marks) for p in problems) - 1
+    for i, p in zip(numbers, problems, strict=True):
+        take(i, slice(0, 1), Marcher(p).begin())
+    many = ManyMarcher(problems)
+    over = [False] * len(problems)
+    said = [""] * len(problems)
+    first = 0
+    while first < last:
+        stop = min(first + STRETCH, last)
+        marks = [many.kept_marks(p, stop) for p in problems]
+        kept = many.run_to(stop)
+        said = many.troubles()
+        reached = many.scratch("reached")
+        for w, (i, record) in enumerate(zip(numbers, many.records(kept, marks), strict=True)):
+            here = int(reached[w])
+            if over[w] or here <= first:
+                continue
+            over[w] = said[w] != ""
+            rows = int(np.searchsorted(marks[w], here, side="right"))
+            arrays = ("u", "temperature", "water", "flow", "added", "refused", "load", "faces")
+            cut = record._replace(**{name: getattr(record, name)[:rows] for name in arrays})
+            take(i, slice(first + 1, here + 1), cut)
+        first = stop
+    return said
