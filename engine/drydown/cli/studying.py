@@ -64,9 +64,16 @@ def _part(context: click.Context, parameter: click.Parameter, value: str | None)
 @click.option("--part", metavar="7/200", callback=_part, help="Only this part, as a job array runs it.")
 @click.option("--workers", type=click.IntRange(1, 1024), help="Threads [as many as processors].")
 @click.option("--dask", metavar="ADDRESS", help="Run on a dask scheduler, or 'local' for processes of this machine.")
+@click.option("--device", type=click.Choice(["cpu", "cuda"]), help="Where cases are marched [what the study says].")
 @click.option("--again", is_flag=True, help="Run blocks with failed cases once more.")
 def run(
-    study_file: Path, store: Path | None, part: tuple[int, int], workers: int | None, dask: str | None, again: bool
+    study_file: Path,
+    store: Path | None,
+    part: tuple[int, int],
+    workers: int | None,
+    dask: str | None,
+    device: str | None,
+    again: bool,
 ) -> None:
     """Run the cases of a study that are not there yet, and keep the results in a folder.
 
@@ -90,6 +97,7 @@ def run(
                 part=part,
                 workers=workers,
                 client=client,
+                device=device,
                 again=again,
                 say=None if seen else say,
                 tick=tick if seen else None,

@@ -16,6 +16,9 @@ from ..errors import InputError, nearest
 if TYPE_CHECKING:
     import xarray as xr
 
+    from ..kernel.layout import Record
+    from ..lowering.lowered import Problem
+
 Array = np.ndarray
 
 
@@ -62,23 +65,39 @@ class Records:
 
     Parameters
     ----------
-    case : Case
+    case : Case, optional
+        Marched here.
+    problem : Problem, optional
+        Instead of a case: one that is marched elsewhere, whose records `take` is given.
     """
 
-    def __init__(self, case: Case) -> None:
+    def __init__(self, case: Case | None = None, problem: Problem | None = None) -> None:
         from ..lowering.problem import lower
         from ..run.simulation import chunks
 
-        problem = lower(case)
-        names = [layer.name for layer in case.assembly.layers]
+        if problem is None:
+            assert case is not None
+            problem = lower(case)
+        names = [layer.name for layer in problem.case.assembly.layers]
         self.layers = names
         self.layer_of_cell = [names[j] if j >= 0 else "contact air" for j in problem.grid.layer]
-        self._records = []
-        keep: list[Array] = []
-        for marks, record in chunks(problem):
-            self._records.append(record)
-            keep.append(np.flatnonzero(problem.forcing.keep[marks]) + marks.start)
-        self.time = problem.stamps[np.concatenate(keep)].astype("datetime64[s]")
+        self._problem = problem
+        self._records: list[Record] = []
+        self._keep: list[Array] = []
+        if case is not None:
+            for marks, record in chunks(problem):
+                self.take(marks, record)
+
+    def take(self, marks: slice, record: Record) -> None:
+        """Take what was recorded over a range of marks."""
+        self._records.append(record)
+        self._keep.append(np.flatnonzero(self._problem.forcing.keep[marks]) + marks.start)
+
+    @property
+    def time(self) -> Array:
+        """Marks, datetime64[s], shape (n,)."""
+        found: Array = self._problem.stamps[np.concatenate(self._keep)].astype("datetime64[s]")
+        return found
 
     def humidity(self, cells: Array) -> Array:
         """Return the relative humidity [-], shape (n, cells)."""

@@ -42,6 +42,8 @@ class Study:
     name : str
     block : int, optional
         Cases that are stored in one file; what a killed worker loses. By default a study makes about 400 files.
+    device : {'cpu', 'cuda'}
+        Where its cases are marched unless `run` says otherwise. The results do not depend on it but for rounding.
 
     Raises
     ------
@@ -54,6 +56,7 @@ class Study:
     design: Design = GRID
     name: str = "study"
     block: int | None = None
+    device: str = "cpu"
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "axes", tuple(self.axes))

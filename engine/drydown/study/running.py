@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 
 from ..errors import InputError
+from ..run.many import need_device
 from ..run.simulation import SimulationError
 from ..systems import processors
 from .functions import FunctionFailed
@@ -64,7 +65,11 @@ class Stopped(Exception):
 
 
 def evaluate(
-    study: Study, cases: Iterable[int], count: Callable[[int, int], None] | None = None, stop: Event | None = None
+    study: Study,
+    cases: Iterable[int],
+    count: Callable[[int, int], None] | None = None,
+    stop: Event | None = None,
+    found: Mapping[int, Mapping[str, Any] | Exception] | None = None,
 ) -> Block:
     """Evaluate cases one after the other.
 
@@ -76,6 +81,8 @@ def evaluate(
         Called after each case with 1 and whether it failed.
     stop : Event, optional
         Where it is set, `Stopped` is raised before the next case.
+    found : mapping, optional
+        Number of each case to its values, or to why there are none, where they have been worked out already.
 
     Returns
     -------
@@ -94,7 +101,7 @@ def evaluate(
         if stop is not None and stop.is_set():
             raise Stopped
         try:
-            got = study.model.evaluate(study.point(case))
+            got = study.model.evaluate(study.point(case)) if found is None else _had(found[case])
             for name, array in values.items():
                 new = np.asarray(got[name], dtype=array.dtype)
                 if new.shape != array[row].shape:
@@ -112,6 +119,12 @@ def evaluate(
         if count is not None:
             count(1, int(failed[row]))
     return Block(values, failed, reason)
+
+
+def _had(found: Mapping[str, Any] | Exception) -> Mapping[str, Any]:
+    if isinstance(found, Exception):
+        raise found
+    return found
 
 
 def run_block(
@@ -153,6 +166,7 @@ def run(
     part: tuple[int, int] = (1, 1),
     workers: int | None = None,
     client: Any = None,
+    device: str | None = None,
     again: bool = False,
     say: Callable[[str], None] | None = None,
     tick: Callable[[float, str], None] | None = None,
@@ -172,6 +186,8 @@ def run(
     client : dask.distributed.Client, optional
         Run on its workers instead of threads. They must see the same folder. Workers may be lost: their blocks are run
         by others.
+    device : {'cpu', 'cuda'}, optional
+        Where the cases are marched; what the study says by default. On a GPU thousands of cases march together.
     again : bool
         Run blocks with failed cases once more.
     say : callable, optional
@@ -188,13 +204,22 @@ def run(
     Raises
     ------
     InputError
-        If the folder was begun with other inputs, or a value of an axis cannot be read.
+        If the folder was begun with other inputs, a value of an axis cannot be read, or there is no GPU where one is
+        asked for, or its outputs are not made there.
     OSError
         If a block cannot be written; what was written stays.
     ConnectionError
         If the scheduler of dask is gone; what was written stays.
     """
     began = time.monotonic()
+    device = study.device if device is None else device
+    need_device(device)
+    if device == "cuda":
+        from .on_card import check, run_on_card
+
+        check(study)
+        if client is not None:
+            raise InputError("a GPU and a dask scheduler do not go together", "device")
     blocks = study.share(*part)
     store = Store(path, study)
     store.begin()
@@ -214,7 +239,10 @@ def run(
         line(f"set aside and computed anew: {text}")
     if wanted:
         store.note(f"{time.strftime('%Y-%m-%d %H:%M:%S')} {who}process {os.getpid()}: started, {meter.text()}")
-        if client is None:
+        if device == "cuda":
+            for block, word, about in run_on_card(study, store, wanted, evaluate, meter.count):
+                _take(block, word, about, study, summary)
+        elif client is None:
             _in_threads(study, store, wanted, processors() if workers is None else workers, meter, summary)
         else:
             _on_dask(study, store, wanted, client, meter, summary)

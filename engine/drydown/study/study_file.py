@@ -13,6 +13,7 @@ from ..casefile import load
 from ..casefile.paths import parts_of
 from ..errors import InputError, is_number, nearest
 from ..quantities import parse
+from ..run.many import DEVICES
 from .axes import DISTRIBUTIONS, Axis, Distribution, number_and_unit
 from .designs import METHODS, Design, Grid, Listed, Sampled
 from .drawn import Drawn, read_drawn
@@ -22,7 +23,20 @@ from .outputs import KINDS, Output
 from .plan import Study
 
 Given = dict[str, Any]
-TOP = ("title", "base", "design", "samples", "seed", "outputs", "output", "axis", "correlation", "vary", "block")
+TOP = (
+    "title",
+    "base",
+    "design",
+    "samples",
+    "seed",
+    "outputs",
+    "output",
+    "axis",
+    "correlation",
+    "vary",
+    "block",
+    "device",
+)
 AXIS = ("name", "path", "paths", "values", "distribution")
 OUTPUT = ("of", "name", "layer", "place", "humidity", "above", "criterion", "every")
 
@@ -68,6 +82,7 @@ def read_study(path: str | Path) -> Study:
             _design(data, file, [a.name for a in axes]),
             str(data.get("title", path.stem)),
             _whole(data, "block", file),
+            _device(data, file),
         )
     except InputError as error:
         raise (error if error.where.startswith(file) else error.at(file)) from None
@@ -94,6 +109,13 @@ def _whole(table: Given, key: str, where: str) -> int | None:
     if isinstance(value, bool) or not isinstance(value, int) or value < 0:
         raise InputError(f"{value!r}: a whole number is needed", f"{where}, {key}")
     return value
+
+
+def _device(data: Given, file: str) -> str:
+    word = data.get("device", "cpu")
+    if word not in DEVICES:
+        raise InputError(f'device is {word!r}; use "cpu" or "cuda"', f"{file}, device")
+    return str(word)
 
 
 def _tables(data: Given, key: str, file: str) -> list[Given]:
