@@ -1,0 +1,240 @@
+"""Walls on a GPU: do they agree with the processor, and how many wall-years a second are there.
+
+    python benchmarks/gpu/measure.py --walls 1000 --days 30 --rate 1 1000 30000 --out measured.txt
+
+First walls drawn at random (`drydown_validation.drawn_walls`: loads, wettings, films, frost, any climate) are marched
+here and there, and the greatest relative difference of every stored quantity is printed with the wall it is of. Then
+the wall of `benchmarks/year.py`, turned to many orientations and begun at many humidities, is marched on the card,
+from one wall to many, and on every core of this host; the compiling of the first launch stands apart. Needs a GPU.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from collections.abc import Callable
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from drydown import Assembly, Case, InputError, Layer
+from drydown.gpu.card import about, need_card
+from drydown.gpu.marching import ManyMarcher
+from drydown.gpu.together import march_all
+from drydown.kernel.layout import HEAT_CLOSURE_MAX, STEPS, SWEEPS, WATER_CLOSURE_MAX, Record
+from drydown.kernel.pores import settle
+from drydown.lowering.lowered import Problem
+from drydown.lowering.marcher import Marcher
+from drydown.lowering.problem import lower
+from drydown.systems import processors
+from drydown_validation.drawn_walls import drawn
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+import year
+
+QUANTITIES = ("u", "temperature", "water", "flow", "added", "refused", "load", "faces")
+STRETCH = 732
+CLOSURES = (WATER_CLOSURE_MAX, HEAT_CLOSURE_MAX)
+DAY = np.timedelta64(1, "D")
+
+
+def _shortened(case: Case, days: int) -> Case:
+    end = min(case.end, case.start + days * DAY)
+    wettings = tuple(w for w in case.wettings if w.start + np.timedelta64(int(w.duration), "s") <= end)
+    return replace(case, end=end, wettings=wettings)
+
+
+def _on_processor(problem: Problem) -> tuple[list[Record], str, float]:
+    """Return the records of a march, why it ended early, seconds."""
+    march = Marcher(problem)
+    march.begin()
+    records, first, last, said = [], 0, len(problem.forcing.marks) - 1, ""
+    begin = time.perf_counter()
+    while first < last and not said:
+        first = min(first + STRETCH, last)
+        record, said = march.run_to(first)
+        records.append(record)
+    return records, said, time.perf_counter() - begin
+
+
+def marched(asked: tuple[int, int]) -> tuple[Problem, list[Record], str, float, dict[str, float]] | None:
+    """Return a drawn wall lowered, what the processor makes of it, and how far that hangs on rounding.
+
+    The last are the differences to a march whose start differs by 1e-14 of it.
+    """
+    number, days = asked
+    try:
+        problem, same, other = (lower(_shortened(drawn(number), days)) for _ in range(3))
+    except InputError:
+        return None
+    records, said, seconds = _on_processor(problem)
+    other.state.u[:] *= 1.0 + 1e-14
+    other.state.temperature[:] *= 1.0 + 1e-14
+    return same, records, said, seconds, differences(_on_processor(other)[0], records)
+
+
+def differences(mine: list[Record], theirs: list[Record]) -> dict[str, float]:
+    """Return the greatest difference of every quantity over the greatest value it takes in the wall."""
+    out = {"counters": float(np.abs(mine[-1].counters - theirs[-1].counters).max())}
+    for name in QUANTITIES:
+        a, b = (np.concatenate([getattr(r, name) for r in some]) for some in (mine, theirs))
+        if a.shape != b.shape:
+            out[name] = np.inf
+        elif b.size:
+            scale = np.nanmax(np.abs(b).reshape(-1, b.shape[-1]), axis=0) if name == "load" else np.nanmax(np.abs(b))
+            if name == "flow":  # vapour, liquid and what air carries are of one kind
+                top = np.abs(b).max(axis=(0, 1))
+                scale = np.array([max(top[0], top[1], top[3])] * 2 + [top[2], max(top[0], top[1], top[3])])
+            if name == "faces":
+                scale = np.nanmax(np.abs(b), axis=(0, 1))
+            out[name] = float(np.nanmax(np.abs(a - b) / np.maximum(scale, 1e-12)))
+    return out
+
+
+def agreement(walls: int, seed: int, days: int, say: Callable[[str], None]) -> None:
+    """March drawn walls on both and print the greatest differences."""
+    numbers = [(seed + i, days) for i in range(walls)]
+    with ProcessPoolExecutor(processors()) as pool:
+        found = [(n, x) for (n, _), x in zip(numbers, pool.map(marched, numbers, chunksize=4), strict=True) if x]
+    theirs: list[list[Record]] = [[] for _ in found]
+    begin = time.perf_counter()
+    said = march_all([x[0] for _, x in found], lambda i, _, record: theirs[i].append(record))
+    took = time.perf_counter() - begin
+    say(f"{len(found)} drawn walls of {days} days, seed {seed}: {took:.1f} s on the card, compiling included")
+    cells = [len(x[0].wall.dx) for _, x in found]
+    early = [(bool(x[2]), bool(y)) for (_, x), y in zip(found, said, strict=True)]
+    here, there = (sum(x) for x in zip(*early, strict=True))
+    say(f"cells {min(cells)} to {max(cells)}; ended early here {here}, there {there}")
+    steady: dict[str, tuple[float, int]] = {}
+    shaken: list[tuple[float, float, int]] = []
+    closure = [0.0, 0.0]
+    count = 0
+    for (number, (_, records, trouble, _, shake)), own, why in zip(found, theirs, said, strict=True):
+        if trouble or why:
+            continue
+        mine = differences(own[1:], records)
+        closure = [max(c, own[-1].totals[k]) for c, k in zip(closure, CLOSURES, strict=True)]
+        if shake["counters"] > 0 or max(shake.values()) > 1e-7:
+            shaken.append((mine["temperature"], shake["temperature"], number))
+            continue
+        count += 1
+        for name, d in mine.items():
+            if d > steady.get(name, (-1.0, 0))[0]:
+                steady[name] = (d, number)
+    say(f"  {count} walls whose march here bears 1e-14 at its start; greatest difference, of the greatest value:")
+    for name, (d, number) in steady.items():
+        say(f"    {name:12s} {d:9.2e}, wall {number}")
+    say(f"  {len(shaken)} walls that do not bear it (steps of their own follow); temperature there, and by 1e-14 here:")
+    for mine_t, shake_t, number in sorted(shaken, reverse=True)[:6]:
+        say(f"    {mine_t:9.2e} {shake_t:9.2e}, wall {number}")
+    say(f"  closure of a step at most {closure[0]:.1e} kg/m2, {closure[1]:.1e} J/m2")
+
+
+def family(walls: int, days: int, cells: int) -> list[Problem]:
+    """Return the wall of a year turned to 24 orientations, begun at humidities of its own each."""
+    base = year.case()
+    factor = cells / sum(year.CELLS)
+    parts = [
+        replace(p, cells=max(2, round(p.cells * factor))) if isinstance(p, Layer) else p for p in base.assembly.parts
+    ]
+    lowered = []
+    for i in range(min(24, walls)):
+        exposure = replace(base.outside.exposure, azimuth=15.0 * i)
+        case = replace(base, assembly=Assembly(tuple(parts)), outside=replace(base.outside, exposure=exposure))
+        lowered.append(lower(replace(case, end=case.start + days * DAY)))
+    draw = np.random.default_rng(16)
+    out = []
+    for i in range(walls):  # those of one orientation beside each other
+        p = lowered[i * len(lowered) // walls]
+        u = p.state.u + draw.uniform(-0.2, 0.2)
+        state = p.state._replace(u=u, water=np.empty_like(u), heat=np.empty_like(u))
+        settle(p.wall, p.sampled.tables, u, state.temperature, state.water, state.heat)
+        out.append(p._replace(state=state))
+    return out
+
+
+def rate(walls: int, days: int, cells: int, lanes: int, say: Callable[[str], None]) -> None:
+    """Print wall-years a second of many walls on the card."""
+    problems = family(walls, days, cells)
+    begin = time.perf_counter()
+    many = ManyMarcher(problems, lanes)
+    packed = time.perf_counter() - begin
+    begin = time.perf_counter()
+    many.run_to(len(problems[0].forcing.marks) - 1, keep=False)
+    many.wait()
+    seconds = time.perf_counter() - begin
+    _, counters = many.efforts()
+    ended = sum(map(bool, many.troubles()))
+    n = len(problems[0].wall.dx)
+    per_sweep = 1e9 * seconds / (counters[:, SWEEPS].sum() * n)
+    say(
+        f"  {walls:7d} walls, {n} cells, {many.packed.many.lanes:2d} lanes, {days} days: {seconds:8.2f} s, "
+        f"{walls * days / 365 / seconds:8.1f} wall-years/s, {per_sweep:6.3f} ns a cell and sweep; "
+        f"packing {packed:.1f} s; steps {counters[:, STEPS].mean():.0f}, ended early {ended}"
+    )
+
+
+def _on_a_core(asked: tuple[int, int]) -> float:
+    days, cells = asked
+    p = family(1, days, cells)[0]
+    Marcher(p._replace(state=p.state._replace(u=p.state.u.copy()))).run_to(24)
+    p = family(1, days, cells)[0]
+    begin = time.perf_counter()
+    Marcher(p).run_to(len(p.forcing.marks) - 1)
+    return time.perf_counter() - begin
+
+
+def on_cores(days: int, cells: int, say: Callable[[str], None]) -> None:
+    """Print wall-years a second of one core, and of all of them at once."""
+    alone = _on_a_core((days, cells))
+    n = processors()
+    with ProcessPoolExecutor(n) as pool:
+        all_of_them = max(pool.map(_on_a_core, [(days, cells)] * n))
+    years = days / 365
+    say(
+        f"  processor, {cells} cells: {years / alone:.2f} wall-years/s alone, "
+        f"{n * years / all_of_them:.1f} on {n} cores"
+    )
+
+
+def main() -> None:
+    """Measure and print."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--walls", type=int, default=1000, help="walls drawn")
+    parser.add_argument("--seed", type=int, default=0)
+    parser.add_argument("--days", type=int, default=30)
+    parser.add_argument("--rate", type=int, nargs="*", default=[1, 1000, 10000, 30000, 100000])
+    parser.add_argument("--rate-days", type=int, default=20)
+    parser.add_argument("--cells", type=int, nargs="*", default=[100])
+    parser.add_argument("--lanes", type=int, nargs="*", default=[8])
+    parser.add_argument("--out", type=Path)
+    asked = parser.parse_args()
+    need_card()
+    lines: list[str] = []
+
+    def say(text: str) -> None:
+        lines.append(text)
+        print(text, flush=True)
+
+    known: dict[str, Any] = about()
+    say("; ".join(f"{name}: {value}" for name, value in known.items()))
+    if asked.walls:
+        agreement(asked.walls, asked.seed, asked.days, say)
+    if asked.rate:
+        begin = time.perf_counter()
+        rate(8, 1, 100, asked.lanes[0], lambda text: None)
+        say(f"first launch: {time.perf_counter() - begin:.1f} s")
+        on_cores(asked.rate_days, asked.cells[0], say)
+    for cells in asked.cells:
+        for lanes in asked.lanes:
+            for walls in asked.rate:
+                rate(walls, asked.rate_days, cells, lanes, say)
+    if asked.out:
+        asked.out.write_text("\n".join(lines) + "\n")
+
+
+if __name__ == "__main__":
+    main()
