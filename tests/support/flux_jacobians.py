@@ -159,7 +159,7 @@ def by_air(wall, tables, rng):
     def f(x):
         left, right = cell_at(tables, wall, 0, *x[:2]), cell_at(tables, wall, 0, *x[2:])
         y = air.convected(wall, loads, g, 1e8, 0.1, air._end(left), air._end(right))
-        e = air._exchanged(wall, loads, ex, sides, left)
+        e = air.exchanged(wall, loads, ex, sides, left)
         pu, pt = left.phi_u * left.ps, left.phi * left.ps_t
         gains = [[e.g_p * pu, e.g_p * pt + e.g_t, 0.0, 0.0], [e.q_p * pu, e.q_p * pt + e.q_t, 0.0, 0.0]]
         return np.array([y.vapour[0], y.heat[0], e.g, e.q]), np.array([y.vapour[1:], y.heat[1:], *gains])

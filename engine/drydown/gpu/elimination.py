@@ -2,8 +2,8 @@
 
 Each lane eliminates its run: x_j = F_j - E_j x_(j+1) - S_j x_left, x_left being the last unknown of the lane on its
 left. What remains couples the last unknowns of the lanes; it is solved by cyclic reduction in all lanes (Hockney
-and Jesshope 1981, Parallel Computers; the partition after Wang 1981, ACM Trans. Math. Softw. 7, 170; both from memory).
-With one lane it is plain elimination.
+and Jesshope 1981, Parallel Computers; the partition after Wang 1981, ACM Trans. Math. Softw. 7, 170-183; both from
+memory). With one lane it is plain elimination.
 """
 
 from __future__ import annotations
