@@ -76,7 +76,7 @@ def comparison_words(comparison: xr.Dataset) -> list[str]:
     if by["fine"]:
         lines.append(f"Within every limit: {', '.join(repr(n) for n in by['fine'])}")
     if len(by["exceeded"]) == len(names):
-        lines.append("Every variant passes a limit (*)")
+        lines.append("Every variant is over a limit (*)")
     elif by["exceeded"]:
         lines.append(f"Past a limit (*): {', '.join(repr(n) for n in by['exceeded'])}")
     for name in names:

@@ -111,9 +111,9 @@ def tell(
     also = f"Besides, {listed(rest)}." if rest else ""
     if not harmed and findings:
         also = (
-            "It comes near its limits meanwhile, but passes none."
+            "It comes near its limits meanwhile, but goes over none."
             if watched
-            else "Nothing in it passes a limit meanwhile."
+            else "Nothing in it goes over a limit meanwhile."
         )
     drying = [when_gone(trial) + ".", still_there(trial).replace("kg/m2", "kg/m²") + "."]
     between = on_its_way(trial)
