@@ -20,11 +20,33 @@ def part_above(a: float, b: float, level: float) -> float:
 
 
 @compiled()
+def counted_above(a: float, b: float, level: float, edge: float) -> float:
+    """Return the share of an interval that counts as above a level, in which a value runs in a line from a to b.
+
+    Within `edge` of the level it counts in proportion: nothing from level - edge down, all from level + edge up.
+    """
+    if edge <= 0.0:
+        return part_above(a, b, level)
+    low, high = min(a, b) - level, max(a, b) - level
+    if low >= edge:
+        return 1.0
+    if high <= -edge:
+        return 0.0
+    if low >= -edge and high <= edge:
+        return 0.5 + 0.25 * (low + high) / edge
+    # the integral of the ramp, from its foot: a parabola to its top, a line beyond
+    till_low = 0.25 * max(low + edge, 0.0) ** 2 / edge
+    till_high = 0.25 * (high + edge) ** 2 / edge if high <= edge else high
+    return (till_high - till_low) / (high - low)
+
+
+@compiled()
 def spells(
     hours: Array,
     whole: Array,
     value: Array,
     level: Array,
+    edge: float,
     pause: float,
     length: Array,
     low: Array,
@@ -41,8 +63,11 @@ def spells(
     hours, whole : ndarray, shape (intervals,)
     value : ndarray, shape (intervals + 1, spots)
     level : ndarray, shape (spots,)
+    edge : float
+        Within this of the level an hour counts in proportion (`counted_above`), so that the count of a value that runs
+        along its level does not hang on a hair.
     pause : float
-        Between two rises above the level at most `pause` [h] may pass without a new spell; they do not count in it.
+        Below level - edge a value may be for at most `pause` [h] at a time without a new spell.
     length, low, broken, longest, breaks, total : ndarray, shape (spots,)
         Hours above the level in the running spell, time below it since, breaks inside the running spell, hours of the
         longest spell, breaks inside that, all time above [h]; changed in place.
@@ -51,19 +76,18 @@ def spells(
     """
     for i in range(len(hours)):
         for j in range(value.shape[1]):
-            above = part_above(value[i, j], value[i + 1, j], level[j]) if whole[i] else 0.0
-            dt = hours[i]
-            total[j] += above * dt
-            if above > 0.0:
-                rises = value[i, j] <= level[j]
-                if length[j] > 0.0 and (rises or above >= 1.0):
-                    gap = low[j] + (1.0 - above) * dt if rises else low[j]
-                    if gap > pause:
-                        length[j], broken[j] = 0.0, 0.0
-                    else:
-                        broken[j] += gap
+            foot, dt = level[j] - edge, hours[i]
+            wet = part_above(value[i, j], value[i + 1, j], foot) if whole[i] else 0.0
+            if wet > 0.0:
+                gap = low[j] + (1.0 - wet) * dt if value[i, j] <= foot else low[j]
+                if gap > pause:
+                    length[j], broken[j] = 0.0, 0.0
+                elif length[j] > 0.0:
+                    broken[j] += gap
+                above = counted_above(value[i, j], value[i + 1, j], level[j], edge)
+                total[j] += above * dt
                 length[j] += above * dt
-                low[j] = 0.0 if value[i + 1, j] > level[j] else (1.0 - above) * dt
+                low[j] = 0.0 if value[i + 1, j] > foot else (1.0 - wet) * dt
             else:
                 low[j] += dt
                 if low[j] > pause:

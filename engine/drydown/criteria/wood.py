@@ -1,6 +1,8 @@
 """Moisture content of wood: how long above its limit, and how near to fibre saturation.
 
-Judged over the outer 10 mm at each face, or the whole of a thinner board, by the mean of a day.
+Judged over the outer 10 mm at each face, or the whole of a thinner board, by the mean of a day. A limit of 20 % is no
+sharper than its last digit: from half a percent of mass below it to half a percent above, an hour counts in
+proportion. What runs along its limit for weeks is so told alike by two meshes, or two people with the same wall.
 """
 
 from __future__ import annotations
@@ -31,6 +33,9 @@ _VALID = (
     "a share of the dry mass"
 )
 _CAUTION = "Studs, sills and corners are not in a run of one dimension and stay wet longer."
+#: Within this of its limit [share of dry mass] an hour of wood counts in proportion: half of the last digit in which
+#: the limit is given, and of what a meter on site tells apart (assumed).
+EDGE = 0.005
 #: Hours below the limit in each whole year from which a wall counts as dry again each year (assumed: five
 #: months; sheathing found sound had dried by May).
 YEAR, DRY_AGAIN = 8766.0, 3652.0
@@ -92,7 +97,7 @@ class _TimeAbove:
         out = np.empty((len(block.hours), len(self.level)))
         filled = np.where(np.isnan(rows), 0.0, rows)
         spells(
-            block.hours, whole, filled, self.level, PAUSE, self.length, self.low, self.broken, self.longest,
+            block.hours, whole, filled, self.level, EDGE, PAUSE, self.length, self.low, self.broken, self.longest,
             self.breaks, self.total, out,
         )  # fmt: skip
         out /= 24.0
@@ -113,7 +118,8 @@ class _TimeAbove:
         for k in np.unique(number):
             here = number == k
             self.hours[k] += hours[here].sum()
-            self.above[k] += (hours[here, None] * (middle[here] > self.level)).sum(axis=0)
+            share = np.clip(0.5 + 0.5 * (middle[here] - self.level) / EDGE, 0.0, 1.0)
+            self.above[k] += (hours[here, None] * share).sum(axis=0)
             self.sum[k] += (hours[here, None] * middle[here]).sum(axis=0)
         self.seen += len(block.hours)
 
@@ -158,8 +164,9 @@ class _TimeAbove:
                 "how": "on end" if self.breaks[i] <= 0.0 else "with breaks of at most a week",
                 "end": "and then dries" if self.last[i] <= self.level[i] else self._wet_at_the_end(i),
             }
-            if value <= 0.0:
-                return verdict, "below", facts
+            if self.peak.value[i] <= self.level[i]:
+                # hours near the limit count in part, but a limit that is never passed is kept
+                return ("watch", "near", facts) if verdict != "fine" else (verdict, "below", facts)
             if verdict != "exceeded":
                 return verdict, "short", facts
             case = self._season(i)
@@ -169,7 +176,7 @@ class _TimeAbove:
         # among spots that are never too wet the wettest one is told
         rows = self.worst.by_layer(limit, told)
         found = worst_layer(rows)
-        if found.value <= 0.0:
+        if found.case == "below":
             best = max(rows, key=lambda r: r.facts["peak"][0] / r.facts["level"][0])
             return Outcome(
                 best.value, limit, best.verdict, best.place, best.facts["peak_when"], rows, best.case, best.facts,
@@ -214,7 +221,12 @@ MOISTURE = Criterion(
         Limit("wood_moisture", 0.20, "moisture_content", "moisture content of wood up to which it keeps", SAFE),
         Limit("panel_moisture", 0.18, "moisture_content", "the same of wood-based panels", PANELS),
         Limit(
-            "wood_days", 90.0 * 86400.0, "time", "longest spell above it (breaks of up to a week do not end it)", MONTHS
+            "wood_days",
+            90.0 * 86400.0,
+            "time",
+            "longest spell above it (breaks of up to a week do not end it; within 0.5 % of mass of it an hour counts "
+            "in proportion)",
+            MONTHS,
         ),
         Limit(
             "wood_days_watch",
@@ -235,6 +247,8 @@ MOISTURE = Criterion(
         cases={
             "no wood": "No layer of wood whose density is known is out of the weather",
             "below": "Wood stays at or below {level}; it holds at most {peak}, on {peak_when}, in {place}",
+            "near": "In {place}, wood comes close to {level} for long: it holds at most {peak}, on {peak_when}; days "
+            "so close count in part, as {value} above it",
             "short": "In {place}, wood is above {level} for {value} {how}, until {when}, {end}; it holds at most "
             "{peak} there, {layer_mean} in the mean of the layer",
             "seasonal": "In {place}, wood is above the cautious limit of {level} for {value} {how}, and dry again "
@@ -250,7 +264,12 @@ MOISTURE = Criterion(
             "that were found sound when they were opened",
             "gains": "wood wets up from year to year",
         },
-        severities={"seasonal": Severity.CAUTIOUS, "short": Severity.CAUTIOUS, "gains": Severity.GATHERS},
+        severities={
+            "seasonal": Severity.CAUTIOUS,
+            "short": Severity.CAUTIOUS,
+            "near": Severity.CAUTIOUS,
+            "gains": Severity.GATHERS,
+        },
     ),
     Severity.TOO_WET,
 )
