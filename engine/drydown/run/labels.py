@@ -26,6 +26,7 @@ from ..kernel.layout import (
 from ..lowering.lowered import Problem
 from ..materials.kinds import group_of
 from .interfaces import interface_labels
+from .overfull import Fullest
 
 #: How the attributes begin that say what was assumed and where data came from.
 NOTE = "note_"
@@ -115,8 +116,8 @@ def load_words(problem: Problem) -> dict[str, Any]:
 KEPT_BACK = 1e-6
 
 
-def attributes(problem: Problem, record: Record | None) -> dict[str, Any]:
-    """Return the attributes of a result: what was run, how, and how well it closed."""
+def attributes(problem: Problem, record: Record | None, fullest: Fullest) -> dict[str, Any]:
+    """Return the attributes of a result: what was run, how, how well it closed, what found no room."""
     from ..version import __version__
 
     case = problem.case
@@ -156,10 +157,8 @@ def attributes(problem: Problem, record: Record | None) -> dict[str, Any]:
         }
         said = []
         if c[OVERFULL] > 0:
-            said.append(
-                "some cells held more water than their pores; the surplus is kept in the balance "
-                "(overfull_cell_steps counts the occasions)"
-            )
+            said.append(f"{fullest.sentence()}; it is kept in the balance (overfull_cell_steps counts the occasions)")
+            out |= fullest.attributes()
         refused = record.refused[-1] if len(record.refused) else ()
         for event, kept_back in zip(case.wettings, refused, strict=False):
             if kept_back > KEPT_BACK * event.amount:

@@ -43,6 +43,7 @@ from .interfaces import Reader, watched
 from .keep import ALL_OF_IT, Keep
 from .kept_case import BYTE, NAME, packed
 from .labels import attributes, labels
+from .overfull import Fullest
 from .variables import FACE_STATES, FACES, FILMS, ICE, VARIABLES, Variable
 
 if TYPE_CHECKING:
@@ -93,6 +94,7 @@ class Rows:
         self.interfaces = watched(problem) if keep.faces else np.arange(len(problem.interfaces))
         self.faces = Reader(problem) if len(problem.wall.faces) else None
         self.films = Films(problem) if "film_permeance" in self.variables else None
+        self.fullest = Fullest(problem)
 
     def of(self, marks: slice, record: Record) -> dict[str, Any]:
         """Return the variables for the kept marks of one stretch."""
@@ -100,6 +102,7 @@ class Rows:
         at = np.flatnonzero(problem.forcing.keep[marks]) + marks.start
         n = len(at)
         water = record.water[:n]
+        self.fullest.see(at, water)
         layers = problem.case.assembly.layers
         flow = record.flow[:n]
         offered = offered_rain(problem)[at]
@@ -178,7 +181,7 @@ class MemorySink:
         case, why = packed(self.problem.case)
         if case is not None:
             data[NAME] = ((BYTE,), case, CASE)
-        return xr.Dataset(data, coords, {**attributes(self.problem, self.record), **why})
+        return xr.Dataset(data, coords, {**attributes(self.problem, self.record, self.rows.fullest), **why})
 
     def abandon(self) -> xr.Dataset:
         """Return what there is after a failure."""
@@ -266,7 +269,7 @@ class FileSink:
         import xarray as xr
 
         try:
-            self.file.setncatts({**attributes(self.problem, self.record), **self.why})
+            self.file.setncatts({**attributes(self.problem, self.record, self.rows.fullest), **self.why})
             self.file.close()
             settle(self.temporary, path)
         except (OSError, RuntimeError) as error:
