@@ -1,4 +1,4 @@
-"""Walls drawn at random from a seed, run for a month each, and what must hold for every one of them.
+"""Walls drawn at random from a seed, run for a month each or longer, and what must hold for every one of them.
 
 A draw takes any materials and films of the library, foils on each other included, wet and saturated starts,
 frost and heat, laboratory and weather of every climate, rain, a wetting. Half of the walls also carry loads:
@@ -52,20 +52,20 @@ def _parts(draw: np.random.Generator) -> list[Layer | Film]:
     return parts
 
 
-def drawn(number: int, loads: bool = True) -> Case:
-    """Return wall `number`; `loads` False leaves it without loads in any case."""
-    case = _plain(number)
-    return _loaded(case, number) if loads else case
+def drawn(number: int, loads: bool = True, days: int = DAYS) -> Case:
+    """Return wall `number` for so many days; `loads` False leaves it without loads in any case."""
+    case = _plain(number, days)
+    return _loaded(case, number, days) if loads else case
 
 
-def _plain(number: int) -> Case:
+def _plain(number: int, days: int) -> Case:
     draw = np.random.default_rng([1729, number])
     parts = _parts(draw)
     layers = [p.name for p in parts if isinstance(p, Layer)]
     wettable = [p.name for p in parts if isinstance(p, Layer) and "air" not in p.material.tags]
     places = sorted(climates().plugins["drydown"])
     weather = climates().get_entry(f"drydown:{_pick(draw, places)}")
-    day = int(draw.integers(0, 3300))
+    day = min(int(draw.integers(0, 3300)), max(len(weather.temperature) // 24 - days - 1, 0))
     start = weather.start.astype("datetime64[D]").astype("datetime64[s]") + np.timedelta64(day, "D")
     exposure = Exposure(azimuth=draw.uniform(0.0, 359.0), tilt=_pick(draw, (90.0, 90.0, 45.0, 10.0, 180.0)))
     outside: Any = Outdoor(weather, exposure)
@@ -94,7 +94,7 @@ def _plain(number: int) -> Case:
         outside,
         indoor,
         start,
-        start + np.timedelta64(DAYS, "D"),
+        start + np.timedelta64(days, "D"),
         wettings,
         Initial(draw.uniform(255.0, 310.0), draw.uniform(0.1, 0.95), humidity),
         numerics=Numerics(film_reading=_pick(draw, ("integral", "integral", "mean"))),
@@ -102,7 +102,7 @@ def _plain(number: int) -> Case:
     )
 
 
-def _loaded(case: Case, number: int) -> Case:
+def _loaded(case: Case, number: int, days: int) -> Case:
     """Return half of the walls with loads, and the other half as they are."""
     draw = np.random.default_rng([1729, number, 1])
     if draw.random() < 0.5:
@@ -127,7 +127,7 @@ def _loaded(case: Case, number: int) -> Case:
     places = [layer.name for layer in assembly.layers]
     tightness = Leakage.from_q(10.0 ** draw.uniform(-1.5, 0.69) / 3600.0, exponent=draw.uniform(0.5, 1.0))
     end = _pick(draw, ("", gap))
-    swing = np.sort(draw.choice(DAYS * 24 * 60, 5, replace=False))
+    swing = np.sort(draw.choice(days * 24 * 60, 5, replace=False))
     if open_sides and draw.random() < 0.5:
         path = LeakPath(draw.uniform(0.0, 359.0), draw.uniform(-6.0, 6.0), mechanical=_pick(draw, (0.0, 5.0)))
         loads.append(AirLeak(tightness, path, "flow", end))
@@ -227,6 +227,6 @@ def judge(case: Case, number: int = -1) -> Outcome:
     )
 
 
-def run(number: int, loads: bool = True) -> Outcome:
+def run(number: int, loads: bool = True, days: int = DAYS) -> Outcome:
     """Draw wall `number` and judge it."""
-    return judge(drawn(number, loads), number)
+    return judge(drawn(number, loads, days), number)
