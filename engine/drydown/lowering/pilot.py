@@ -10,6 +10,8 @@ sees it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -64,6 +66,10 @@ NARROWEST_IN_ICE, NARROWEST_IN_ICE_BARE = 2.5e-4, 6e-5
 FULL = 0.9999
 
 
+#: Bounds of places closer to each other, or to a face, than this share of the thickness get no cell between them.
+NEAREST = 0.01
+
+
 class Bend(NamedTuple):
     """How strongly a layer bends: at depths x [m] from its outer face, error over promise per width squared [1/m2].
 
@@ -112,7 +118,47 @@ def bends(problem: Problem, until: float) -> list[Bend]:
     return out
 
 
-def widths(assembly: Assembly, seen: list[Bend], share: float = SHARE, refine: float = 1.0) -> list[Array]:
+def spots(problem: Problem) -> list[Array]:
+    """Return where in every layer what is put into it begins and ends [m from its outer face].
+
+    A cell ends there: one that lies in the place with a part of it carries its water over the bound at once, as far as
+    it is wide (vacuum insulation with a leak into its outer 5 mm: 0.6 % off, and no mesh nearer to another).
+    """
+    grid = problem.grid
+    puts = [row for row in problem.forcing.share if row.any()]
+    puts += [row / grid.dx for row in problem.forcing.loads.deposit_cells if row.any()]
+    found: list[list[float]] = [[] for _ in problem.case.assembly.layers]
+    for row in puts:
+        cells = np.flatnonzero(row)
+        layer = int(grid.layer[cells[0]])
+        if layer < 0 or layer != grid.layer[cells[-1]]:
+            continue
+        of = grid.cells(layer)
+        edges = np.concatenate([[0.0], np.cumsum(grid.dx[of])])
+        first, last = cells[0] - of[0], cells[-1] - of[0]
+        inside = row[cells] / row.max()
+        if last < len(of) - 1 or (first == 0 and inside[-1] < 1.0):
+            found[layer].append(edges[last] + inside[-1] * grid.dx[cells[-1]])
+        if first > 0 or (last == len(of) - 1 and inside[0] < 1.0):
+            found[layer].append(edges[first + 1] - inside[0] * grid.dx[cells[0]])
+    out = []
+    for j, layer_ends in enumerate(found):
+        thickness = problem.case.assembly.layers[j].thickness
+        kept = [0.0]
+        for end in sorted(layer_ends):
+            if end - kept[-1] > NEAREST * thickness and thickness - end > NEAREST * thickness:
+                kept.append(end)
+        out.append(np.array(kept[1:]))
+    return out
+
+
+def widths(
+    assembly: Assembly,
+    seen: list[Bend],
+    share: float = SHARE,
+    refine: float = 1.0,
+    ends: Sequence[Array] | None = None,
+) -> list[Array]:
     """Return the widths of the cells of every layer [m].
 
     Parameters
@@ -123,17 +169,27 @@ def widths(assembly: Assembly, seen: list[Bend], share: float = SHARE, refine: f
         Of the promise, that the line across a cell may err by.
     refine : float
         Factor on the number of cells; a whole number cuts every cell into that many.
+    ends : sequence of array, optional
+        Where in every layer a cell must end (`spots`).
     """
     bare = not isinstance(assembly.parts[0], Film)
+    ends = [np.zeros(0)] * len(seen) if ends is None else ends
     return [
-        _layer(part.thickness, bend, share, refine, NARROWEST_IN_ICE_BARE if bare and j == 0 else NARROWEST_IN_ICE)
+        _layer(
+            part.thickness,
+            bend,
+            share,
+            refine,
+            NARROWEST_IN_ICE_BARE if bare and j == 0 else NARROWEST_IN_ICE,
+            ends[j],
+        )
         if part.cells is None
         else layer_cells(part.thickness, part.cells, refine, grading_of(part.material))
         for j, (part, bend) in enumerate(zip(assembly.layers, seen, strict=True))
     ]
 
 
-def _layer(thickness: float, bend: Bend, share: float, refine: float, in_ice: float) -> Array:
+def _layer(thickness: float, bend: Bend, share: float, refine: float, in_ice: float, ends: Array) -> Array:
     near = np.geomspace(1e-3 * min(bend.x[0], 0.01 * thickness), 0.5 * thickness, 300)
     x = np.unique(np.concatenate([[0.0], near, thickness - near, bend.x, [thickness]]))
     wanted = np.sqrt(8.0 * share / np.maximum(bend.by_width, 1e-12))
@@ -148,8 +204,12 @@ def _layer(thickness: float, bend: Bend, share: float, refine: float, in_ice: fl
     width = np.minimum(width, AT_FACE + FROM_FACE * np.minimum(x, thickness - x))
     count = np.concatenate([[0.0], np.cumsum(0.5 * (1 / width[1:] + 1 / width[:-1]) * np.diff(x))])
     cells = min(max(LEAST, int(np.ceil(count[-1] - 0.05))), MOST)
-    cells = max(1, round(cells * refine))
-    return np.diff(np.interp(np.linspace(0.0, count[-1], cells + 1), count, x))
+    bounds = np.interp(np.concatenate([[0.0], ends, [thickness]]), x, count)
+    edges = [np.zeros(1)]
+    for low, high in pairwise(bounds):
+        part = max(1, round(max(1, round(cells * (high - low) / count[-1])) * refine))
+        edges.append(np.interp(np.linspace(low, high, part + 1)[1:], count, x))
+    return np.diff(np.concatenate(edges))
 
 
 def sharpened(grid: Grid, seen: list[Bend]) -> list[Bend]:

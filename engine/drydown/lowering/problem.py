@@ -23,7 +23,7 @@ from .grid import Grid, make_grid, pilot_grid, stacked
 from .loads import Lowered, lower_loads
 from .lowered import Prescribed, Problem
 from .media import films_of, materials_of, sample_of
-from .pilot import MONTH, SHARE_OF_PILOT, STEP, TOLERANCE, bends, sharpened, until, widths
+from .pilot import MONTH, SHARE_OF_PILOT, STEP, TOLERANCE, bends, sharpened, spots, until, widths
 from .sampling import Sampled
 from .site import met_once, site_of, unfilled, wetting_source
 
@@ -95,10 +95,11 @@ def mesh_of(case: Case, idle: Sequence[Wetting] = (), sampled: Sampled | None = 
         return make_grid(case.assembly, case.numerics.refine)
     sampled = sample_of(case) if sampled is None else sampled
     with met_once():
-        seen = bends(_pilot(case, pilot_grid(case.assembly), sampled, idle), MONTH)
-        second = stacked(case.assembly, widths(case.assembly, seen, SHARE_OF_PILOT))
+        first = _pilot(case, pilot_grid(case.assembly), sampled, idle)
+        ends, seen = spots(first), bends(first, MONTH)
+        second = stacked(case.assembly, widths(case.assembly, seen, SHARE_OF_PILOT, ends=ends))
         seen = sharpened(second, bends(_pilot(case, second, sampled, idle), until(case)))
-    return stacked(case.assembly, widths(case.assembly, seen, refine=case.numerics.refine))
+    return stacked(case.assembly, widths(case.assembly, seen, refine=case.numerics.refine, ends=ends))
 
 
 def _pilot(case: Case, grid: Grid, sampled: Sampled, idle: Sequence[Wetting]) -> Problem:
