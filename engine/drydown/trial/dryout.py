@@ -28,6 +28,7 @@ from ..lowering.site import met_once
 from ..run.effort import expected_cells
 from ..run.simulation import simulate
 from ..systems import processors
+from .little import drowned
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -227,8 +228,7 @@ def check_room(case: Case, reference: xr.Dataset, chosen: Sequence[int]) -> None
         Positions of those on trial.
     """
     time = reference["time"].values
-    for i in chosen:
-        w = case.wettings[i]
+    for w in (case.wettings[i] for i in chosen):
         cells = np.flatnonzero(reference["layer_of_cell"].values == w.layer)
         for start in w.starts(case.end):
             row = max(int(np.searchsorted(time, start, side="right")) - 1, 0)
@@ -327,7 +327,7 @@ def account(case: Case, reference: xr.Dataset, wetted: xr.Dataset, trial: Sequen
         "remaining": float(excess[-1] / amount),
         "closure_max": float(np.max(np.abs(closure))),
     }
-    attrs |= {
+    attrs |= drowned(once) | {
         f"with_{k}": _plain(v) for k, v in wet.attrs.items() if k not in ("Conventions", "title", "case", "assembly")
     }
     attrs |= {
