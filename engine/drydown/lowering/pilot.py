@@ -22,7 +22,7 @@ from ..case.case import Case
 from ..kernel.humidity import humidity_of
 from ..kernel.layout import Record
 from ..materials.model import Film
-from .grid import Grid, grading_of, layer_cells
+from .grid import WATERLESS, Grid, grading_of, layer_cells
 from .lowered import Problem
 from .marcher import Marcher
 
@@ -55,8 +55,9 @@ SLOPE = 0.5
 #: Widest cell as a share of the layer, fewest cells and most (a front that crosses a layer asks for cells all over it).
 WIDEST, LEAST, MOST = 0.2, 4, 400
 #: Narrowest cell [m], and as a share of the layer's thickness where that is less. On a layer that holds next to nothing
-#: the hour at which dew is gone hangs on it (vacuum insulation under a film: 2.4 % off with 3e-5, 0.4 % with 1e-5).
-NARROWEST, NARROWEST_SHARE = 1e-5, 1 / 1000
+#: (`grid.WATERLESS`) the hour at which dew is gone hangs on it: vacuum insulation under a film was 2.4 % off with 3e-5,
+#: and 0.2 to 1 %, as the hour fell, with 1e-5 and 3e-6; with the last of these three walls had 0.21 % at most.
+NARROWEST, NARROWEST_WATERLESS, NARROWEST_SHARE = 1e-5, 1e-6, 1 / 1000
 #: Narrowest cell where full pores freeze [m]: what freezes in half an hour at 20 W/m2 in pores of 440 kg/m3. Narrower
 #: ones freeze within a step, and they and their neighbours turn to ice and back by turns (117 mm of full pumice
 #: concrete in cells of 6e-5: ten times the steps). At a bare outer face, where rain freezes and thaws by the hour, few
@@ -180,7 +181,10 @@ def widths(
             bend,
             share,
             refine,
-            NARROWEST_IN_ICE_BARE if bare and j == 0 else NARROWEST_IN_ICE,
+            (
+                NARROWEST_WATERLESS if part.material.saturation < WATERLESS else NARROWEST,
+                NARROWEST_IN_ICE_BARE if bare and j == 0 else NARROWEST_IN_ICE,
+            ),
             ends[j],
         )
         if part.cells is None
@@ -189,13 +193,16 @@ def widths(
     ]
 
 
-def _layer(thickness: float, bend: Bend, share: float, refine: float, in_ice: float, ends: Array) -> Array:
+def _layer(thickness: float, bend: Bend, share: float, refine: float, least: tuple[float, float], ends: Array) -> Array:
+    """Return widths; least : narrowest cell, and where it freezes [m]."""
     near = np.geomspace(1e-3 * min(bend.x[0], 0.01 * thickness), 0.5 * thickness, 300)
     x = np.unique(np.concatenate([[0.0], near, thickness - near, bend.x, [thickness]]))
     wanted = np.sqrt(8.0 * share / np.maximum(bend.by_width, 1e-12))
     width = np.exp(np.interp(x, bend.x, np.log(wanted)))
-    narrowest = np.full(len(x), min(NARROWEST, NARROWEST_SHARE * thickness))
-    narrowest[np.interp(x, bend.x, bend.icy) > 0.0] = min(in_ice, thickness / LEAST)
+    # dew lies at a face: within, the narrowest cell is that of any layer
+    narrowest = np.clip(0.5 * SLOPE * np.minimum(x, thickness - x), least[0], NARROWEST)
+    narrowest = np.minimum(narrowest, NARROWEST_SHARE * thickness)
+    narrowest[np.interp(x, bend.x, bend.icy) > 0.0] = min(least[1], thickness / LEAST)
     width = np.clip(width, narrowest, max(WIDEST * thickness, float(narrowest.max())))
     # no wider than the slope allows from any place where it is narrower
     from_left = np.minimum.accumulate(width - SLOPE * x) + SLOPE * x
