@@ -40,4 +40,4 @@ def test_it_is_said_how_much_and_where(tmp_path):
 
 
 def test_nothing_is_said_where_all_fits():
-    assert "overfull_where" not in run(0.3).attrs
+    assert "overfull_where" not in run(0.05).attrs
