@@ -26,7 +26,8 @@ def counted_above(a: float, b: float, level: float, edge: float) -> float:
     Within `edge` of the level it counts in proportion: nothing from level - edge down, all from level + edge up.
     """
     if edge <= 0.0:
-        return part_above(a, b, level)
+        share: float = part_above(a, b, level)
+        return share
     low, high = min(a, b) - level, max(a, b) - level
     if low >= edge:
         return 1.0
