@@ -2,12 +2,14 @@
 
 import numpy as np
 import pytest
-from drydown import InputError
+from drydown import Assembly, InputError, Layer
+from drydown.case.loads import AirStream, VentilatedGap
 from drydown.inverse.derivatives import EXACT, _in_step, observed, sensitivities
 from drydown.inverse.free import Free, free, put_all
 from drydown.inverse.sensors import Sensor
 from drydown.inverse.setting import number
-from small_wall import small_wall
+from drydown.plugins import material
+from small_wall import START, small_wall
 
 FILM = 'layer."polyamide film 0.05 mm"'
 SENSORS = (
@@ -49,6 +51,27 @@ def test_tangents_are_those_of_walls_that_march_in_step(found, j):
     seen = size > 1e-9 * np.abs(got.value).max(axis=0)  # what an input does not reach is rounding
     assert seen.any()
     assert np.all(off[seen] < 1e-4 * size[seen])
+
+
+def test_a_stream_that_ends_in_a_gap_leaves_the_derivative_of_the_lift_alone():
+    # what changes with the warmth of the gap is the air the gap exchanges, not the stream that ends there too
+    parts = small_wall().assembly.parts
+    gap = Layer(material("air gap 25 mm"), 0.025, cells=3)
+    case = small_wall(
+        days=2,
+        assembly=Assembly((gap, *parts)),
+        loads=(
+            VentilatedGap(gap.name, 1e-3, "outside", height=5.0),
+            AirStream(((START, -1e-3),), gap.name),
+        ),
+    )
+    inputs = [free(case, p) for p in ("layer.mineral wool.conductivity_factor", "layer.OSB.permeability_factor")]
+    sensors = (Sensor("gap", "temperature", gap.name), Sensor("face", "relative_humidity", "OSB", "outer"))
+    got = observed(case, inputs, sensors, newton=EXACT)
+    for j, e in enumerate(np.eye(len(inputs))):
+        expected = _in_step(case, inputs, np.zeros(len(inputs)), e, sensors, got.courses, EXACT)
+        size = np.sqrt(np.mean(expected**2, axis=0))
+        assert np.all(np.sqrt(np.mean((got.by[..., j] - expected) ** 2, axis=0)) < 1e-4 * size)
 
 
 def test_the_dataset_is_by_coordinate_and_by_value(found):

@@ -12,6 +12,8 @@ from __future__ import annotations
 
 from . import columns as at
 from .advance import _room
+from .air import Exchange, exchanged
+from .cell import cell_of
 from .elimination import factor
 from .humidity import ZERO_CELSIUS
 from .jit import compiled
@@ -199,21 +201,25 @@ def _lift_follows(wall, forcing, piece, x, t_guess, d_guess, work, tw, a):
         if squared <= 0.0:
             continue
         sign = 1.0 if mean > side_t else -1.0
-        # relative change of the air change with the mean temperature
-        by_t = 0.5 * loads.gap_lift[g] * sign / (side_t * squared**0.5)
-        by_t *= loads.density / side_t / work.air.gap_rate[g]
+        # change of the air change with the mean temperature
+        by_t = 0.5 * loads.gap_lift[g] * sign / (side_t * squared**0.5) * (loads.density / side_t)
         for i in range(n):
             if loads.gap_cells[g, i] != 1:
                 continue
-            o = at.offset(i)
+            # what the gap exchanges, and no stream or deposit that meets the same cell
+            m = wall.dx[i]
+            m_in = m if loads.gap_side[g] == 1 else 0.0
+            one = exchanged(
+                wall, loads, Exchange(m, m - m_in, m_in, 0.0, 0.0), (work.out, work.inn), cell_of(rows, at.offset(i))
+            )
             for j in range(count):
                 change = 0.0
                 for c in range(n):
                     if loads.gap_cells[g, c] == 1:
                         change += wall.dx[c] * d_guess[c, j]
-                change *= by_t / width
-                tw.right_w[i, j] += a * change * rows[o + at.GAIN_W]
-                tw.right_h[i, j] += a * change * rows[o + at.GAIN_H]
+                change *= a * by_t / width
+                tw.right_w[i, j] += change * one.g
+                tw.right_h[i, j] += change * one.q
 
 
 @compiled(_nrt=False)
