@@ -8,6 +8,10 @@ import numpy as np
 import pytest
 from benchmark_materials import Of
 from drydown import Assembly, Case, Chamber, Initial, Layer, Material, Numerics, simulate
+from drydown.kernel.humidity import u_of
+from drydown.kernel.jit import compiled
+from drydown.kernel.pores import enthalpy, temperature_of
+from drydown.lowering.problem import lower
 from drydown.plugins import climate, material
 from drydown.sides.exposure import Exposure, Outdoor
 from drydown.sides.indoor import FromOutdoor, Indoor
@@ -108,3 +112,22 @@ def test_freeze_thaw_wall_closes_and_holds_the_zero():
     assert "ice_content" not in plain
     # latent heat holds the outer brick near zero: it cools less
     assert float(ds["temperature"][:, 0].min()) > float(plain["temperature"][:, 0].min())
+
+
+@compiled(no_cpython_wrapper=False)
+def _there_and_back(tables, wall, u, t, guess):
+    held, _ = enthalpy(tables, wall, 0, u, t)
+    return temperature_of(tables, wall, 0, u, held, guess)
+
+
+@pytest.mark.parametrize("humidity", [0.97, 0.9999])
+def test_the_temperature_of_an_enthalpy_is_that_which_holds_it(humidity):
+    # a guess that is right already, or where enthalpy is straight, was left half-way between two bounds: 5e-6 K
+    side = Chamber(263.15, 0.9)
+    case = Case(Assembly((Layer(saturated(), 0.1, cells=4),)), side, side, START, START + np.timedelta64(1, "h"))
+    problem = lower(case)
+    u = float(u_of(humidity))
+    for t in (255.0, 266.6, 271.0, 274.0):
+        for guess in (t, t + 1e-9, t - 1e-5, t + 1e-4, t - 0.1, t + 5.0):
+            found = _there_and_back(problem.sampled.tables, problem.wall, u, t, guess)
+            assert abs(found - t) < 1e-9

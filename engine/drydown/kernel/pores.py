@@ -52,12 +52,11 @@ def temperature_of(tables, wall, m, u, heat, guess):
             low = t
         step = -gap / slope
         new = t + step
+        if abs(step) < CLOSE or high - low < CLOSE:
+            # found, and no half-way between bounds: where enthalpy is straight a bound is the temperature itself
+            return min(max(new, low), high)
         if not (new > low and new < high) or (k > 3 and abs(gap) > 0.5 * before):
             new = 0.5 * (low + high)
-        elif abs(step) < CLOSE:
-            return new
-        if high - low < CLOSE:
-            return new
         before = abs(gap)
         t = new
     return t
