@@ -2,8 +2,8 @@
 
 import numpy as np
 import pytest
-from drydown import Assembly, InputError, Layer
-from drydown.case.loads import AirStream, VentilatedGap
+from drydown import Assembly, Chamber, InputError, Layer
+from drydown.case.loads import AirStream, RainShare, VentilatedGap
 from drydown.inverse.derivatives import EXACT, _in_step, observed, sensitivities
 from drydown.inverse.free import Free, free, put_all
 from drydown.inverse.sensors import Sensor
@@ -72,6 +72,25 @@ def test_a_stream_that_ends_in_a_gap_leaves_the_derivative_of_the_lift_alone():
         expected = _in_step(case, inputs, np.zeros(len(inputs)), e, sensors, got.courses, EXACT)
         size = np.sqrt(np.mean(expected**2, axis=0))
         assert np.all(np.sqrt(np.mean((got.by[..., j] - expected) ** 2, axis=0)) < 1e-4 * size)
+
+
+def test_where_pores_fill_an_input_changes_their_room(full_pores):
+    # room is the small difference of what pores can hold and what they do: both move with a thickness and a storage
+    case, inputs, got, sensors = full_pores
+    for j, e in enumerate(np.eye(len(inputs))):
+        expected = _in_step(case, inputs, np.zeros(len(inputs)), e, sensors, got.courses, EXACT)
+        size = np.sqrt(np.mean(expected**2, axis=0))
+        assert np.all(np.sqrt(np.mean((got.by[..., j] - expected) ** 2, axis=0)) < 1e-4 * size), inputs[j].path
+
+
+@pytest.fixture(scope="module")
+def full_pores():
+    rain = Chamber(278.15, 0.80, rain=5.0e-4)
+    case = small_wall(days=1, wettings=(), loads=(RainShare("OSB", 0.4, "inner"),), outside=rain)
+    inputs = [free(case, f"layer.OSB.{key}") for key in ("thickness", "storage_factor", "permeability_factor")]
+    sensors = (Sensor("board", "moisture_content", "OSB", "middle"), Sensor("warmth", "temperature", "OSB", "inner"))
+    got = observed(case, inputs, sensors, newton=EXACT)
+    return case, inputs, got, sensors
 
 
 def test_the_dataset_is_by_coordinate_and_by_value(found):

@@ -180,6 +180,7 @@ def stacked(problem: Problem, cases: Sequence[Case], steps: Array) -> tuple[Inpu
             touches[j, OTHER] = len(forcings)
             touches[j, [OUTSIDE, INSIDE, SOURCES, AIR_MOVES]] = changed
             forcings.append(other.forcing)
+        touches[j, SOURCES] |= _room_differs(problem.forcing, touches[j])
         touches[j, AIR_MOVES] = _air_moves(problem.forcing, touches[j])
         for row, name in enumerate(("u", "temperature", "water", "heat")):
             start[row, :, j] = (getattr(other.state, name) - getattr(problem.state, name)) / steps[j]
@@ -260,6 +261,12 @@ def _air_moves(forcing: Forcing, touches: Array) -> int:
     met[:-1] |= flown
     met[1:] |= flown
     return int(met[touches[FIRST] + 1 : touches[AFTER] + 1].any())
+
+
+def _room_differs(forcing: Forcing, touches: Array) -> int:
+    """Return whether a source that is admitted as far as there is room meets cells that an input touches."""
+    cells = slice(max(int(touches[FIRST]), 0), max(int(touches[AFTER]), 0))
+    return int((forcing.share[forcing.limited == 1, cells] > 0.0).any())
 
 
 def _forcing_changed(a: Forcing, b: Forcing) -> tuple[int, int, int, int]:

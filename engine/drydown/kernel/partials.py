@@ -238,11 +238,18 @@ def plain_air(wall, forcing, work, tw):
 
 
 @compiled(_nrt=False)
-def _sources_changed(inputs, forcing, piece, x, t_source, water, work, tw, j, a, scale):
-    """Add what sources change by."""
+def _sources_changed(inputs, forcing, piece, x, t_source, held, work, tw, j, a, scale):
+    """Add what sources change by, what they admit taken with all that the wall held otherwise at the start of the step.
+
+    Room is the small difference of two large amounts. Were only the pores to grow, and not what they hold, so small a
+    step of the input would be a large one of the room.
+    """
     wall = _part(inputs.wall, inputs.material[j], inputs.dx[j])
     n = wall.dx.shape[0]
-    _admit(wall, inputs.tables, forcing, piece, water, tw.sources)
+    water, d_water = held
+    for i in range(n):
+        tw.sources.water[i] = water[i] + inputs.step[j] * d_water[i, j]
+    _admit(wall, inputs.tables, forcing, piece, tw.sources.water, tw.sources)
     _sources(wall, forcing, piece.k, x, t_source, tw.sources)
     for i in range(n):
         before = inputs.wall.dx[i]
@@ -306,11 +313,11 @@ def _faces_changed(inputs, work, tw, j, a, scale):
 
 
 @compiled(_nrt=False)
-def partials(inputs, forcing, piece, x, u, t, t_source, t_guess, water, work, tw, a):
+def partials(inputs, forcing, piece, x, u, t, t_source, t_guess, held, work, tw, a):
     """Add to right_w, right_h what every input changes, and write held_w, held_h, through.
 
     u, t : the state about which the last sweep was linearised, whose properties stand in work.rows; t_source, t_guess :
-    temperatures that sources and lift were taken at; water : what the cells held at the start of the step.
+    temperatures that sources and lift were taken at; held : water at the start of the step, and its derivatives.
     """
     w = inputs.wall
     moving = forcing.loads.active == 1
@@ -328,6 +335,8 @@ def partials(inputs, forcing, piece, x, u, t, t_source, t_guess, water, work, tw
         if row < 0:
             if inputs.touches[j, FIRST] >= 0:
                 _faces_changed(inputs, work, tw, j, a, scale)
+            if inputs.touches[j, SOURCES] == 1:
+                _sources_changed(inputs, forcing, piece, x, t_source, held, work, tw, j, a, scale)
             if inputs.touches[j, AIR_MOVES] == 1:
                 _moving_air(inputs, forcing, piece, x, t_guess, tw, j, a, scale)
             continue
@@ -336,7 +345,7 @@ def partials(inputs, forcing, piece, x, u, t, t_source, t_guess, water, work, tw
         _force(other.inside, piece.k, x, tw.inn)
         _faces_changed(inputs, work, tw, j, a, scale)
         if inputs.touches[j, SOURCES] == 1:
-            _sources_changed(inputs, other, piece, x, t_source, water, work, tw, j, a, scale)
+            _sources_changed(inputs, other, piece, x, t_source, held, work, tw, j, a, scale)
         if inputs.touches[j, AIR_MOVES] == 1:
             _moving_air(inputs, other, piece, x, t_guess, tw, j, a, scale)
         _fresh(tw.out, work.out)

@@ -81,12 +81,13 @@ class TangentRecord(NamedTuple):
 
 
 class SourceWork(NamedTuple):
-    """Sources of a changed wall; fields as in `Work`."""
+    """Sources of a changed wall; fields as in `Work`, and the water that the wall held at the start of the step."""
 
     src_w: F
     src_h: F
     admitted: F
     taken: F
+    water: F
 
 
 class AirRows(NamedTuple):
@@ -162,7 +163,7 @@ def tangent_work(wall: Wall, forcing: Forcing, state: State, inputs: int) -> Tan
         own=np.zeros((n + 1, OWN)),
         out=np.zeros_like(plain.out),
         inn=np.zeros_like(plain.inn),
-        sources=SourceWork(plain.src_w, plain.src_h, plain.admitted, plain.taken),
+        sources=SourceWork(plain.src_w, plain.src_h, plain.admitted, plain.taken, np.zeros(n)),
         plain_air=air(),
         other_air=air(),
     )

@@ -19,7 +19,7 @@ from .humidity import ZERO_CELSIUS
 from .jit import compiled
 from .layout import T_AIR
 from .partials import partials
-from .tangent import AFTER, ENTHALPY, FIRST, MOISTURE
+from .tangent import AFTER, ENTHALPY, FIRST, MOISTURE, SOURCES
 from .tangent_air import weights_follow
 
 
@@ -124,12 +124,15 @@ def _pass(wall, rows, n, tw, y):
 
 
 @compiled(_nrt=False)
-def _sources_follow(wall, tables, forcing, piece, began, held, t_began, d_source, work, tw, a):
+def _sources_follow(inputs, forcing, piece, began, held, t_began, d_source, work, tw, a):
     """Add what sources change by because the wall at the start of the step does.
 
     began : derivatives at the start of the step; held : water there; t_began : temperature that added water arrives at;
-    d_source : its derivatives.
+    d_source : its derivatives. What inputs that touch the sources themselves change in what is admitted stands in
+    `partials`.
     """
+    wall = inputs.wall
+    tables = inputs.tables
     n = wall.dx.shape[0]
     count = tw.right_w.shape[1]
     if forcing.share.shape[0] == 0:
@@ -153,6 +156,8 @@ def _sources_follow(wall, tables, forcing, piece, began, held, t_began, d_source
                 spare += max(left, 0.0)
         more = min(1.0, surplus / spare) if spare > 0.0 else 0.0
         for j in range(count):
+            if inputs.touches[j, SOURCES] == 1:
+                continue
             # a full cell takes less by what it holds more; the others take that up, in proportion to their room
             by = 0.0
             for i in range(n):
@@ -234,8 +239,8 @@ def follow(inputs, forcing, piece, x, about, began, guess, work, tw, y, a):
     n = wall.dx.shape[0]
     derivatives, held = began
     t_source, d_source, t_guess, d_guess = guess
-    partials(inputs, forcing, piece, x, u, t, t_source, t_guess, held, work, tw, a)
-    _sources_follow(wall, inputs.tables, forcing, piece, derivatives, held, t_source, d_source, work, tw, a)
+    partials(inputs, forcing, piece, x, u, t, t_source, t_guess, (held, derivatives.water), work, tw, a)
+    _sources_follow(inputs, forcing, piece, derivatives, held, t_source, d_source, work, tw, a)
     if forcing.loads.active == 1:
         if weights_follow(wall, forcing.loads, work, (work.out, work.inn)):
             factor(work.rows, n, a, True)
