@@ -4,10 +4,10 @@
 
 Walls of `drydown_validation.drawn_walls`, newly drawn each time unless a seed is given, a few days each. Every
 derivative of temperature and of u = ln(-ln humidity) in the cells at the faces of layers is held against walls that
-march in step (same steps, stages solved as closely), a little to both sides.
+march in step (same steps, stages solved more closely), a little to both sides.
 
 A central difference has an error of its own: over a large step the wall bends, or a surface turns wet between the two
-walls; over a small one what a stage leaves over (1e-8 K where water freezes) is divided by it. So differences are taken
+walls; over a small one what a stage leaves over is divided by it. So differences are taken
 over six steps, two at a time made one of fourth order (Richardson), and of those the one is held against that its
 neighbour says most nearly. Where not even these two agree to 3e-5 the difference decides nothing; those are counted
 apart. Told are the derivatives of `sensitivities` and those of the looser stages that a fit goes by.
@@ -39,6 +39,8 @@ STEP = 1e-5
 #: Steps of differences, from one to the next by four; and what two neighbours may differ by for one to be believed.
 BESIDE, SETTLED = tuple(2.56e-2 / 4.0**k for k in range(6)), 3e-5
 WANTED = 1e-4
+#: How closely stages of the walls in step are solved.
+TIGHT = 1e-5
 #: A standard deviation of an input that moves less than this, root mean square, is not counted: the difference that
 #: its derivative is held against is rounding.
 FELT = {"u": 1e-5, "temperature": 1e-4}
@@ -104,7 +106,7 @@ def _checked(problem, case, frees, e, j, path, cells, got, loose) -> list[Checke
         try:
             up, down = (
                 march(lowered_beside(problem, put_all(case, frees, sign * h * e)), cells=cells, steps=got.steps,
-                      newton=EXACT)[0]
+                      newton=TIGHT)[0]
                 for sign in (1.0, -1.0)
             )  # fmt: skip
         except SimulationError:  # not to be solved in the steps of the other

@@ -105,6 +105,7 @@ def face_flux(wall, tables, loads, many, scratch, me, s, stage):
     kept[of_kernel.OF_LEFT] = faces[o + OF_LEFT]
     kept[of_kernel.OF_RIGHT] = faces[o + OF_RIGHT]
     kept[of_kernel.SHORT] = faces[o + SHORT]
+    kept[of_kernel.CLOSER] = 0.0
     if f == ZERO or f + ONE == me.faces:
         inner = f != ZERO
         out = cuda.local.array(SIDE_COLUMNS, float64)

@@ -184,7 +184,7 @@ def advance(wall, tables, forcing, control, state, work, piece):
         one.u[i] = state.u[i] + a * work.slope[0, i]
         one.t[i] = state.temperature[i] + a * work.slope[1, i]
     _surroundings(wall, forcing, piece.k, (piece.done + a) / piece.length, state.temperature, one.t, work)
-    sweeps = stage(wall, tables, control, piece.newton, loads, work, one, state.water, state.heat, a)
+    sweeps = stage(wall, tables, control, piece.newton, 0.0, loads, work, one, state.water, state.heat, a)
     if sweeps < 0:
         return Advanced(-1, 0, 0.0, 0.0)
     short = short_faces(work)
@@ -198,7 +198,7 @@ def advance(wall, tables, forcing, control, state, work, piece):
         return Advanced(sweeps, short, 0.0, 0.0)
     added_w, added_h = between(wall, state, work, piece)
     _surroundings(wall, forcing, piece.k, piece.end / piece.length, one.t, two.t, work)
-    more = stage(wall, tables, control, piece.newton, loads, work, two, two.water, two.heat, a)
+    more = stage(wall, tables, control, piece.newton, 0.0, loads, work, two, two.water, two.heat, a)
     if more < 0:
         return Advanced(-1, 0, 0.0, 0.0)
     return Advanced(sweeps + more, short + short_faces(work), added_w, added_h)

@@ -26,9 +26,9 @@ CLOSE = 1e-2
 #: Corrections of a face before it is left where it is, and counted as stopped short.
 MOST = 50
 #: Columns of what is kept of a face from sweep to sweep: u of both its sides less that of their cells; 1 where its
-#: iteration stopped short.
-OF_LEFT, OF_RIGHT, SHORT = 0, 1, 2
-FACE_COLUMNS = 3
+#: iteration stopped short; by how many times CLOSE more closely it is to be found, 0 in an ordinary march.
+OF_LEFT, OF_RIGHT, SHORT, CLOSER = 0, 1, 2, 3
+FACE_COLUMNS = 4
 
 
 class Half(NamedTuple):
@@ -97,6 +97,7 @@ def one_sided(tables, wall, film, half, beyond, ts, kept, side):
     pinned = False
     tried = False
     kept[SHORT] = 1.0
+    close = CLOSE / (1.0 + kept[CLOSER])
     for _ in range(MOST):
         x = toward(tables, wall, half, us, ts)
         y = series(tables, wall, film, beyond.inward, Ends(x.p, 0.0, beyond.p, beyond.r), ts)
@@ -122,7 +123,7 @@ def one_sided(tables, wall, film, half, beyond, ts, kept, side):
                 tried = True
         step = new - us
         us = new
-        if abs(step) < CLOSE and us > WETTEST:
+        if abs(step) < close and us > WETTEST:
             g += y.by_pl * x.p_us * step
             kept[SHORT] = 0.0
             break
@@ -156,6 +157,7 @@ def _in_contact(tables, wall, left, right, ts, kept):
     high = DRIEST
     s = min(max(left.cell.u + kept[OF_LEFT], low), high)
     kept[SHORT] = 1.0
+    close = CLOSE / (1.0 + kept[CLOSER])
     step = 0.0
     for _ in range(MOST + 10):
         x = toward(tables, wall, left, s, ts)
@@ -171,7 +173,7 @@ def _in_contact(tables, wall, left, right, ts, kept):
             new = 0.5 * (low + high)
         step = new - s
         s = new
-        if abs(step) < CLOSE:
+        if abs(step) < close:
             kept[SHORT] = 0.0
             break
         step = 0.0
@@ -203,6 +205,7 @@ def _through_a_film(tables, wall, film, left, right, ts, kept):
     sa = min(max(left.cell.u + kept[OF_LEFT], WETTEST), DRIEST)
     sb = min(max(right.cell.u + kept[OF_RIGHT], WETTEST), DRIEST)
     kept[SHORT] = 1.0
+    close = CLOSE / (1.0 + kept[CLOSER])
     for _ in range(MOST):
         x = toward(tables, wall, left, sa, ts)
         y = toward(tables, wall, right, sb, ts)
@@ -225,7 +228,7 @@ def _through_a_film(tables, wall, film, left, right, ts, kept):
         db = nb - sb
         sa = na
         sb = nb
-        if max(abs(da), abs(db)) < CLOSE:
+        if max(abs(da), abs(db)) < close:
             g += z.by_pl * x.p_us * da + z.by_pr * y.p_us * db
             kept[SHORT] = 0.0
             break

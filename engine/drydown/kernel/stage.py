@@ -81,7 +81,7 @@ def size_of(du, dt, phi_u, w, water_u, dx):
 
 
 @compiled(_nrt=False)
-def _size(wall, tables, work, y):
+def _size(wall, tables, work, y, per_u):
     """Return the size of the corrections (negative: not a number) and whether any is clipped."""
     n = y.u.shape[0]
     rows = work.rows
@@ -94,6 +94,7 @@ def _size(wall, tables, work, y):
         if not (abs(du) < 1e12 and abs(dt) < 1e6):
             return -1.0, False
         x = size_of(du, dt, rows[o + at.PHI_U], rows[o + at.CONTENT], rows[o + at.WATER_U], wall.dx[i])
+        x = max(x, per_u * abs(du))
         if i == 0 or i == n - 1:
             x *= 2.0  # rain and dew switch at the surfaces
         worst = max(worst, x)
@@ -103,18 +104,19 @@ def _size(wall, tables, work, y):
 
 
 @compiled(_nrt=False)
-def stage(wall, tables, control, newton, loads, work, y, water, heat, a):
+def stage(wall, tables, control, newton, per_u, loads, work, y, water, heat, a):
     """Solve one stage from the guess in y, whose state is updated; return the sweeps used, or -1 on failure.
 
-    newton : size of the last correction, 1 stands for 0.4 % relative humidity and 0.05 K; water, heat : y*, which may
-    be the arrays of y: those receive the conserved amounts.
+    newton : size of the last correction, 1 stands for 0.4 % relative humidity and 0.05 K; per_u : size that one of
+    u counts as, 0 in an ordinary march; water, heat : y*, which may be the arrays of y: those receive the conserved
+    amounts.
     """
     n = y.u.shape[0]
     rows = work.rows
     before = 0.0
     for k in range(control.max_sweeps):
         sweep(wall, tables, loads, work, y, water, heat, a)
-        worst, clipped = _size(wall, tables, work, y)
+        worst, clipped = _size(wall, tables, work, y, per_u)
         if worst < 0.0:
             return -1
         if k == 1 and before <= 2.0 * FAR * newton:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from . import columns as at
 from .advance import GAMMA, Advanced, Piece, _admit, _surroundings, accept, between, indicator
 from .controller import AFTER_FAILURE, AFTER_JUMP, following, pieces_of, rejected, shorter
+from .faces import CLOSER
 from .jit import compiled
 from .layout import FAILED, REJECTED, SWEEPS
 from .saving import copy, save
@@ -20,6 +21,10 @@ from .tangent_stage import follow
 DONE, STEP_TOO_SMALL, OUT_OF_RANGE, NO_ROOM = 0, 1, 2, 3
 #: How loosely a stage may be solved at most before the step is cut, and how much looser each further try is.
 NEAR, LOOSER = 3.0, 30.0
+#: A face is found this many times more closely: the matrix is that of the face before its last correction.
+FACES = 999.0
+#: Size that a correction of u counts as. In wet pores humidity hardly moves with u, what conducts there does.
+PER_U = 100.0
 #: Columns of a step that is kept: mark, start and end in the interval [s], 1: implicit Euler, 1: a try failed before,
 #: so that its guess is the state itself.
 STEP_COLUMNS = 5
@@ -94,7 +99,7 @@ def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, 
                     tw.slope[i, j] = tw.one.t[i, j] - tangent.t[i, j]
             _guess(loads, tangent, tw.slope, 1.0 / GAMMA, d_guess)
         _surroundings(wall, forcing, piece.k, x, t_source, y.t, work)
-        taken = stage(wall, tables, control, piece.newton, loads, work, y, water, heat, a)
+        taken = stage(wall, tables, control, piece.newton, PER_U, loads, work, y, water, heat, a)
         if taken < 0:
             return Advanced(-1, 0, 0.0, 0.0)
         sweeps += taken
@@ -153,6 +158,13 @@ def _save(record, row, tangent):
 
 
 @compiled(_nrt=False)
+def _fresh_faces(work):
+    """Let every face begin at its cells, to be found closely."""
+    work.faces[:] = 0.0
+    work.faces[:, CLOSER] = FACES
+
+
+@compiled(_nrt=False)
 def _restart(work, tangent):
     work.slope[:] = 0.0
     work.bend[0] = 1.0
@@ -177,7 +189,7 @@ def march_with_tangents(inputs, forcing, control, state, record, work, tangent, 
     failed = 0
     afresh = 0.0
     newton = control.newton
-    work.faces[:] = 0.0
+    _fresh_faces(work)
     _restart(work, tangent)
     for k in range(first, last):
         start = forcing.marks[k]
@@ -210,7 +222,7 @@ def march_with_tangents(inputs, forcing, control, state, record, work, tangent, 
             if tried.sweeps < 0 and newton < NEAR:
                 # a surface that turns wet and dry again may not settle as closely: as closely as it does will do
                 newton = min(LOOSER * newton, NEAR)
-                work.faces[:] = 0.0
+                _fresh_faces(work)
                 continue
             newton = control.newton
             if tried.sweeps < 0:
@@ -218,7 +230,7 @@ def march_with_tangents(inputs, forcing, control, state, record, work, tangent, 
                 failed += 1
                 afresh = 1.0
                 h = AFTER_FAILURE * step
-                work.faces[:] = 0.0
+                _fresh_faces(work)
                 _restart(work, tangent)
                 if given == 1:
                     return STEP_TOO_SMALL, k, start + done, step, worst_cell(work), taken
