@@ -17,8 +17,9 @@ from ..lowering.marcher import FIRST_STEP, empty_record, explain
 from ..run.simulation import SimulationError
 from .stacking import stacked
 
-#: How closely a stage is solved: the last correction over 0.4 % of humidity, 0.01 of u and 0.05 K. Newton's method leaves
-#: its square, so that the matrix of the last sweep is that of the stage to this much of what bends over such a correction.
+#: How closely a stage is solved: the last correction over 0.4 % of humidity, 0.01 of u and 0.05 K. Newton's method
+#: leaves its square; the matrix of the last sweep is that of the stage to this much of what bends over such a
+#: correction.
 NEWTON = 1e-2
 #: Marks between two reports of progress.
 STRETCH = 732
