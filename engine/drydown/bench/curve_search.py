@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from threading import Semaphore
 from typing import Literal
 
 import numpy as np
@@ -37,7 +38,7 @@ SLACK = 1e-3
 
 
 class Pool:
-    """Runs walls with curves side by side and remembers what came out.
+    """Runs walls with curves side by side and remembers what came out; several searches may share one.
 
     Parameters
     ----------
@@ -45,6 +46,7 @@ class Pool:
         Or anything that has a `name` and can be `measured` with a film.
     family : Family
     workers : int
+        Walls that are run at a time, whoever asks.
     tick : callable
         Called after each wall.
     """
@@ -52,6 +54,7 @@ class Pool:
     def __init__(self, guards: Sequence[Runs], family: Family, workers: int, tick: Callable[[], None]) -> None:
         self.guards, self.family, self.workers, self.tick = list(guards), family, workers, tick
         self.known: dict[tuple[int, bytes], Guarded] = {}
+        self._free = Semaphore(workers)
 
     def run(self, jobs: Sequence[tuple[int, Film]]) -> list[Guarded]:
         """Return what films do to walls, given by their position.
@@ -62,9 +65,10 @@ class Pool:
         """
 
         def one(job: tuple[int, Film]) -> Guarded:
-            found = self.guards[job[0]].measured(job[1])
-            self.tick()
-            return found
+            with self._free:
+                found = self.guards[job[0]].measured(job[1])
+                self.tick()
+                return found
 
         if self.workers == 1 or len(jobs) < 2:
             return [one(job) for job in jobs]
@@ -83,7 +87,7 @@ class Pool:
         new = {(w, p.tobytes()): (w, p) for p in points for w in which if (w, p.tobytes()) not in self.known}
         films = {p.tobytes(): curve_film(self.family, p) for p in points}
         done = self.run([(w, films[p.tobytes()]) for w, p in new.values()])
-        self.known |= dict(zip(new, done, strict=True))
+        self.known.update(zip(new, done, strict=True))
         return [[self.known[w, p.tobytes()] for w in which] for p in points]
 
 
@@ -269,7 +273,12 @@ def search(
     order = sorted(range(len(points)), key=lambda i: _order(whole, measure.row(looked[i])))
     walls = measure.worst(looked, 1)
     problem = measure.numbers(coarse, bounds, walls)
-    ends = [least_worst(problem, points[i], FIRST_STEPS) for i in order[:starts]]
+    if coarse.workers == 1:
+        ends = [least_worst(problem, points[i], FIRST_STEPS) for i in order[:starts]]
+    else:
+        # side by side: one search alone asks for one curve at a time, and leaves processors idle
+        with ThreadPoolExecutor(starts) as searches:
+            ends = list(searches.map(lambda i: least_worst(problem, points[i], FIRST_STEPS), order[:starts]))
     best, walls = _searched(measure, coarse, bounds, min(ends, key=_rank), walls, COARSE_STEPS)
     polished, _ = _searched(measure, full, bounds, best, walls, FULL_STEPS)
     found = full.curves([polished.parameters])[0]
