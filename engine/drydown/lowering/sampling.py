@@ -187,15 +187,15 @@ def material_functions(m: Material, physics: Physics) -> MaterialFunctions:
     )
 
 
-_MEMORY: dict[tuple[int, int, float], tuple[object, object, tuple[Array, float, MaterialFunctions]]] = {}
+_MEMORY: dict[tuple[int, float], tuple[object, object, tuple[Array, float, MaterialFunctions]]] = {}
 _MEMORY_SIZE = 64
 
 
 def sample_material(m: Material, physics: Physics, bound: float = BOUND) -> tuple[Array, float, MaterialFunctions]:
-    """Return `_sample_material`, remembered for as long as the same objects are asked for again."""
-    key = (id(m), id(physics), bound)
+    """Return `_sample_material`, remembered while the same material is asked for, in an equal physics."""
+    key = (id(m), bound)
     known = _MEMORY.get(key)
-    if known is None or known[0] is not m or known[1] is not physics:
+    if known is None or known[0] is not m or known[1] != physics:  # every case of a study brings a physics of its own
         if len(_MEMORY) >= _MEMORY_SIZE:
             _MEMORY.clear()
         known = (m, physics, _sample_material(m, physics, bound))
