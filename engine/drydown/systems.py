@@ -69,6 +69,13 @@ def processors() -> int:
     return os.cpu_count() or 1
 
 
+def free_memory() -> float:
+    """Return how much memory of this machine is free [bytes]."""
+    import psutil
+
+    return float(psutil.virtual_memory().available)
+
+
 def calm_thread() -> None:
     """Let this thread, and those that it begins, give way to others, where the system knows threads apart: on Linux."""
     if sys.platform == "linux":

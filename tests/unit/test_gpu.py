@@ -4,6 +4,7 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -16,7 +17,7 @@ from drydown.study import Axis, Study
 from drydown.study.models import FunctionModel
 from drydown.study.on_card import check
 
-PLAYED = Path(__file__).parents[1] / "support" / "gpu_played.py"
+SUPPORT = Path(__file__).parents[1] / "support"
 
 
 def test_without_a_gpu_one_line_says_so():
@@ -60,11 +61,38 @@ def test_a_study_of_a_function_is_no_march():
         check(Study((Axis("x", values=(1.0, 2.0)),), FunctionModel(lambda x: x)))
 
 
+def _played(script: str) -> str:
+    """Run a script of `tests/support` where the processor plays the GPU; return what it printed."""
+    pytest.importorskip("numba.cuda")
+    env = {k: v for k, v in os.environ.items() if not k.startswith("NUMBA_")}
+    said = subprocess.run([sys.executable, str(SUPPORT / script)], capture_output=True, text=True, env=env, timeout=300)
+    assert said.returncode == 0, said.stderr[-2000:]
+    return said.stdout
+
+
 @pytest.mark.slow
 def test_a_case_on_a_played_gpu_agrees_with_the_processor():
     """Water, vapour through a film, air in a gap: every variable, and the same steps and sweeps."""
-    pytest.importorskip("numba.cuda")
-    env = {k: v for k, v in os.environ.items() if not k.startswith("NUMBA_")}
-    said = subprocess.run([sys.executable, str(PLAYED)], capture_output=True, text=True, env=env, timeout=300)
-    assert said.returncode == 0, said.stderr[-2000:]
-    assert float(said.stdout) < 1e-9
+    assert float(_played("gpu_played.py")) < 1e-9
+
+
+@pytest.mark.slow
+def test_a_study_on_a_played_gpu_goes_on_after_a_break_and_says_where_it_was_computed():
+    """Broken off after one block: that block stays; every value is that of the processor, criteria among them."""
+    worst, present, computed, failed, machine = _played("gpu_study.py").split("|")
+    assert float(worst) < 1e-9
+    assert (int(present), int(computed), int(failed)) == (1, 1, 0)
+    assert "card: none, played by the processor" in machine
+
+
+def test_walls_are_dealt_out_to_cards_and_few_walls_get_more_threads(monkeypatch):
+    from drydown.gpu import together
+    from drydown.gpu.marching import wanted_lanes
+
+    problem = SimpleNamespace(wall=SimpleNamespace(dx=np.zeros(100)))
+    monkeypatch.setattr(together, "alike", lambda p: b"")
+    monkeypatch.setattr(together, "free_memory", lambda: 1e12)
+    monkeypatch.setattr(together, "_bytes", lambda p: 1e6)
+    for walls, cards, sizes in ((100, 4, [100]), (8192, 2, [4096, 4096]), (70000, 1, [65536, 4464])):
+        assert [len(b) for b in together._batches([problem] * walls, cards)] == sizes
+    assert [wanted_lanes(n) for n in (1, 1024, 1100, 2048, 30000)] == [32, 32, 32, 16, 8]

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from ..errors import InputError
@@ -37,14 +39,37 @@ def need_card() -> None:
         raise InputError(said, "device")
 
 
+def how_many() -> int:
+    """Return how many cards this process may use (``CUDA_VISIBLE_DEVICES``)."""
+    if simulated():
+        return 1
+    from numba import cuda
+
+    return len(cuda.gpus)
+
+
+@contextmanager
+def using(card: int) -> Iterator[None]:
+    """Let this thread march on a card."""
+    if simulated():
+        yield
+        return
+    from numba import cuda
+
+    with cuda.gpus[card]:
+        yield
+
+
 def about() -> dict[str, Any]:
-    """Return name, driver, memory and versions of the card in use."""
+    """Return name and versions of the card in use."""
     import numba
     import numba_cuda
     from numba import cuda
 
     out: dict[str, Any] = {"numba": numba.__version__, "numba-cuda": numba_cuda.__version__}
-    if not simulated():
+    if simulated():
+        out["card"] = "none, played by the processor"
+    else:
         seen: Any = cuda
         device = seen.get_current_device()
         name = device.name

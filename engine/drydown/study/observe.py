@@ -68,7 +68,7 @@ class Records:
     case : Case, optional
         Marched here.
     problem : Problem, optional
-        Instead of a case: one that is marched elsewhere, whose records `take` is given.
+        Instead of a case: one that is marched elsewhere, whose records `append` is given.
     """
 
     def __init__(self, case: Case | None = None, problem: Problem | None = None) -> None:
@@ -84,12 +84,21 @@ class Records:
         self._problem = problem
         self._records: list[Record] = []
         self._keep: list[Array] = []
+        self._only: Array | None = None
         if case is not None:
             for marks, record in chunks(problem):
-                self.take(marks, record)
+                self.append(marks, record)
 
-    def take(self, marks: slice, record: Record) -> None:
+    def keep_only(self, cells: Array) -> None:
+        """Keep some cells alone of what is taken from now on; no others can be read."""
+        self._only = np.unique(cells)
+
+    def append(self, marks: slice, record: Record) -> None:
         """Take what was recorded over a range of marks."""
+        if self._only is not None:
+            some = {name: getattr(record, name)[:, self._only] for name in ("u", "temperature", "water")}
+            nothing = {name: getattr(record, name)[:0] for name in ("flow", "faces", "load")}
+            record = record._replace(**some, **nothing)
         self._records.append(record)
         self._keep.append(np.flatnonzero(self._problem.forcing.keep[marks]) + marks.start)
 
@@ -101,16 +110,23 @@ class Records:
 
     def humidity(self, cells: Array) -> Array:
         """Return the relative humidity [-], shape (n, cells)."""
-        found: Array = np.exp(-np.exp(np.concatenate([r.u[:, cells] for r in self._records])))
+        at = self._at(cells)
+        found: Array = np.exp(-np.exp(np.concatenate([r.u[:, at] for r in self._records])))
         return found
 
     def temperature(self, cells: Array) -> Array:
         """Return the temperature [K], shape (n, cells)."""
-        return np.concatenate([r.temperature[:, cells] for r in self._records])
+        at = self._at(cells)
+        return np.concatenate([r.temperature[:, at] for r in self._records])
 
     def water(self, cells: Array) -> Array:
         """Return the water in all of these cells together [kg m-2], shape (n,)."""
-        return np.concatenate([r.water[:, cells].sum(axis=1) for r in self._records])
+        at = self._at(cells)
+        return np.concatenate([r.water[:, at].sum(axis=1) for r in self._records])
+
+    def _at(self, cells: Array) -> Array:
+        """Return where cells stand in the records."""
+        return cells if self._only is None else np.searchsorted(self._only, cells)
 
 
 class Labelled:

@@ -249,6 +249,18 @@ def coordinates(outputs: Sequence[Output], case: Case) -> dict[str, Array]:
     return out
 
 
+def cells_read(outputs: Sequence[Output], run: Run) -> Array:
+    """Return the cells that outputs of a run read."""
+    return np.unique(np.concatenate([_cells(o, run) for o in outputs]))
+
+
+def _cells(o: Output, run: Run) -> Array:
+    """Return the cells that an output reads; the water may be that of the whole assembly."""
+    if o.word.endswith("water") or o.word == "water_gain":
+        return cells_at(run, o.layer) if o.layer else np.arange(len(run.layer_of_cell))
+    return cells_at(run, o.layer, o.place)
+
+
 def sources(outputs: Sequence[Output]) -> set[str]:
     """Return which runs the outputs need."""
     return {o.kind.source for o in outputs}
@@ -288,10 +300,9 @@ def _finding(o: Output, found: Finding) -> dict[str, Any]:
 
 def _series(o: Output, run: Run) -> Array:
     """Return the quantity of an output at every mark, shape (n,)."""
+    cells = _cells(o, run)
     if o.word.endswith("water") or o.word == "water_gain":
-        cells = cells_at(run, o.layer) if o.layer else np.arange(len(run.layer_of_cell))
         return run.water(cells)
-    cells = cells_at(run, o.layer, o.place)
     found: Array
     if o.word.endswith("temperature"):
         t = run.temperature(cells)

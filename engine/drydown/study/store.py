@@ -12,6 +12,7 @@ import json
 import os
 import threading
 import warnings
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -234,7 +235,7 @@ class Store:
         content |= {"inputs": self.inputs, "begun on (information; each block names its own)": machine()}
         write_bytes(self.manifest, json.dumps(content, indent=1).encode())
 
-    def write(self, block: int, results: Block) -> None:
+    def write(self, block: int, results: Block, marched: Mapping[str, str] | None = None) -> None:
         """Write a block.
 
         Parameters
@@ -243,10 +244,12 @@ class Store:
             Number of the block.
         results : Block
             Its values.
+        marched : mapping, optional
+            What its cases were marched on, where it was not this processor; it stands beside the machine.
         """
-        write_bytes(self.block_file(block), self._encoded(block, results))
+        write_bytes(self.block_file(block), self._encoded(block, results, marched or {}))
 
-    def _encoded(self, block: int, results: Block) -> memoryview:
+    def _encoded(self, block: int, results: Block, marched: Mapping[str, str]) -> memoryview:
         import netCDF4
 
         fields = self.study.model.fields()
@@ -265,7 +268,7 @@ class Store:
             file.createVariable("failed", "i1", ("case",))[:] = results.failed.astype(np.int8)
             file.createVariable("reason", str, ("case",))[:] = np.array(results.reason, dtype=object)
             file.setncatts({"study": self.hash, "block": block, "content": content_hash(results)})
-            file.setncattr("machine", "; ".join(f"{name}: {value}" for name, value in machine().items()))
+            file.setncattr("machine", "; ".join(f"{name}: {value}" for name, value in {**machine(), **marched}.items()))
             return file.close()
 
     def read(self, block: int) -> Block:
