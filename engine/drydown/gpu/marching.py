@@ -15,10 +15,18 @@ from .layout import THREADS as WIDTH
 from .packing import Packed, pack
 
 Array = np.ndarray
-#: Threads of a wall.
-LANES = 8
+#: Threads of a wall where there are walls enough to fill a card with so many each; more threads where there are not.
+LANES, FILLS = 8, 32768
 #: Marks after which a march begins from the state alone, as one on the processor does (`run.simulation.STRETCH`).
 STRETCH = 732
+
+
+def wanted_lanes(walls: int) -> int:
+    """Return the threads of a wall that fill a card."""
+    lanes = LANES
+    while lanes < WIDTH and lanes * walls < FILLS:
+        lanes *= 2
+    return lanes
 
 
 class ManyMarcher:
@@ -29,16 +37,16 @@ class ManyMarcher:
     problems : sequence of Problem
         Alike (see `pools.alike`); what they are given as state is where they begin.
     lanes : int
-        Threads of a wall.
+        Threads of a wall; 0: as many as fill a card.
     """
 
-    def __init__(self, problems: Sequence[Problem], lanes: int = LANES) -> None:
+    def __init__(self, problems: Sequence[Problem], lanes: int = 0) -> None:
         from numba import cuda
 
         from .packing import lanes_for
 
         self.problems = list(problems)
-        lanes = lanes_for(min(len(p.wall.dx) for p in problems), lanes)
+        lanes = lanes_for(min(len(p.wall.dx) for p in problems), lanes or wanted_lanes(len(problems)))
         self.packed: Packed = pack(self.problems, lanes)
         self.here = 0
         self._cuda = cuda

@@ -3,27 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from threading import Lock
 
 import numpy as np
 
 from ..kernel.layout import FLOWS, Record
 from ..lowering.lowered import Problem
-from ..lowering.marcher import Marcher
-from .card import free_memory, need_card
+from ..lowering.marcher import Marcher, empty_record
+from .card import free_memory, how_many, need_card, using
 from .layout import CELL, THREADS
-from .marching import STRETCH, ManyMarcher
+from .marching import STRETCH, ManyMarcher, wanted_lanes
+from .packing import lanes_for
 from .pools import alike
 
 #: Share of the free memory of the card that walls and their records may take.
 SHARE = 0.6
-#: Most walls of one launch.
-MOST = 65536
+#: Most walls of one launch; fewest that are worth a card of their own where there are several.
+MOST, FEWEST = 65536, 2048
 
 Take = Callable[[int, slice, Record], None]
 
 
 def march_all(problems: Sequence[Problem], take: Take, progress: Callable[[float], None] | None = None) -> list[str]:
-    """March problems from their first mark to their last.
+    """March problems from their first mark to their last, on every card that this process sees.
 
     Parameters
     ----------
@@ -31,7 +34,8 @@ def march_all(problems: Sequence[Problem], take: Take, progress: Callable[[float
         Any; those that are alike (see `pools.alike`) share a launch.
     take : callable
         Is given the number of a problem, the range of marks newly reached and its record, as `run.simulation.chunks`
-        yields them, the state at the start first. The records of a problem come in their order.
+        yields them, the state at the start first. The records of a problem come in their order; with several cards
+        `take` is called from a thread of each, never for one problem from two.
     progress : callable, optional
         Called with the fraction done.
 
@@ -47,20 +51,40 @@ def march_all(problems: Sequence[Problem], take: Take, progress: Callable[[float
     """
     need_card()
     out = [""] * len(problems)
-    batches = _batches(problems)
-    for done, batch in enumerate(batches):
-        for i, said in zip(batch, _march([problems[i] for i in batch], batch, take), strict=True):
-            out[i] = said
-        if progress is not None:
-            progress((done + 1) / len(batches))
+    cards = how_many()
+    waiting = _batches(problems, cards)
+    whole, done, lock = len(waiting), 0, Lock()
+
+    def work(card: int) -> None:
+        nonlocal done
+        with using(card):
+            while True:
+                with lock:
+                    if not waiting:
+                        return
+                    batch = waiting.pop(0)
+                for i, said in zip(batch, _march([problems[i] for i in batch], batch, take), strict=True):
+                    out[i] = said
+                with lock:
+                    done += 1
+                    if progress is not None:
+                        progress(done / whole)
+
+    if min(cards, whole) <= 1:
+        work(0)
+    else:
+        with ThreadPoolExecutor(min(cards, whole)) as pool:
+            list(pool.map(work, range(min(cards, whole))))
     return out
 
 
-def _batches(problems: Sequence[Problem]) -> list[list[int]]:
+def _batches(problems: Sequence[Problem], cards: int) -> list[list[int]]:
     """Return numbers of problems to be marched together; those of as many cells beside each other."""
-    groups: dict[bytes, list[int]] = {}
-    for i, p in enumerate(problems):
-        groups.setdefault(alike(p), []).append(i)
+    most = min(MOST, max(FEWEST, -(-len(problems) // cards)))
+    groups: dict[tuple[bytes, int], list[int]] = {}
+    wanted = wanted_lanes(len(problems))
+    for i, p in enumerate(problems):  # a wall of few cells does not take the threads of those beside it
+        groups.setdefault((alike(p), lanes_for(len(p.wall.dx), wanted)), []).append(i)
     room = SHARE * free_memory()
     out = []
     for group in groups.values():
@@ -69,7 +93,7 @@ def _batches(problems: Sequence[Problem]) -> list[list[int]]:
         taken = 0.0
         for i in group:
             size = _bytes(problems[i])
-            if some and (taken + size > room or len(some) == MOST):
+            if some and (taken + size > room or len(some) == most):
                 out.append(some)
                 some, taken = [], 0.0
             some.append(i)
@@ -91,7 +115,7 @@ def _march(problems: Sequence[Problem], numbers: Sequence[int], take: Take) -> l
     """March a batch."""
     last = max(len(p.forcing.marks) for p in problems) - 1
     for i, p in zip(numbers, problems, strict=True):
-        take(i, slice(0, 1), Marcher(p).begin())
+        take(i, slice(0, 1), _begun(p))
     many = ManyMarcher(problems)
     over = [False] * len(problems)
     said = [""] * len(problems)
@@ -113,3 +137,13 @@ def _march(problems: Sequence[Problem], numbers: Sequence[int], take: Take) -> l
             take(i, slice(first + 1, here + 1), cut)
         first = stop
     return said
+
+
+def _begun(problem: Problem) -> Record:
+    """Return a record of the state at the start, as `Marcher.begin` does."""
+    if len(problem.wall.faces):
+        return Marcher(problem).begin()
+    record = empty_record(problem, 1)
+    for name in ("u", "temperature", "water", "flow", "added", "refused", "load"):
+        getattr(record, name)[0] = getattr(problem.state, name)
+    return record
