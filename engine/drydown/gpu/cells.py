@@ -14,7 +14,7 @@ from ..kernel.layout import SIDE_COLUMNS
 from ..kernel.layout import WATER as WATER_COLUMN
 from ..kernel.pores import temperature_of
 from ..kernel.stage import MOST_T, by_enthalpy, limited, size_of
-from .elimination import after, ends_of_runs, itself, outside
+from .elimination import ends_of_runs, itself, outside, post, posted, reduced, solved
 from .elimination import through as in_terms
 from .layout import (
     CELL,
@@ -25,6 +25,7 @@ from .layout import (
     E_TU,
     E_UT,
     E_UU,
+    EXCHANGED,
     F_T,
     F_U,
     FACE,
@@ -52,6 +53,7 @@ from .layout import (
     SRC_H,
     SRC_W,
     T0,
+    THREADS,
     U0,
     VAPOUR,
     W0,
@@ -142,7 +144,8 @@ def sweep(wall, tables, loads, many, scratch, shared, me, stage, known, a, on):
     cells, and 1 where one of them is clipped.
     """
     x = scratch.cells
-    first = itself()
+    firsts = cuda.shared.array((EXCHANGED, THREADS), float64)
+    post(firsts, me.t, itself())
     e = outside()
     left = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
     m = 0
@@ -193,6 +196,16 @@ def sweep(wall, tables, loads, many, scratch, shared, me, stage, known, a, on):
             if many.sources > 0:
                 gain_w += dx * x[o + SRC_W]
                 gain_h += dx * x[o + SRC_H]
+            lg, lg_ul, lg_tl, lg_ur, lg_tr, lq, lq_ul, lq_tl, lq_ur, lq_tr = left
+            # all but the face on the right, so that little is held while that is worked out
+            b00, b01, b10, b11, r0, r1, s00, s01, s10, s11 = reduced(
+                -a * lg_ul, -a * lg_tl, -a * lq_ul, -a * lq_tl,
+                y.water_u - a * (lg_ur + gain_wu), y.water_t - a * (lg_tr + gain_wt),
+                y.heat_u - a * (lq_ur + gain_hu), y.heat_t - a * (lq_tr + gain_ht),
+                -(y.water - x[o + known] - a * (lg + gain_w)),
+                -(y.heat - x[o + known + WIDTH] - a * (lq + gain_h)),
+                e,
+            )  # fmt: skip
             # the face on the right
             d = c
             n = m
@@ -216,16 +229,10 @@ def sweep(wall, tables, loads, many, scratch, shared, me, stage, known, a, on):
                 )  # fmt: skip
             else:
                 right = flux_of(scratch.faces, me, me.faces - ONE)
-            lg, lg_ul, lg_tl, lg_ur, lg_tr, lq, lq_ul, lq_tl, lq_ur, lq_tr = left
             rg, rg_ul, rg_tl, rg_ur, rg_tr, rq, rq_ul, rq_tl, rq_ur, rq_tr = right
-            e = after(
-                -a * lg_ul, -a * lg_tl, -a * lq_ul, -a * lq_tl,
-                y.water_u - a * (lg_ur - rg_ul + gain_wu), y.water_t - a * (lg_tr - rg_tl + gain_wt),
-                y.heat_u - a * (lq_ur - rq_ul + gain_hu), y.heat_t - a * (lq_tr - rq_tl + gain_ht),
-                -(y.water - x[o + known] - a * (lg - rg + gain_w)),
-                -(y.heat - x[o + known + WIDTH] - a * (lq - rq + gain_h)),
-                (a * rg_ur, a * rg_tr, a * rq_ur, a * rq_tr),
-                e,
+            e = solved(
+                b00 + a * rg_ul, b01 + a * rg_tl, b10 + a * rq_ul, b11 + a * rq_tl, r0 - a * rg, r1 - a * rq,
+                (a * rg_ur, a * rg_tr, a * rq_ur, a * rq_tr), (s00, s01, s10, s11),
             )  # fmt: skip
             x[o + E_UU] = e.e00
             x[o + E_UT] = e.e01
@@ -238,8 +245,8 @@ def sweep(wall, tables, loads, many, scratch, shared, me, stage, known, a, on):
                 x[o + S_UT] = e.s01
                 x[o + S_TU] = e.s10
                 x[o + S_TT] = e.s11
-            if j + ONE < me.count:
-                first = e if j == ZERO else in_terms(first, e)
+            if j + ONE < me.count:  # kept out of the registers
+                post(firsts, me.t, e if j == ZERO else in_terms(posted(firsts, me.t), e))
             c = d
             m = n
             dx = dn
@@ -250,7 +257,7 @@ def sweep(wall, tables, loads, many, scratch, shared, me, stage, known, a, on):
     lt = 0.0
     if me.lanes > ONE:
         cuda.syncthreads()
-        u, t, lu, lt = ends_of_runs(shared, me, first, e)
+        u, t, lu, lt = ends_of_runs(shared, me, posted(firsts, me.t), e)
     worst = 0.0
     clipped = 0.0
     if on:

@@ -73,22 +73,22 @@ def solved(b00, b01, b10, b11, r0, r1, c, a):
 
 
 @cuda.jit(device=True)
-def after(a00, a01, a10, a11, b00, b01, b10, b11, r0, r1, c, left):
-    """Return the `Run` of a cell whose left neighbour has the `Run` left."""
-    return solved(
+def reduced(a00, a01, a10, a11, b00, b01, b10, b11, r0, r1, left):
+    """Return the block on the diagonal, right-hand side and block to the left of a cell, its left neighbour gone.
+
+    left : the `Run` of that neighbour.
+    """
+    return (
         b00 - a00 * left.e00 - a01 * left.e10,
         b01 - a00 * left.e01 - a01 * left.e11,
         b10 - a10 * left.e00 - a11 * left.e10,
         b11 - a10 * left.e01 - a11 * left.e11,
         r0 - a00 * left.f0 - a01 * left.f1,
         r1 - a10 * left.f0 - a11 * left.f1,
-        c,
-        (
-            -a00 * left.s00 - a01 * left.s10,
-            -a00 * left.s01 - a01 * left.s11,
-            -a10 * left.s00 - a11 * left.s10,
-            -a10 * left.s01 - a11 * left.s11,
-        ),
+        -a00 * left.s00 - a01 * left.s10,
+        -a00 * left.s01 - a01 * left.s11,
+        -a10 * left.s00 - a11 * left.s10,
+        -a10 * left.s01 - a11 * left.s11,
     )
 
 

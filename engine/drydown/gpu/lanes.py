@@ -14,8 +14,12 @@ _FIELDS = np.uint64(len(Control._fields))
 @cuda.jit(device=True)
 def lane_of(many):
     """Return where this thread finds what is its own."""
-    block = np.uint64(cuda.blockIdx.x)
-    t = np.uint64(cuda.threadIdx.x)
+    return lane_at(many, np.uint64(cuda.blockIdx.x), np.uint64(cuda.threadIdx.x))
+
+
+@cuda.jit(device=True)
+def lane_at(many, block, t):
+    """Return where thread t of a block finds what is its own."""
     lanes = np.uint64(many.lanes)
     longest = np.uint64(many.longest)
     most = np.uint64(many.most_slots)

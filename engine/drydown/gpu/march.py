@@ -19,7 +19,7 @@ from .cells import sweep, worst_cell
 from .endings import OUT_OF_RANGE, accepted, count, failed, stop, swept, which_cell
 from .exchange import greatest, total
 from .faces import brought_in, face_flux, first_flow, fresh_faces
-from .lanes import control_of, lane_of, mark_of
+from .lanes import control_of, lane_at, lane_of, mark_of
 from .layout import (
     ADDED_H,
     ADDED_W,
@@ -58,6 +58,7 @@ from .layout import (
     UPTO,
     W0,
     WANTED,
+    WIDTH,
     WORST,
     ZERO,
     A,
@@ -184,13 +185,20 @@ def begins(wall, tables, loads, many, weather, scratch, begin, stretch):
 
 @cuda.jit
 def at_faces(wall, tables, loads, many, scratch):
-    """Compute the fluxes through faces that have a state of their own, a thread each."""
-    me = lane_of(many)
-    s = np.uint64(cuda.blockIdx.y)
-    v = scratch.march
-    if v[me.z + ALIVE] == 1.0 and s < me.slots:
-        stage = STAGE if v[me.z + PHASE] == 1.0 else STAGE + STAGE
-        face_flux(wall, tables, loads, many, scratch, me, s, stage)
+    """Compute the fluxes through faces that have a state of their own, a thread each.
+
+    Threads beside each other have the same face of walls beside each other: where these are alike, they do the same.
+    """
+    lanes = np.uint64(many.lanes)
+    w = np.uint64(cuda.blockIdx.x) * WIDTH + np.uint64(cuda.threadIdx.x)
+    f = np.uint64(cuda.blockIdx.y)
+    of_block = WIDTH // lanes
+    if w < np.uint64(many.blocks) * of_block and f < np.uint64(many.faces[w]):
+        me = lane_at(many, w // of_block, (w % of_block) * lanes + f % lanes)
+        v = scratch.march
+        if v[me.z + ALIVE] == 1.0:
+            stage = STAGE if v[me.z + PHASE] == 1.0 else STAGE + STAGE
+            face_flux(wall, tables, loads, many, scratch, me, f // lanes, stage)
 
 
 @cuda.jit

@@ -20,14 +20,15 @@ def run(parts: tuple[Any, ...], kept: Any, begin: int, end: int, stretch: int) -
     from numba import cuda
 
     wall, tables, loads, many, weather, scratch = parts
-    blocks, slots = many.blocks, many.most_slots
+    blocks = many.blocks
+    of_faces = (-(-blocks // many.lanes), many.most_slots * many.lanes)  # a thread is a wall there
     if end <= begin:
         return
     stream = cuda.stream()
 
     def one_round() -> None:
         begins[blocks, THREADS, stream](wall, tables, loads, many, weather, scratch, begin, stretch)
-        at_faces[(blocks, slots), THREADS, stream](wall, tables, loads, many, scratch)
+        at_faces[of_faces, THREADS, stream](wall, tables, loads, many, scratch)
         over_cells[blocks, THREADS, stream](wall, tables, loads, many, scratch)
         ends[blocks, THREADS, stream](wall, tables, loads, many, weather, scratch, kept, end)
 
