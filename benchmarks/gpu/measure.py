@@ -14,21 +14,24 @@ import argparse
 import sys
 import time
 from collections.abc import Callable
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
+from unittest import mock
 
 import numpy as np
 from drydown import Assembly, Case, InputError, Layer
-from drydown.gpu.card import about, need_card
+from drydown.gpu import together
+from drydown.gpu.card import about, how_many, need_card, using
 from drydown.gpu.marching import ManyMarcher
+from drydown.gpu.packing import pack
 from drydown.gpu.together import march_all
-from drydown.kernel.layout import HEAT_CLOSURE_MAX, STEPS, SWEEPS, WATER_CLOSURE_MAX, Record
+from drydown.kernel.layout import HEAT_CLOSURE_MAX, STEPS, SWEEPS, WATER_CLOSURE_MAX, Record, State
 from drydown.kernel.pores import settle
 from drydown.lowering.lowered import Problem
 from drydown.lowering.marcher import Marcher
-from drydown.lowering.problem import lower
+from drydown.lowering.problem import lower, without_faces
 from drydown.systems import processors
 from drydown_validation.drawn_walls import drawn
 
@@ -37,6 +40,8 @@ import year
 
 QUANTITIES = ("u", "temperature", "water", "flow", "added", "refused", "load", "faces")
 STRETCH = 732
+#: Marches whose start is drawn about that of a wall, to see whether it hangs on rounding.
+SHAKES = 2
 CLOSURES = (WATER_CLOSURE_MAX, HEAT_CLOSURE_MAX)
 DAY = np.timedelta64(1, "D")
 
@@ -63,17 +68,24 @@ def _on_processor(problem: Problem) -> tuple[list[Record], str, float]:
 def marched(asked: tuple[int, int]) -> tuple[Problem, list[Record], str, float, dict[str, float]] | None:
     """Return a drawn wall lowered, what the processor makes of it, and how far that hangs on rounding.
 
-    The last are the differences to a march whose start differs by 1e-14 of it.
+    The last are the greatest differences to marches whose start differs by some 1e-14 of it.
     """
     number, days = asked
     try:
-        problem, same, other = (lower(_shortened(drawn(number), days)) for _ in range(3))
+        problem = lower(_shortened(drawn(number), days))
     except InputError:
         return None
+    same = problem._replace(state=State(*(x.copy() for x in problem.state)))
+    others = [problem._replace(state=State(*(x.copy() for x in problem.state))) for _ in range(SHAKES)]
     records, said, seconds = _on_processor(problem)
-    other.state.u[:] *= 1.0 + 1e-14
-    other.state.temperature[:] *= 1.0 + 1e-14
-    return same, records, said, seconds, differences(_on_processor(other)[0], records)
+    shake: dict[str, float] = {}
+    draw = np.random.default_rng(number)
+    for other in others:
+        for x in (other.state.u, other.state.temperature):
+            x *= 1.0 + 1e-14 * draw.standard_normal(len(x))
+        for name, d in differences(_on_processor(other)[0], records).items():
+            shake[name] = max(shake.get(name, 0.0), d)
+    return same, records, said, seconds, shake
 
 
 def differences(mine: list[Record], theirs: list[Record]) -> dict[str, float]:
@@ -94,42 +106,53 @@ def differences(mine: list[Record], theirs: list[Record]) -> dict[str, float]:
     return out
 
 
-def agreement(walls: int, seed: int, days: int, say: Callable[[str], None]) -> None:
-    """March drawn walls on both and print the greatest differences."""
+def agreement(walls: int, seed: int, days: int, seconds: float, say: Callable[[str], None]) -> None:
+    """March drawn walls on both, those of few sweeps first, until the time is up; print the greatest differences."""
     numbers = [(seed + i, days) for i in range(walls)]
+    begin = time.perf_counter()
     with ProcessPoolExecutor(processors()) as pool:
         found = [(n, x) for (n, _), x in zip(numbers, pool.map(marched, numbers, chunksize=4), strict=True) if x]
+    say(f"{len(found)} drawn walls of {days} days, seed {seed}: {time.perf_counter() - begin:.1f} s on the processor")
+    found.sort(key=lambda x: int(x[1][1][-1].counters[SWEEPS]))
     theirs: list[list[Record]] = [[] for _ in found]
+    said: list[str] = []
     begin = time.perf_counter()
-    said = march_all([x[0] for _, x in found], lambda i, _, record: theirs[i].append(record))
-    took = time.perf_counter() - begin
-    say(f"{len(found)} drawn walls of {days} days, seed {seed}: {took:.1f} s on the card, compiling included")
+    while len(said) < len(found) and time.perf_counter() - begin < seconds:
+        first = len(said)
+        some = [x[0] for _, x in found[first : first + max(32, len(found) // 8)]]
+        said += march_all(some, lambda i, _, record, first=first: theirs[first + i].append(record))
+    say(
+        f"  {len(said)} of them on the card, of up to {found[len(said) - 1][1][1][-1].counters[SWEEPS]} sweeps: "
+        f"{time.perf_counter() - begin:.1f} s, compiling included; the others, of up to "
+        f"{found[-1][1][1][-1].counters[SWEEPS]} sweeps, were left out for want of time"
+    )
+    found, theirs = found[: len(said)], theirs[: len(said)]
     cells = [len(x[0].wall.dx) for _, x in found]
     early = [(bool(x[2]), bool(y)) for (_, x), y in zip(found, said, strict=True)]
     here, there = (sum(x) for x in zip(*early, strict=True))
-    say(f"cells {min(cells)} to {max(cells)}; ended early here {here}, there {there}")
-    steady: dict[str, tuple[float, int]] = {}
-    shaken: list[tuple[float, float, int]] = []
-    closure = [0.0, 0.0]
-    count = 0
+    say(f"  cells {min(cells)} to {max(cells)}; ended early here {here}, there {there}")
+    compared, closure = [], [0.0, 0.0]
     for (number, (_, records, trouble, _, shake)), own, why in zip(found, theirs, said, strict=True):
-        if trouble or why:
-            continue
-        mine = differences(own[1:], records)
-        closure = [max(c, own[-1].totals[k]) for c, k in zip(closure, CLOSURES, strict=True)]
-        if shake["counters"] > 0 or max(shake.values()) > 1e-7:
-            shaken.append((mine["temperature"], shake["temperature"], number))
-            continue
-        count += 1
-        for name, d in mine.items():
-            if d > steady.get(name, (-1.0, 0))[0]:
-                steady[name] = (d, number)
-    say(f"  {count} walls whose march here bears 1e-14 at its start; greatest difference, of the greatest value:")
-    for name, (d, number) in steady.items():
-        say(f"    {name:12s} {d:9.2e}, wall {number}")
-    say(f"  {len(shaken)} walls that do not bear it (steps of their own follow); temperature there, and by 1e-14 here:")
-    for mine_t, shake_t, number in sorted(shaken, reverse=True)[:6]:
-        say(f"    {mine_t:9.2e} {shake_t:9.2e}, wall {number}")
+        if not (trouble or why):
+            compared.append((number, differences(own[1:], records), shake))
+            closure = [max(c, own[-1].totals[k]) for c, k in zip(closure, CLOSURES, strict=True)]
+    alike = [x for x in compared if x[1]["counters"] == 0.0]
+    others = [x for x in compared if x[1]["counters"] > 0.0]
+    say(f"  the same steps and sweeps on {len(alike)} of {len(compared)}; differences, of the greatest value:")
+    for name in QUANTITIES:
+        some = [(mine[name], number, shake[name]) for number, mine, shake in alike if name in mine]
+        worst, number, shaken = max(some, default=(0.0, 0, 0.0))
+        beyond = [s for d, _, s in some if d > 1e-6]
+        say(
+            f"    {name:12s} greatest {worst:8.1e} (wall {number}; by 1e-14 at its start here {shaken:7.1e}), median "
+            f"{np.median([d for d, _, _ in some] or [0.0]):7.1e}; beyond 1e-6 on {len(beyond)}, of which here too "
+            f"{sum(s > 1e-7 for s in beyond)}"
+        )
+    own_way = [x for x in others if x[2]["counters"] > 0.0]
+    say(f"  other steps on {len(others)}; on {len(own_way)} of them also here, by 1e-14 at the start. The others:")
+    for number, mine, shake in sorted((x for x in others if x not in own_way), key=lambda x: -x[1]["temperature"])[:12]:
+        pairs = ", ".join(f"{n} {mine[n]:.1e} ({shake[n]:.1e} here)" for n in ("temperature", "u", "water"))
+        say(f"    wall {number}: counters by {mine['counters']:.0f}; {pairs}")
     say(f"  closure of a step at most {closure[0]:.1e} kg/m2, {closure[1]:.1e} J/m2")
 
 
@@ -177,6 +200,41 @@ def rate(walls: int, days: int, cells: int, lanes: int, say: Callable[[str], Non
     )
 
 
+def on_cards(walls: int, days: int, cells: int, say: Callable[[str], None]) -> None:
+    """Print wall-years a second of `march_all` on one card and on all that are seen; only the end is kept."""
+    problems = []
+    for p in family(walls, days, cells):
+        keep = np.zeros_like(p.forcing.keep)
+        keep[0] = keep[-1] = 1
+        problems.append(without_faces(p._replace(forcing=p.forcing._replace(keep=keep))))
+    begin = time.perf_counter()
+    pack(problems[: walls // 8], 8)
+    packing = 8.0 * (time.perf_counter() - begin)
+    with ThreadPoolExecutor(how_many()) as pool:  # compiled, and loaded on every card
+        list(pool.map(_warmed, range(how_many())))
+    ends: list[Any] = []
+    for cards in range(1, how_many() + 1):
+        last: dict[int, Any] = {}
+        with mock.patch.object(together, "how_many", lambda cards=cards: cards):
+            begin = time.perf_counter()
+            march_all(problems, lambda i, _, record, last=last: last.__setitem__(i, record.u[-1]))
+            seconds = time.perf_counter() - begin
+        ends.append(np.concatenate([last[i] for i in range(walls)]))
+        years = walls * days / 365
+        say(
+            f"  {cards} cards, {walls} walls, {cells} cells, {days} days: {seconds:.1f} s, about {packing:.1f} s of it "
+            f"packing, {years / seconds:.1f} wall-years/s, {years / max(seconds - packing, 1e-9):.1f} without it; "
+            f"as on one card: {np.array_equal(ends[0], ends[-1])}"
+        )
+
+
+def _warmed(card: int) -> None:
+    with using(card):
+        many = ManyMarcher(family(8, 1, 100))
+        many.run_to(2, keep=False)
+        many.wait()
+
+
 def _on_a_core(asked: tuple[int, int]) -> float:
     days, cells = asked
     p = family(1, days, cells)[0]
@@ -206,10 +264,12 @@ def main() -> None:
     parser.add_argument("--walls", type=int, default=1000, help="walls drawn")
     parser.add_argument("--seed", type=int, default=0)
     parser.add_argument("--days", type=int, default=30)
+    parser.add_argument("--seconds", type=float, default=600.0, help="no further drawn walls on the card after that")
     parser.add_argument("--rate", type=int, nargs="*", default=[1, 1000, 10000, 30000, 100000])
     parser.add_argument("--rate-days", type=int, default=20)
     parser.add_argument("--cells", type=int, nargs="*", default=[100])
-    parser.add_argument("--lanes", type=int, nargs="*", default=[8])
+    parser.add_argument("--lanes", type=int, nargs="*", default=[0], help="threads of a wall; 0: what is taken")
+    parser.add_argument("--cards", type=int, default=0, help="walls marched on one card and on all")
     parser.add_argument("--out", type=Path)
     asked = parser.parse_args()
     need_card()
@@ -222,7 +282,7 @@ def main() -> None:
     known: dict[str, Any] = about()
     say("; ".join(f"{name}: {value}" for name, value in known.items()))
     if asked.walls:
-        agreement(asked.walls, asked.seed, asked.days, say)
+        agreement(asked.walls, asked.seed, asked.days, asked.seconds, say)
     if asked.rate:
         begin = time.perf_counter()
         rate(8, 1, 100, asked.lanes[0], lambda text: None)
@@ -232,6 +292,8 @@ def main() -> None:
         for lanes in asked.lanes:
             for walls in asked.rate:
                 rate(walls, asked.rate_days, cells, lanes, say)
+    if asked.cards:
+        on_cards(asked.cards, asked.rate_days, asked.cells[0], say)
     if asked.out:
         asked.out.write_text("\n".join(lines) + "\n")
 
