@@ -21,7 +21,7 @@ from ..kernel.layout import (
     WATER_CLOSURE_MAX,
     WATER_CLOSURE_SUM,
 )  # fmt: skip
-from ..kernel.stage import FADES, FAR, LEFT
+from ..kernel.stage import FADES, FAR, LEFT, NEARLY
 from .cells import NO_NUMBER, halve, move
 from .exchange import greatest, total
 from .faces import book_flow, fresh_faces, linear_flow
@@ -45,7 +45,6 @@ from .layout import (
     PIECES,
     ROUND,
     ROW,
-    SETTLED,
     SHORT_NOW,
     SHORT_SUM,
     STAGE,
@@ -87,9 +86,9 @@ def swept(wall, tables, loads, control, many, scratch, me, worst, clipped):
     v[z + BEFORE] = worst
     finished = worst <= newton
     if not (clipped > 0.0 and worst > newton):
-        if sweeps == 0.0 and worst <= FAR * newton and v[z + BEND] * worst * worst <= LEFT * newton:
+        if sweeps == 0.0 and worst <= FAR * newton and v[z + BEND] * worst * worst <= LEFT * newton * newton:
             finished = True
-        if last and v[z + A] < 1.0 and worst <= 10.0 * newton:
+        if last and v[z + A] < 1.0 and worst <= NEARLY * newton:
             finished = True
     if finished:
         v[z + SHORT_NOW] += linear_flow(many, scratch, me)
@@ -190,7 +189,6 @@ def accepted(tables, loads, control, many, weather, scratch, kept, shared, me, p
         rate = weather.rate[np.uint64(many.rate[me.w]) + np.uint64(piece.k) + ONE, s]
         scratch.sources[i + WIDTH] += piece.step * rate * scratch.sources[i]
         scratch.sources[i + WIDTH + WIDTH] += piece.step * rate * max(1.0 - scratch.sources[i], 0.0)
-    v[z + SETTLED] += 1.0
     v[z + FAILURES] = 0.0
     v[z + DONE] = piece.end
     if piece.end >= piece.length:

@@ -61,15 +61,15 @@ H_LEFT, H_RIGHT, FACE_LENGTH = _columns(0, 1, 2)
 # what is carried of a load: in the last sweep, in the first stage, cumulative; water and enthalpy
 LOAD_NOW, LOAD_ONE, LOAD_SUM, LOAD = _columns(0, 2, 4, 6)
 # where a wall stands in its march, the same in all its lanes but for the sums: mark, step wanted, interval, seconds
-# into it, rows kept, steps since a jump, failures in a row; whether a new interval begins, which stage begins (0:
+# into it, rows kept, failures in a row; whether a new interval begins, which stage begins (0:
 # none), the stage in work; what the step is; sums of the step and of the march; `kernel.workspace.Work.bend`
 (
-    ALIVE, MARK, WANTED, LENGTH, DONE, ROW, SETTLED, FAILURES, ENTERS, STARTS, PHASE, EULER, ROUND, TRIED, BEFORE,
+    ALIVE, MARK, WANTED, LENGTH, DONE, ROW, FAILURES, ENTERS, STARTS, PHASE, EULER, ROUND, TRIED, BEFORE,
     NEWTON, STEP, UPTO, A, STILL, PIECES, SHORT_NOW, ADDED_W, ADDED_H, FRACTION, SHORT_SUM, OVER_SUM, WORST,
     CLIPPED, BEND, OUTSIDE,
-) = _columns(*range(31))  # fmt: skip
+) = _columns(*range(30))  # fmt: skip
 #: Forcing of both sides in the stage.
-INSIDE, MARCH = _columns(30 + SIDE_COLUMNS, 30 + 2 * SIDE_COLUMNS)
+INSIDE, MARCH = _columns(29 + SIDE_COLUMNS, 29 + 2 * SIDE_COLUMNS)
 # what is told of a wall's march: time, step, status, cell that failed
 TIME, LAST_STEP, STATUS, CELL_OF, ENDS = (np.uint64(i) for i in range(5))
 #: Rows of values that threads of a block hand to each other.

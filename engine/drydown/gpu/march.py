@@ -13,7 +13,7 @@ import numpy as np
 from numba import cuda, float64
 
 from ..kernel.advance import GAMMA, Piece
-from ..kernel.controller import AFTER_FAILURE, AFTER_JUMP, CLOSER, pieces_of, rejected, shorter
+from ..kernel.controller import AFTER_FAILURE, AFTER_JUMP, pieces_of, rejected, shorter
 from ..kernel.layout import FAILED, REJECTED, SWEEPS
 from .cells import sweep, worst_cell
 from .endings import OUT_OF_RANGE, accepted, count, failed, stop, swept, which_cell
@@ -45,7 +45,6 @@ from .layout import (
     PIECES,
     ROUND,
     ROW,
-    SETTLED,
     SHORT_NOW,
     SHORT_SUM,
     STAGE,
@@ -78,7 +77,6 @@ def set_out(many, scratch, begin):
     v[z + MARK] = float(begin)
     v[z + WANTED] = scratch.ends[me.w * ENDS + LAST_STEP]
     v[z + ROW] = 0.0
-    v[z + SETTLED] = 0.0
     v[z + FAILURES] = 0.0
     v[z + ENTERS] = 1.0
     v[z + STARTS] = 0.0
@@ -110,7 +108,6 @@ def _step(control, many, weather, scratch, me, begin, stretch):
             fresh_faces(scratch.faces, me)
         jumps = weather.jump[many.jump[me.w] + k] == 1
         if fresh or jumps:
-            v[z + SETTLED] = 0.0
             v[z + STILL] = 1.0
         if jumps and control.fixed == 0:
             h = min(h, AFTER_JUMP)
@@ -129,7 +126,7 @@ def _step(control, many, weather, scratch, me, begin, stretch):
     v[z + PIECES] = float(pieces)
     v[z + STEP] = step
     v[z + UPTO] = upto
-    v[z + NEWTON] = min(control.newton, 1.0) if v[z + SETTLED] < CLOSER else control.newton
+    v[z + NEWTON] = control.newton
     v[z + EULER] = 1.0 if euler else 0.0
     v[z + A] = a
     v[z + PHASE] = 2.0 if euler else 1.0

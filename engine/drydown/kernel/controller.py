@@ -8,8 +8,6 @@ from .jit import compiled
 
 #: Longest step after a jump of the forcing [s].
 AFTER_JUMP = 600.0
-#: Steps after a jump that are solved more closely: what jumps moves far in one step.
-CLOSER = 2
 #: A step is taken again when its indicator is above this. What is a little too long is cheaper kept, and the next one
 #: shortened: against 1.5 this saves 9 % of the sweeps on drawn walls for 5 % of the error of time. To foresee from the
 #: kinks of the weather which steps would be taken again saved 2 % more, and was left out.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from .advance import Piece, accept, advance, indicator
-from .controller import AFTER_FAILURE, AFTER_JUMP, CLOSER, following, pieces_of, rejected, shorter
+from .controller import AFTER_FAILURE, AFTER_JUMP, following, pieces_of, rejected, shorter
 from .face_states import face_states
 from .jit import compiled
 from .layout import FAILED, REJECTED, SWEEPS
@@ -25,7 +25,6 @@ def march(wall, tables, forcing, control, state, record, work, first, last, h):
     row = 0
     time = forcing.marks[first]
     failed = 0  # failures in a row
-    settled = 0  # steps since the last jump
     work.faces[:] = 0.0
     work.slope[:] = 0.0
     work.bend[0] = 1.0
@@ -33,7 +32,6 @@ def march(wall, tables, forcing, control, state, record, work, first, last, h):
         start = forcing.marks[k]
         length = forcing.marks[k + 1] - start
         if forcing.jump[k] == 1:
-            settled = 0
             work.slope[:] = 0.0
             if control.fixed == 0:
                 h = min(h, AFTER_JUMP)
@@ -47,8 +45,7 @@ def march(wall, tables, forcing, control, state, record, work, first, last, h):
             if pieces <= 1:
                 end = length
                 step = length - done
-            newton = min(control.newton, 1.0) if settled < CLOSER else control.newton
-            piece = Piece(k, done, end, length, step, failed > 1, newton)
+            piece = Piece(k, done, end, length, step, failed > 1, control.newton)
             tried = advance(wall, tables, forcing, control, state, work, piece)
             if tried.sweeps < 0:
                 counters[FAILED] += 1
@@ -76,7 +73,6 @@ def march(wall, tables, forcing, control, state, record, work, first, last, h):
                 continue
             h = following(control, piece, error, h, pieces)
             accept(wall, tables, forcing, state, record, work, piece, tried, error)
-            settled += 1
             failed = 0
             done = end
             time = start + done

@@ -21,9 +21,11 @@ SMALL_PHI, SMALL_TEMPERATURE = 0.004, 0.05
 #: Most that u and T change in one sweep.
 MOST_U, MOST_T = 1.5, 20.0
 #: A first sweep is the last, too, when its correction is below FAR times what counts as small and what it leaves is
-#: expected to be below LEFT times that. What second sweeps last corrected, over the square of the first correction,
-#: says what to expect: the greatest, of which a second sweep that finds less leaves FADES.
-FAR, LEFT, FADES = 4.0, 1.0 / 12.0, 0.7
+#: expected to be below LEFT times the square of that. What second sweeps last corrected, over the square of the first
+#: correction, says what to expect: the greatest, of which a second sweep that finds less leaves FADES.
+FAR, LEFT, FADES = 40.0, 1.4, 0.7
+#: A last sweep that still goes to and fro counts below so many times what counts as small.
+NEARLY = 60.0
 
 
 @compiled(_nrt=False, forceinline=True)
@@ -134,8 +136,8 @@ def stage(wall, tables, control, newton, per_u, loads, work, y, water, heat, a):
             continue
         done = worst <= newton
         if k == 0 and worst <= FAR * newton:
-            done = done or work.bend[0] * worst * worst <= LEFT * newton
-        if last and a < 1.0 and worst <= 10.0 * newton:
+            done = done or work.bend[0] * worst * worst <= LEFT * newton * newton
+        if last and a < 1.0 and worst <= NEARLY * newton:
             # within a second sweeps still go to and fro between two states of a face: either is near enough, and
             # what it is off stays in the amounts carried on
             done = True

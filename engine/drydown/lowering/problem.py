@@ -31,6 +31,10 @@ from .site import met_once, site_of, unfilled, wetting_source
 TOL_PHI = 0.0032
 TOL_TEMPERATURE = 0.16
 TOL_WATER = 0.8
+#: How closely a stage is solved at the default tolerance; 1 stands for 0.4 % of humidity and 0.05 K. What is left over
+#: looks to the error control like an error of the step: with 3, walls in frost and rain took up to eight times the
+#: steps that they take with this, and walls near saturation drifted off (0.19 % instead of 0.02 %).
+NEWTON = 0.5
 
 
 def lower(
@@ -384,7 +388,7 @@ def control_of(numerics: Numerics) -> Control:
         tol_phi=TOL_PHI * numerics.tolerance,
         tol_temperature=TOL_TEMPERATURE * numerics.tolerance,
         tol_water=TOL_WATER * numerics.tolerance,
-        newton=3.0 * max(strict, 1e-4),
+        newton=NEWTON * max(strict, 1e-4),
         max_step=numerics.max_step,
         min_step=numerics.min_step,
         fixed=0,
