@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 from drydown import Assembly, Case, Chamber, Film, Initial, InputError, Layer, Material, Numerics, Wetting, simulate
 from drydown.case.air_leakage import Leakage, LeakPath
+from drydown.case.case import THICKEST
 from drydown.case.loads import AirLeak, AirStream, Load, RainShare, VentilatedGap
 from drydown.plugins import climates, materials
 from drydown.sides.exposure import Exposure, Outdoor
@@ -46,7 +47,9 @@ def _parts(draw: np.random.Generator) -> list[Layer | Film]:
     for i in range(int(draw.integers(1, 7))):
         for _ in range(_pick(draw, (0, 0, 0, 1, 1, 2))):
             parts.append(_pick(draw, films))
-        parts.append(Layer(_pick(draw, stuffs), 10.0 ** draw.uniform(-2.7, -0.5), f"layer {i}"))
+        stuff, thickness = _pick(draw, stuffs), 10.0 ** draw.uniform(-2.7, -0.5)
+        # thicker than the thinnest of what a case lets pass is refused, not run
+        parts.append(Layer(stuff, min(thickness, min(THICKEST.values())), f"layer {i}"))
     if draw.random() < 0.5:
         parts.append(_pick(draw, films))
     return parts
