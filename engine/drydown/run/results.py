@@ -5,8 +5,9 @@ The variables stand in `run.variables`.
 Attributes tell what was run and how well. `error_indicator_rms`, `_max`: the bend of the state over a step, in units
 of 0.32 % relative humidity, 0.16 K or 0.8 kg/m3 (times the tolerance); a cautious measure of the time error (see
 docs/numerics.md). `water_closure_*`, `heat_closure_*`: what the budgets leave open. `overfull_cell_steps`: occasions on
-which a cell held more water than its pores. `steps` and `sweeps`, and
-both per simulated year: the effort. `faces_short_of_tolerance`: occasions on
+which a cell held more water than its pores; `overfull_most` [kg m-3], `overfull_surplus` [kg m-2] and `overfull_where`
+say how much, of the fullest cell and of the whole part, and where, at the marks kept. `steps` and `sweeps`, and both
+per simulated year: the effort. `faces_short_of_tolerance`: occasions on
 which the state of a face was taken before its iteration had come to an end.
 """
 
