@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import Any
 
 from ..errors import InputError
@@ -62,11 +62,14 @@ def using(card: int) -> Iterator[None]:
 
 def about() -> dict[str, Any]:
     """Return name and versions of the card in use."""
+    from importlib import metadata
+
     import numba
-    import numba_cuda
     from numba import cuda
 
-    out: dict[str, Any] = {"numba": numba.__version__, "numba-cuda": numba_cuda.__version__}
+    out: dict[str, Any] = {"numba": numba.__version__}
+    with suppress(metadata.PackageNotFoundError):  # a card played by the processor needs numba alone
+        out["numba-cuda"] = metadata.version("numba-cuda")
     if simulated():
         out["card"] = "none, played by the processor"
     else:
