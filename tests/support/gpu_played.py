@@ -18,6 +18,7 @@ def case() -> Case:
     parts = (
         Layer(material("spruce cladding"), 0.01, cells=2),
         Layer(material("air gap 25 mm"), 0.025, cells=1),
+        film("weather-resistive membrane"),
         film("polyamide film 0.05 mm"),
         Layer(material("OSB"), 0.011, cells=3),
     )

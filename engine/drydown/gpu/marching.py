@@ -167,7 +167,9 @@ class ManyMarcher:
                     added=sources[:n, block, : len(p.state.added), 0, home],
                     refused=sources[:n, block, : len(p.state.added), 1, home],
                     load=_loads_of(mine, p, m),
-                    faces=_faces_of(p, marks[i], u, temperature, held[:n, self.packed.faces[i]]),
+                    faces=_faces_of(
+                        p, marks[i], u, temperature, self.packed.own[i][0], held[:n, self.packed.own[i][1]]
+                    ),
                     totals=totals[i],
                     counters=counters[i],
                 )
@@ -183,7 +185,7 @@ def _loads_of(brought: Array, p: Problem, m: Any) -> Array:
     return brought[:, rows] if rows else np.zeros((len(brought), 0, LOAD_COLUMNS))
 
 
-def _faces_of(p: Problem, marks: Array, u: Array, temperature: Array, held: Array) -> Array:
+def _faces_of(p: Problem, marks: Array, u: Array, temperature: Array, own: Array, held: Array) -> Array:
     """Return the states of faces at the marks kept, found on the processor from what a march holds of them."""
     out = np.empty((len(marks), len(p.wall.faces), FACE_STATES))
     if out.size:
@@ -191,8 +193,7 @@ def _faces_of(p: Problem, marks: Array, u: Array, temperature: Array, held: Arra
         from ..kernel.workspace import workspace
 
         all_faces = np.zeros((len(marks), len(p.wall.dx) + 1, 2))
-        rows = p.wall.watch[p.wall.watch >= 0]
-        all_faces[:, np.flatnonzero(p.wall.watch >= 0)] = held[:, rows]
+        all_faces[:, own] = held
         state = p.state._replace(u=np.empty_like(p.state.u), temperature=np.empty_like(p.state.u))
         work = workspace(p.wall, p.forcing, p.state)
         side = (p.forcing.outside[marks], p.forcing.inside[marks])

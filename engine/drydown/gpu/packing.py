@@ -54,6 +54,7 @@ class Packed(NamedTuple):
     scratch: Scratch
     cells: list[Array]  # of each wall: where its cells stand in [block, cell, thread]
     faces: list[Array]  # of each wall: where the faces of its record of fluxes stand in [block, face, thread]
+    own: list[tuple[Array, Array]]  # of each wall: its faces with a state of their own, and where they stand there
 
 
 def lanes_for(cells: int, wanted: int) -> int:
@@ -123,7 +124,7 @@ def pack(problems: Sequence[Problem], lanes: int) -> Packed:
     path_face = np.zeros((blocks, size["stream"], most, WIDTH))
     deposit_cells = cells(float, size["deposit"])
     state = np.zeros((blocks, longest, int(CELL) // WIDTH, WIDTH))
-    at_cells, at_faces = [], []
+    at_cells, at_faces, own = [], [], []
     for w, p in enumerate(problems):
         b, home = w // per_block, (w % per_block) * lanes
         m, f, x = p.wall, p.forcing, p.forcing.loads
@@ -169,6 +170,7 @@ def pack(problems: Sequence[Problem], lanes: int) -> Packed:
         for s in range(len(x.deposit_cells)):
             deposit_cells[b, s, j, t] = x.deposit_cells[s]
         at_cells.append((b * longest + j) * WIDTH + t)
+        own.append((faces[w], (b * most + fs) * WIDTH + ft))
         kept = np.argsort(m.watch[faces[w]], kind="stable")
         kept = kept[m.watch[faces[w]][kept] >= 0]
         at_faces.append((b * most + fs[kept]) * WIDTH + ft[kept])
@@ -205,7 +207,7 @@ def pack(problems: Sequence[Problem], lanes: int) -> Packed:
         np.ascontiguousarray(when[:, 0]), when[:, 1].astype(np.int32), jump.array(), side.array(), _wide(rate.array())
     )
     return Packed(
-        wall, tables, air.packed(loads), many, weather, scratch, at_cells, at_faces,
+        wall, tables, air.packed(loads), many, weather, scratch, at_cells, at_faces, own,
     )  # fmt: skip
 
 

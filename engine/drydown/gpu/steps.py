@@ -152,9 +152,9 @@ def save(many, scratch, kept, me, row):
                 kept.flow[to] = scratch.faces[i]
                 to += WIDTH
                 i += WIDTH
-            to = (block * np.uint64(many.most_slots) + s) * (WIDTH + WIDTH) + me.t
-            kept.held[to] = scratch.faces[me.f + s * FACE + OF_LEFT]
-            kept.held[to + WIDTH] = scratch.faces[me.f + s * FACE + OF_RIGHT]
+        to = (block * np.uint64(many.most_slots) + s) * (WIDTH + WIDTH) + me.t
+        kept.held[to] = scratch.faces[me.f + s * FACE + OF_LEFT]
+        kept.held[to + WIDTH] = scratch.faces[me.f + s * FACE + OF_RIGHT]
     for s in range(np.uint64(many.sources)):
         to = (block * np.uint64(many.sources) + s) * TWO * WIDTH + me.t
         i = me.taken + s * THREE * WIDTH + WIDTH
