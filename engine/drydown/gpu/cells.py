@@ -13,7 +13,7 @@ from ..kernel.humidity import DRIEST_CELL
 from ..kernel.layout import SIDE_COLUMNS
 from ..kernel.layout import WATER as WATER_COLUMN
 from ..kernel.pores import temperature_of
-from ..kernel.stage import MOST_T, by_enthalpy, limited, size_of
+from ..kernel.stage import MOST_T, MOST_U, by_enthalpy, limited, size_of
 from .elimination import ends_of_runs, itself, outside, post, posted, reduced, solved
 from .elimination import through as in_terms
 from .layout import (
@@ -313,10 +313,10 @@ def move(wall, tables, many, scratch, me, stage, done):
 
 @cuda.jit(device=True)
 def halve(scratch, me):
-    """Go half as far."""
+    """Go half as far as a sweep may."""
     for j in range(me.count):
         o = me.o + j * CELL
-        scratch.cells[o + DU] *= 0.5
+        scratch.cells[o + DU] = 0.5 * min(max(scratch.cells[o + DU], -MOST_U), MOST_U)
         scratch.cells[o + DT] *= 0.5
 
 

@@ -127,7 +127,8 @@ def stage(wall, tables, control, newton, per_u, loads, work, y, water, heat, a):
         if k > 8 and not last and worst > newton and worst > 0.5 * before:
             # sweeps that go to and fro (a surface that turns wet and dry again) meet half-way
             for i in range(n):
-                work.du[i] *= 0.5
+                # of what a sweep may change: a nearly full cell is asked for far more than that, to and fro
+                work.du[i] = 0.5 * min(max(work.du[i], -MOST_U), MOST_U)
                 work.dt[i] *= 0.5
         before = worst
         if clipped and worst > newton:
