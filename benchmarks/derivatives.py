@@ -120,7 +120,7 @@ def _checked(problem, case, frees, e, j, path, cells, base, found) -> list[Check
                       newton=TIGHT)[0]
                 for sign in (1.0, -1.0)
             )  # fmt: skip
-        except SimulationError:  # not to be solved in the steps of the other
+        except (InputError, SimulationError):  # beyond what can be, or not to be solved in the steps of the other
             for rows in (*plain.values(), *bends.values()):
                 rows.clear()
             continue
