@@ -34,7 +34,7 @@ STEP = 1e-5
 IN_STEP, ALONG = 1e-3, 1e-4
 #: How closely stages are solved where derivatives are asked for themselves: within 1e-4 of differences. A fit is
 #: content with less (`NEWTON`), and saves half a sweep a stage.
-EXACT = 1e-3
+EXACT = 1e-4
 #: Most free inputs of one march.
 MOST = 200
 
