@@ -30,6 +30,7 @@ from ..kernel.tangent import (
 from ..lowering.grid import Grid
 from ..lowering.lowered import Problem
 from ..lowering.problem import lower
+from ..lowering.site import met_once
 
 #: Fields of `Wall` that hold one number a material.
 _OF_MATERIAL = (
@@ -155,6 +156,11 @@ def stacked(problem: Problem, cases: Sequence[Case], steps: Array) -> tuple[Inpu
     left_out : list of int
         Positions of inputs whose walls do not stand beside the other; they are as if they did nothing.
     """
+    with met_once():  # most inputs leave both sides as they are
+        return _stacked(problem, cases, steps)
+
+
+def _stacked(problem: Problem, cases: Sequence[Case], steps: Array) -> tuple[Inputs, Array, list[int]]:
     extended = _Extended(problem)
     wall, n = problem.wall, len(problem.wall.dx)
     count = len(cases)
