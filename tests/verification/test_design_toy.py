@@ -13,7 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 from drydown import Assembly, Case, Film, Layer, Material, simulate
-from drydown.bench.curve_search import Pool, search
+from drydown.bench.curve_search import Designed, Pool, search
+from drydown.bench.designing import best_of
 from drydown.bench.families import FAMILIES
 from drydown.bench.makeable import Makeable
 from drydown.bench.protection import Guarded
@@ -103,3 +104,29 @@ def test_another_optimiser_agrees() -> None:
     )
     assert found.measure == pytest.approx(other.fun, rel=0.02)
     assert found.values["value"] == pytest.approx(np.exp(other.x), rel=0.05)
+
+
+@dataclass(frozen=True)
+class Told:
+    """A wall of which load and stay are told for every film."""
+
+    name: str
+    rows: dict[str, tuple[float, float]]
+
+    def measured(self, film: Film) -> Guarded:
+        load, stay = self.rows[film.name]
+        return Guarded({("wetted", "wood moisture", "OSB"): load}, 0.1, stay, 100.0, 0.5, ())
+
+
+def test_a_film_that_passes_a_limit_further_than_the_design_is_no_better_for_drying_faster() -> None:
+    rows = {"fast": (1.6, 90.0), "slow": (0.9, 130.0), "next": (1.2, 120.0)}
+    pool = Pool([Told("wall", rows)], FAMILIES["constant"], 1, lambda: None)
+    library = {name: Film(name, Constant(1e-10)) for name in rows}
+
+    def design(load: float) -> Designed:
+        own = Guarded({("wetted", "wood moisture", "OSB"): load}, 0.1, 100.0, 90.0, 0.5, ())
+        return Designed(FAMILIES["constant"], np.array([-23.0]), "drying", 100.0, ("wall",), (own,), np.array([100.0]))
+
+    assert best_of(library, pool, design(1.2))[::2] == ("next", 3.0)
+    assert best_of(library, pool, design(1.6))[::2] == ("fast", 2.0)
+    assert best_of({"fast": library["fast"]}, pool, design(1.2)) == ("", [], 1.0)

@@ -35,7 +35,9 @@ def design_figure(found: xr.Dataset) -> Figure:
     a = found.attrs
     what = "load" if a["goal"] == "margin" else "stay of water"
     unit = "" if a["goal"] == "margin" else " days"
-    head = f"A film in place of '{a['film']}': worst {what} of {found.sizes['wall']} walls {plain(a['measure'])}{unit}"
+    walls = found.sizes["wall"]
+    whose = what if walls == 1 else f"worst {what} of {walls} walls"
+    head = f"A film in place of '{a['film']}': {whose} {plain(a['measure'])}{unit}"
     if "library_measure" in a:
         head += f"; with the best film of the library, {a['library_best']}, {plain(a['library_measure'])}{unit}"
     lines = textwrap.fill(head, 105 if front else 68)
@@ -73,10 +75,17 @@ def _front(axes: Axes, found: xr.Dataset) -> None:
     points = [("designed", INDIGO, "o", "wettest", "stay")]
     if "wettest_library" in found:
         points.append((str(found.attrs["library_best"]), WINE, "s", "wettest_library", "stay_library"))
-    for name, colour, mark, x, y in points:
-        at = float(100.0 * found[x].max()), float(found[y].max())
-        axes.plot(*at, color=colour, marker=mark, markersize=8, linestyle="none")
-        axes.annotate(name, at, (7, 5), textcoords="offset points", fontsize=9, color=INK)
     axes.margins(0.15)
+    places = [(float(100.0 * found[x].max()), float(found[y].max())) for _, _, _, x, y in points]
+    for (_, colour, mark, _, _), place in zip(points, places, strict=True):
+        axes.plot(*place, color=colour, marker=mark, markersize=8, linestyle="none")
+    middle = float(np.mean(axes.get_xlim()))
+    for (name, *_), place in zip(points, places, strict=True):
+        # the name stands on the side where there is room
+        side = 1 if place[0] < middle else -1
+        axes.annotate(
+            name, place, (7 * side, 5), textcoords="offset points", fontsize=9, color=INK,
+            ha="left" if side > 0 else "right", bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0},
+        )  # fmt: skip
     axes.set_xlabel("wettest 30 days without the water, % of dry mass", fontsize=9.5, color=GREY)
     axes.set_title("how long water stays, days (worst wall)", loc="left", fontsize=9.5, color=GREY)

@@ -14,7 +14,7 @@ from ..case.case import Case
 from ..errors import InputError, nearest
 from ..materials.model import Argument, CurveLike, Film
 from ..systems import processors
-from .curve_search import STARTS, Designed, Goal, Pool, front, measure_of, search
+from .curve_search import SLACK, STARTS, Designed, Goal, Pool, front, measure_of, search
 from .families import FAMILIES
 from .makeable import HUMIDITIES, Makeable
 from .protection import Guard, Guarded, guard
@@ -151,14 +151,11 @@ def design(
     }
     if library:
         name, best, beaten = best_of(library, full, found)
-        attrs |= {
-            "library_best": name,
-            "library_measure": measure_of(goal, best),
-            "beaten": beaten,
-            "compared": float(len(library)),
-        }
-        data |= {f"{k}_library": v for k, v in _numbers(best).items()}
-        data["permeance_library"] = _curve(library[name].permeance)
+        attrs |= {"beaten": beaten, "compared": float(len(library))}
+        if name:
+            attrs |= {"library_best": name, "library_measure": measure_of(goal, best)}
+            data |= {f"{k}_library": v for k, v in _numbers(best).items()}
+            data["permeance_library"] = _curve(library[name].permeance)
     if along_front:
         data |= _front(front(coarse, found.parameters, bounds, along_front), full)
     return _dataset(data, found, attrs)
@@ -184,8 +181,10 @@ def _guards(walls: Walls, film: str, coarse: bool, threads: int) -> list[Guard]:
 def best_of(library: Mapping[str, Film], full: Pool, found: Designed) -> tuple[str, list[Guarded], float]:
     """Return the film of a library with the best measure, what it does, and how many are worse than the design.
 
-    A film is left as soon as one wall is worse with it than the worst wall with the best film so far; the walls that
-    are worst with the design, and with the films before, come first. Films stand side by side for their first wall.
+    Where drying is the goal, a film that passes a limit further than the design does is worse, however fast water
+    leaves; where all are, the name is empty. A film is left as soon as one wall is worse with it than the worst wall
+    with the best film so far; the walls that are worst with the design, and with the films before, come first. Films
+    stand side by side for their first wall.
 
     Parameters
     ----------
@@ -193,6 +192,13 @@ def best_of(library: Mapping[str, Film], full: Pool, found: Designed) -> tuple[s
     full : Pool
     found : Designed
     """
+    allowed = [max(1.0, g.load) * (1.0 + SLACK) for g in found.found]
+
+    def worth(done: Mapping[int, Guarded]) -> float:
+        if found.goal == "drying" and any(g.load > allowed[i] for i, g in done.items()):
+            return float("inf")
+        return measure_of(found.goal, list(done.values()))
+
     wall_of = [measure_of(found.goal, [g]) for g in found.found]
     order = sorted(range(len(full.guards)), key=lambda i: -wall_of[i])
     name, best, least, beaten = "", list[Guarded](), float("inf"), 0
@@ -202,11 +208,11 @@ def best_of(library: Mapping[str, Film], full: Pool, found: Designed) -> tuple[s
         first = full.run([(order[0], film) for _, film in beside])
         for (candidate, film), one in zip(beside, first, strict=True):
             done, left = {order[0]: one}, order[1:]
-            worst = measure_of(found.goal, [one])
+            worst = worth(done)
             while left and worst <= max(least, found.measure):
                 batch, left = left[: full.workers], left[full.workers :]
                 done |= dict(zip(batch, full.run([(i, film) for i in batch]), strict=True))
-                worst = measure_of(found.goal, list(done.values()))
+                worst = worth(done)
             beaten += worst > found.measure
             if not left and worst < least:
                 name, least, best = candidate, worst, [done[i] for i in range(len(order))]
@@ -258,7 +264,11 @@ def _off(found: Designed, full: Pool) -> Variables:
 
 
 def _front(points: Sequence[Array], full: Pool) -> Variables:
-    rows = full.curves(list(points))
+    """Return the curves of a front with full runs, without those that another beats in both numbers."""
+    every = full.curves(list(points))
+    told = [(max(g.wettest for g in row), max(g.stay for g in row)) for row in every]
+    kept = [k for k, (a, b) in enumerate(told) if not any(c <= a and d <= b and (c, d) != (a, b) for c, d in told)]
+    points, rows = [points[k] for k in kept], [every[k] for k in kept]
     curves = np.array([full.family.curve(p)(HUMIDITIES) for p in points])
     worst = {
         "load_front": ("1", [max(g.load for g in row) for row in rows]),

@@ -173,8 +173,11 @@ def answer(found: xr.Dataset) -> list[str]:
         numbers = (found["load"], 100.0 * found["wettest"], found["stay"])
         rows.append((str(wall), *(plain(float(n[i])) if float(n[i]) == float(n[i]) else "-" for n in numbers)))
     lines += [table(rows, left=0), ""]
-    if "library_measure" in a:
-        text = f"The best film of the library is {a['library_best']}: {plain(a['library_measure'])}{unit}."
+    if "compared" in a:
+        text = "No film of the library passes the limits as little as the design."
+        if "library_measure" in a:
+            such = " that passes no limit further than the design" if drying else ""
+            text = f"The best film of the library{such} is {a['library_best']}: {plain(a['library_measure'])}{unit}."
         lines.append(paragraph(f"{text} {a['beaten']:.0f} of its {a['compared']:.0f} are worse than the design."))
     off = found["measure_off"].values
     words = [f"{n} {plain(float(v))}" for n, v in zip(found["off"].values[1:], off[1:], strict=True)]
@@ -193,14 +196,15 @@ def answer(found: xr.Dataset) -> list[str]:
 def _headline(found: xr.Dataset) -> str:
     a, walls = found.attrs, found.sizes["wall"]
     over = [str(w) for w, text in zip(found["wall"].values, found["exceeded"].values, strict=True) if text]
+    slowest = "in the wall" if walls == 1 else f"in the slowest of {walls} walls"
     if a["goal"] == "drying":
-        text = (
-            f"With the designed film water stays {plain(a['measure'])} days on average in the slowest of {walls} walls"
-        )
+        text = f"With the designed film water stays {plain(a['measure'])} days on average {slowest}"
     else:
-        text = f"With the designed film the worst of {walls} walls comes to {plain(a['measure'])} of a limit"
+        worst = "the wall" if walls == 1 else f"the worst of {walls} walls"
+        text = f"With the designed film {worst} comes to {plain(a['measure'])} of a limit"
     if over:
-        return paragraph(f"{text}; limits are passed in {len(over)} of them: no curve that can be made keeps them all.")
+        where = "" if walls == 1 else f" in {len(over)} of them"
+        return paragraph(f"{text}; limits are passed{where}: no curve that can be made keeps them all.")
     return paragraph(f"{text}; every limit is kept.")
 
 
