@@ -16,7 +16,7 @@ import numpy as np
 from drydown.case.case import Case
 from drydown.case.loads import AirLeak
 from drydown.inverse.fitting import Fit, Predicted, fit, predicted
-from drydown.inverse.free import TO_EDGE, Free, free
+from drydown.inverse.free import Free, free
 from drydown.inverse.logs import Log
 from drydown.inverse.sensors import Sensor
 from numpy.typing import NDArray
@@ -93,7 +93,7 @@ def halves(logs: Sequence[Log]) -> tuple[list[Log], list[Log]]:
 def errors(log: Log, said: Predicted) -> Half:
     """Return predicted less logged."""
     off = said.value - log.value
-    inside = np.abs(off) < TO_EDGE * said.sd
+    inside = np.abs(off) < said.edge
     return Half(float(off.mean()), float(np.sqrt(np.mean(off**2))), float(inside.mean()))
 
 
@@ -169,7 +169,7 @@ def draw(logs: Sequence[Log], said: Sequence[Predicted], middle: np.datetime64, 
     for axis, log, p, (scale, less), words in zip(
         axes, logs, said, ((1.0, 273.15), (100.0, 0.0)), ("temperature [degC]", "relative humidity [%]"), strict=True
     ):
-        value, edge = scale * p.value - less, scale * TO_EDGE * p.sd
+        value, edge = scale * p.value - less, scale * p.edge
         axis.fill_between(p.time, value - edge, value + edge, color="#e8c9b5", lw=0, label="nine in ten")
         axis.plot(p.time, value, color="#b5552b", lw=0.8, label="fitted to the left of the line")
         axis.plot(log.time, scale * log.value - less, color="black", lw=0.6, label="logged")

@@ -5,8 +5,6 @@ from __future__ import annotations
 from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
-from ..inverse.free import TO_EDGE
-
 if TYPE_CHECKING:
     import xarray as xr
     from matplotlib.figure import Figure
@@ -90,7 +88,7 @@ def _dated(axis: Any) -> None:
 def _band(axis: Any, found: xr.Dataset, name: str) -> None:
     one, (scale, less, unit) = found.sel(sensor=name), _scale(found, name)
     time = found["time"].values
-    value, edge = scale * one["fitted"].values - less, scale * TO_EDGE * one["sd"].values
+    value, edge = scale * one["fitted"].values - less, scale * one["edge"].values
     axis.fill_between(time, value - edge, value + edge, color="#e8c9b5", lw=0, label="nine in ten")
     axis.plot(time, value, color="#b5552b", lw=0.9, label="fitted wall")
     axis.plot(time, scale * one["logged"].values - less, color="black", lw=0.6, label="logged")

@@ -38,6 +38,8 @@ LONGEST, MOST, ENOUGH = 1.5, 25, 0.02
 NOT_LEARNED = 0.9
 #: Path of the clock of a sensor [s]: what it goes ahead by.
 CLOCK = ".clock"
+#: Readings from which what is left over tells where nine in ten of it lie; with fewer a normal distribution is taken.
+MANY = 200
 
 
 class Reading(NamedTuple):
@@ -75,6 +77,8 @@ class Fit:
         Of all logs, whitened.
     jacobian : array of shape (reading, free)
         Derivatives of what is predicted of them, whitened.
+    reach : tuple of float
+        Of every log: root mean squares within which nine in ten of what is left over lie (1.645 where it is normal).
     """
 
     case: Case
@@ -88,6 +92,7 @@ class Fit:
     settled: bool
     residual: Array
     jacobian: Array
+    reach: tuple[float, ...]
 
     @property
     def fitted(self) -> Case:
@@ -134,6 +139,7 @@ class Predicted(NamedTuple):
     time: np.ndarray
     value: Array
     sd: Array  # of inputs and noise together
+    edge: Array  # half the band of nine in ten
 
 
 def readings(case: Case, free: Sequence[Free], logs: Sequence[Log], seen: Observed, z: Array) -> list[Reading]:
@@ -241,8 +247,20 @@ def fit(
     residual, jacobian = _white(here, known)
     covariance: Array = np.asarray(np.linalg.inv(jacobian.T @ jacobian + np.eye(len(free))), dtype=float)
     return Fit(
-        case, tuple(free), z, covariance, tuple(known), tuple(logs), grid, used, settled, residual, jacobian
+        case, tuple(free), z, covariance, tuple(known), tuple(logs), grid, used, settled, residual, jacobian,
+        tuple(_reach(r.logged - r.predicted) for r in here),
     )  # fmt: skip
+
+
+def _reach(left: Array) -> float:
+    """Return within how many root mean squares nine in ten of what is left over lie.
+
+    What a model lacks is not normal: a few great hours, or a plain swing. Bands follow what was seen of it.
+    """
+    size = float(np.sqrt(np.mean(left**2)))
+    if len(left) < MANY or not size > 0.0:
+        return TO_EDGE
+    return float(np.quantile(np.abs(left), 0.9)) / size
 
 
 def read_at(
@@ -285,11 +303,12 @@ def predicted(result: Fit, case: Case | None = None, logs: Sequence[Log] | None 
         by = np.zeros((len(seen.time), len(result.free)))
         by[:, wall] = seen.by[:, k]
         spread = np.einsum("ij,jk,ik->i", by, result.covariance, by)
-        one = Predicted(seen.time, seen.value[:, k], np.sqrt(spread + noise.sd**2))
+        sd = np.sqrt(spread + noise.sd**2)
+        one = Predicted(seen.time, seen.value[:, k], sd, result.reach[k] * sd)
         if logs is not None:
             marks = seen.time.astype("int64").astype(float)
             at = logs[k].time.astype("int64").astype(float)
-            one = Predicted(logs[k].time, np.interp(at, marks, one.value), np.interp(at, marks, one.sd))
+            one = Predicted(logs[k].time, *(np.interp(at, marks, x) for x in one[1:]))
         out.append(one)
     return out
 

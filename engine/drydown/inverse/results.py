@@ -48,9 +48,10 @@ def dataset(fit: Fit, sampled: Sampled | None = None) -> xr.Dataset:
     Returns
     -------
     Dataset
-        Over (time, sensor): `logged`, `fitted`, `sd` (of inputs and noise together), `residual`, in the unit of each
-        sensor; over (driver, time): `drive`; over free: `coordinate`, `value`, `low`, `high` (nine in ten), `learned`;
-        `covariance` (free, free_too) in coordinates; over sensor: `noise_sd`, `noise_correlation`; and `draw` (draw,
+        Over (time, sensor): `logged`, `fitted`, `sd` (of inputs and noise together), `edge` (half the band of nine in
+        ten), `residual`, in the unit of each sensor; over (driver, time): `drive`; over free: `coordinate`, `value`,
+        `low`, `high` (nine in ten), `learned`; `covariance` (free, free_too) in coordinates; over sensor: `noise_sd`,
+        `noise_correlation`; and `draw` (draw,
         free) of the sampler.
     """
     import xarray as xr
@@ -69,6 +70,7 @@ def dataset(fit: Fit, sampled: Sampled | None = None) -> xr.Dataset:
             "logged": (("time", "sensor"), logged),
             "fitted": (("time", "sensor"), value),
             "sd": (("time", "sensor"), np.stack([p.sd for p in said], axis=1)),
+            "edge": (("time", "sensor"), np.stack([p.edge for p in said], axis=1)),
             "residual": (("time", "sensor"), logged - value),
             "drive": (("driver", "time"), drives(fit.case, time)),
             "coordinate": ("free", fit.z),

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..figures.fit import drivers_figure, readings_figure, residuals_figure
-from ..inverse.free import TO_EDGE
 from ..text import day
 from ..wording import page as words
 from ..wording.fit import FAR, FIT_PAGE, fit_headline, interval, learned_words, remarks, shown, shown_reading
@@ -118,7 +117,7 @@ def _loggers(fit: Fit, found: xr.Dataset) -> str:
         one = found.sel(sensor=log.sensor.name)
         left = one["residual"].values
         known = np.isfinite(left)
-        held = float(np.mean(np.abs(left[known]) < TO_EDGE * one["sd"].values[known])) if known.any() else float("nan")
+        held = float(np.mean(np.abs(left[known]) < one["edge"].values[known])) if known.any() else float("nan")
         rms = float(np.sqrt(np.mean(left[known] ** 2))) if known.any() else float("nan")
         cells = [
             str(len(log.time)), shown_reading(log.sensor.quantity, rms), shown_reading(log.sensor.quantity, noise.sd),
