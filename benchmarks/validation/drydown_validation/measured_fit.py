@@ -143,6 +143,11 @@ def table(found: Fit, rows: list[list[Half]]) -> tuple[str, bool]:
             f"{name:14s} {100 * damp.mean:+11.2f} {100 * damp.rms:6.2f} {damp.held:8.0%}"
             f"   {warm.mean:+10.2f} {warm.rms:6.2f} {warm.held:8.0%}"
         )
+    lines.append(
+        "left over, nine in ten lie within "
+        + ", ".join(f"{x.sensor.name} {reach:.2f}" for x, reach in zip(found.logs, found.reach, strict=True))
+        + " root mean squares (1.645 where it is normal): so far the bands reach"
+    )
     lines.append(f"{'input':52s} {'before':>9s} {'after':>9s}   nine in ten between        sd of its prior")
     for j, x in enumerate(found.free):
         low, high = found.interval(j)

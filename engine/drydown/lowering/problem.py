@@ -32,8 +32,8 @@ TOL_PHI = 0.0032
 TOL_TEMPERATURE = 0.16
 TOL_WATER = 0.8
 #: How closely a stage is solved at the default tolerance; 1 stands for 0.4 % of humidity and 0.05 K. What is left over
-#: looks to the error control like an error of the step: with 3, walls in frost and rain took up to eight times the
-#: steps that they take with this, and walls near saturation drifted off (0.19 % instead of 0.02 %).
+#: looks to the error control like an error of the step: with 3, one drawn wall in frost and rain took eight times the
+#: steps that it takes with this.
 NEWTON = 0.5
 
 
