@@ -29,13 +29,13 @@ def work():
     part = files.beside(Path("out.nc"))
     part.write_text("half")
     lock.acquire()
-    Path("ready").touch()
     class Odd:
         def __del__(self):
             time.sleep(0.02)  # an error that is raised here is passed over
 
-    odd = time.monotonic() + 1.0  # the signal comes within this, and is lost again and again until it is over
     try:
+        Path("ready").touch()  # in here: the signal may come before the next line
+        odd = time.monotonic() + 1.0  # the signal comes within this, and is lost again and again until it is over
         while True:
             time.sleep(0.0001)
             if sys.argv[2:] == ["lost"] and time.monotonic() < odd:
