@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numba import cuda
 
+from ..kernel.advance import FITS
 from ..kernel.controller import AFTER_FAILURE, following
 from ..kernel.layout import (
     COUNTERS,
@@ -12,6 +13,7 @@ from ..kernel.layout import (
     ERROR_SQUARES,
     FAILED,
     HEAT_CLOSURE_MAX,
+    OVERFLOW,
     OVERFULL,
     SHORT_FACES,
     STEP_MIN,
@@ -187,8 +189,15 @@ def accepted(tables, loads, control, many, weather, scratch, kept, shared, me, p
     for s in range(np.uint64(many.sources)):
         i = me.taken + s * THREE * WIDTH
         rate = weather.rate[np.uint64(many.rate[me.w]) + np.uint64(piece.k) + ONE, s]
-        scratch.sources[i + WIDTH] += piece.step * rate * scratch.sources[i]
-        scratch.sources[i + WIDTH + WIDTH] += piece.step * rate * max(1.0 - scratch.sources[i], 0.0)
+        amount = piece.step * rate
+        scratch.sources[i + WIDTH] += amount * scratch.sources[i]
+        left = 1.0 - scratch.sources[i]
+        limited = me.w * np.uint64(many.sources)
+        for over in range(s + ONE, np.uint64(many.sources)):
+            if many.limited[limited + over] == OVERFLOW + int(s):
+                left -= scratch.sources[me.taken + over * THREE * WIDTH]
+        if many.limited[limited + s] < OVERFLOW and left > FITS:
+            scratch.sources[i + WIDTH + WIDTH] += amount * left
     v[z + FAILURES] = 0.0
     v[z + DONE] = piece.end
     if piece.end >= piece.length:

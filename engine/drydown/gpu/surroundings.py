@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numba import cuda, float64
 
+from ..kernel.advance import FITS
 from ..kernel.air import Exchange, air_change, brought
 from ..kernel.cell import cell_at
 from ..kernel.humidity import ZERO_CELSIUS
-from ..kernel.layout import RAIN, SIDE_COLUMNS, T_AIR
+from ..kernel.layout import EACH, FREE, OVERFLOW, RAIN, SIDE_COLUMNS, T_AIR
 from .cells import room, sides
 from .exchange import total
 from .layout import (
@@ -56,14 +57,19 @@ def admit(tables, many, weather, scratch, shared, me, row, step, on):
         rate = 0.0
         if on:
             rate = weather.rate[row, s]
-        free = on and (many.limited[me.w * np.uint64(many.sources) + s] == 0 or rate <= 0.0)
+        limited = many.limited[me.w * np.uint64(many.sources) + s]
+        free = on and (limited == FREE or rate <= 0.0)
+        given = 1.0
+        if on and limited >= OVERFLOW:
+            given -= scratch.sources[me.taken + np.uint64(limited - OVERFLOW) * THREE * WIDTH]
+        fits = given > FITS
         part0 = me.s + s * np.uint64(many.longest) * WIDTH
         taken = me.taken + s * THREE * WIDTH
         surplus = 0.0
         spare = 0.0
-        if on and not free:
+        if on and fits and not free:
             for j in range(me.count):
-                offered = rate * many.dx[me.c + j * WIDTH] * many.share[part0 + j * WIDTH] * step
+                offered = given * rate * many.dx[me.c + j * WIDTH] * many.share[part0 + j * WIDTH] * step
                 if offered > 0.0:
                     left = room(tables, many, scratch, me, j) - offered
                     surplus += max(-left, 0.0)
@@ -75,16 +81,16 @@ def admit(tables, many, weather, scratch, shared, me, row, step, on):
         spare = total(shared, 1, me)
         cuda.syncthreads()
         some = 0.0
-        if on and not free:
-            more = min(1.0, surplus / spare) if spare > 0.0 else 0.0
+        if on and fits and not free:
+            more = min(1.0, surplus / spare) if spare > 0.0 and limited != EACH else 0.0
             for j in range(me.count):
                 part = many.dx[me.c + j * WIDTH] * many.share[part0 + j * WIDTH]
-                offered = rate * part * step
+                offered = given * rate * part * step
                 if offered > 0.0:
                     space = room(tables, many, scratch, me, j)
                     takes = space if space <= offered else offered + more * (space - offered)
-                    scratch.admitted[part0 + j * WIDTH] = takes / offered
-                    some += part * (takes / offered)
+                    scratch.admitted[part0 + j * WIDTH] = given * takes / offered
+                    some += part * (given * takes / offered)
         shared[0, me.t] = some
         cuda.syncthreads()
         if on:
@@ -102,7 +108,7 @@ def sources(wall, many, weather, scratch, me, row, stage):
         h = 0.0
         for s in range(np.uint64(many.sources)):
             rate = weather.rate[row, s]
-            if rate != 0.0:
+            if rate != 0.0 and scratch.sources[me.taken + s * THREE * WIDTH] > 0.0:
                 i = me.s + (s * np.uint64(many.longest) + j) * WIDTH
                 g = rate * many.share[i] * scratch.admitted[i]
                 w += g

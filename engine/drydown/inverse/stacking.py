@@ -14,7 +14,7 @@ import numpy as np
 from ..arrays import Array
 from ..case.case import Case
 from ..kernel.columns import BLOCK
-from ..kernel.layout import Forcing, Tables, Wall
+from ..kernel.layout import FREE, Forcing, Tables, Wall
 from ..kernel.tangent import (
     AFTER,
     AIR_MOVES,
@@ -59,6 +59,7 @@ def lowered_beside(problem: Problem, case: Case) -> Problem:
     same = out.forcing.marks.shape == problem.forcing.marks.shape and np.array_equal(
         out.forcing.marks, problem.forcing.marks
     )
+    same = same and np.array_equal(out.forcing.limited, problem.forcing.limited)
     if not same or out.wall.dx.shape != problem.wall.dx.shape:
         raise NotAlike
     return out
@@ -272,7 +273,7 @@ def _air_moves(forcing: Forcing, touches: Array) -> int:
 def _room_differs(forcing: Forcing, touches: Array) -> int:
     """Return whether a source that is admitted as far as there is room meets cells that an input touches."""
     cells = slice(max(int(touches[FIRST]), 0), max(int(touches[AFTER]), 0))
-    return int((forcing.share[forcing.limited == 1, cells] > 0.0).any())
+    return int((forcing.share[forcing.limited != FREE, cells] > 0.0).any())
 
 
 def _forcing_changed(a: Forcing, b: Forcing) -> tuple[int, int, int, int]:

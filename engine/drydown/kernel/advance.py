@@ -18,14 +18,17 @@ from .humidity import DRIEST_CELL, ZERO_CELSIUS
 from .jit import compiled
 from .layout import (
     CONVECTED,
+    EACH,
     ERROR_MAX,
     ERROR_SQUARES,
     FLOWS,
+    FREE,
     HEAT,
     HEAT_CLOSURE_MAX,
     LIQUID,
     LOAD_HEAT,
     LOAD_WATER,
+    OVERFLOW,
     OVERFULL,
     RAIN,
     SHORT_FACES,
@@ -44,6 +47,8 @@ from .sweep import short_faces
 GAMMA = 1.0 - math.sqrt(0.5)
 #: Range of temperature that a step may end in [K].
 COLDEST, HOTTEST = 190.0, 410.0
+#: What a place has no room for is none below this share of what it is offered [-]: rounding.
+FITS = 1e-12
 #: A cell counts as overfull when it holds more than its pores by this [kg/m3].
 OVERFULL_BY = 5.0
 
@@ -82,32 +87,53 @@ def _admit(wall, tables, forcing, piece, water, work):
     """Write the part of its share of every source that each cell takes in a step, and what is taken of the whole.
 
     A cell takes no more than it has room for at the start of the step; the others of the place take the rest up, in
-    proportion to their room, until all are full.
+    proportion to their room, until all are full (not where no water moves between them). What then is left the place
+    that the source overflows to is offered.
     """
     n = wall.dx.shape[0]
     for s in range(forcing.share.shape[0]):
         rate = forcing.rate[piece.k + 1, s]
-        if forcing.limited[s] == 0 or rate <= 0.0:
-            work.taken[s] = 1.0
+        work.taken[s] = 1.0
+        if forcing.limited[s] == FREE or rate <= 0.0:
+            continue
+        given = _offered(forcing, work.taken, s)
+        work.taken[s] = 0.0
+        if given <= FITS:
             continue
         surplus = 0.0
         spare = 0.0
         for i in range(n):
-            offered = rate * wall.dx[i] * forcing.share[s, i] * piece.step
+            offered = given * rate * wall.dx[i] * forcing.share[s, i] * piece.step
             if offered > 0.0:
                 left = _room(wall, tables, water, i) - offered
                 surplus += max(-left, 0.0)
                 spare += max(left, 0.0)
-        more = min(1.0, surplus / spare) if spare > 0.0 else 0.0
-        work.taken[s] = 0.0
+        more = min(1.0, surplus / spare) if spare > 0.0 and forcing.limited[s] != EACH else 0.0
         for i in range(n):
             part = wall.dx[i] * forcing.share[s, i]
-            offered = rate * part * piece.step
+            offered = given * rate * part * piece.step
             if offered > 0.0:
                 room = _room(wall, tables, water, i)
                 takes = room if room <= offered else offered + more * (room - offered)
-                work.admitted[s, i] = takes / offered
+                work.admitted[s, i] = given * takes / offered
                 work.taken[s] += part * work.admitted[s, i]
+
+
+@compiled(_nrt=False, forceinline=True)
+def _offered(forcing, taken, s):
+    """Return which part of the rate of a source its place is offered: all, or what another had no room for."""
+    over = forcing.limited[s] - OVERFLOW
+    return 1.0 - taken[over] if over >= 0 else 1.0
+
+
+@compiled(_nrt=False)
+def _refused(forcing, taken, s):
+    """Return which part of the rate of a source found no room, neither in its place nor where it overflows to."""
+    left = 1.0 - taken[s]
+    for over in range(s + 1, forcing.share.shape[0]):
+        if forcing.limited[over] == OVERFLOW + s:
+            left -= taken[over]
+    return left if left > FITS else 0.0
 
 
 @compiled(_nrt=False, forceinline=True)
@@ -125,7 +151,7 @@ def _sources(wall, forcing, k, x, t, work):
     work.src_h[:] = 0.0
     for s in range(forcing.share.shape[0]):
         rate = forcing.rate[k + 1, s]
-        if rate != 0.0:
+        if rate != 0.0 and work.taken[s] > 0.0:
             for i in range(n):
                 g = rate * forcing.share[s, i] * work.admitted[s, i]
                 work.src_w[i] += g
@@ -279,5 +305,7 @@ def accept(wall, tables, forcing, state, record, work, piece, tried, error):
     totals[HEAT_CLOSURE_MAX] = max(totals[HEAT_CLOSURE_MAX], abs(gap_h - add_h))
     totals[WATER_CLOSURE_SUM] += gap_w
     for s in range(forcing.share.shape[0]):
-        state.added[s] += piece.step * forcing.rate[piece.k + 1, s] * work.taken[s]
-        state.refused[s] += piece.step * forcing.rate[piece.k + 1, s] * max(1.0 - work.taken[s], 0.0)
+        amount = piece.step * forcing.rate[piece.k + 1, s]
+        state.added[s] += amount * work.taken[s]
+        if forcing.limited[s] < OVERFLOW:
+            state.refused[s] += amount * _refused(forcing, work.taken, s)

@@ -113,6 +113,7 @@ class TangentWork(NamedTuple):
     through: F  # [watched face, 2, input] change of the flux, the state unchanged
     rows: F  # properties of a changed wall
     kept: F  # [FACE_COLUMNS] face of a changed wall
+    taken: F  # [source, input] change of the part of a source that its place takes
     own: F  # [face, OWN] flux through a face of the wall itself, found as that of a changed wall
     out: F  # [SIDE_COLUMNS]
     inn: F
@@ -160,6 +161,7 @@ def tangent_work(wall: Wall, forcing: Forcing, state: State, inputs: int) -> Tan
         through=np.zeros((faces, 2, inputs)),
         rows=np.zeros(size),
         kept=np.zeros(plain.faces.shape[1]),
+        taken=np.zeros((forcing.share.shape[0], inputs)),
         own=np.zeros((n + 1, OWN)),
         out=np.zeros_like(plain.out),
         inn=np.zeros_like(plain.inn),

@@ -11,13 +11,13 @@ them. All inputs stand side by side, so that the passes over them vectorise.
 from __future__ import annotations
 
 from . import columns as at
-from .advance import _room
+from .advance import FITS, _offered, _room
 from .air import Exchange, exchanged
 from .cell import cell_of
 from .elimination import factor
 from .humidity import ZERO_CELSIUS
 from .jit import compiled
-from .layout import T_AIR
+from .layout import EACH, FREE, OVERFLOW, T_AIR
 from .partials import partials
 from .tangent import AFTER, ENTHALPY, FIRST, MOISTURE, SOURCES
 from .tangent_air import weights_follow
@@ -144,36 +144,43 @@ def _sources_follow(inputs, forcing, piece, began, held, t_began, d_source, work
                 tw.right_h[i, j] += c * d_source[i, j]
     for s in range(forcing.share.shape[0]):
         rate = forcing.rate[piece.k + 1, s]
-        if forcing.limited[s] == 0 or rate <= 0.0:
+        given = _offered(forcing, work.taken, s)
+        if forcing.limited[s] == FREE or rate <= 0.0 or given <= FITS:
             continue
         surplus = 0.0
         spare = 0.0
         for i in range(n):
-            offered = rate * wall.dx[i] * forcing.share[s, i] * piece.step
+            offered = given * rate * wall.dx[i] * forcing.share[s, i] * piece.step
             if offered > 0.0:
                 left = _room(wall, tables, held, i) - offered
                 surplus += max(-left, 0.0)
                 spare += max(left, 0.0)
-        more = min(1.0, surplus / spare) if spare > 0.0 else 0.0
+        shares = spare > 0.0 and forcing.limited[s] != EACH
+        more = min(1.0, surplus / spare) if shares else 0.0
         for j in range(count):
             if inputs.touches[j, SOURCES] == 1:
                 continue
             # a full cell takes less by what it holds more; the others take that up, in proportion to their room
+            d_given = -tw.taken[forcing.limited[s] - OVERFLOW, j] if forcing.limited[s] >= OVERFLOW else 0.0
             by = 0.0
             for i in range(n):
-                offered = rate * wall.dx[i] * forcing.share[s, i] * piece.step
+                part = rate * wall.dx[i] * forcing.share[s, i] * piece.step
                 room = _room(wall, tables, held, i)
-                if offered > 0.0 and room > 0.0:
-                    by += began.water[i, j] * (1.0 if room <= offered else more)
-            by = by / spare if spare > surplus else 0.0
+                if part > 0.0:
+                    less = began.water[i, j] if room > 0.0 else 0.0
+                    by += (less + d_given * part) * (1.0 if room <= given * part else more)
+            by = by / spare if shares and spare > surplus else 0.0
+            taken = 0.0
             for i in range(n):
-                offered = rate * wall.dx[i] * forcing.share[s, i] * piece.step
+                part = rate * wall.dx[i] * forcing.share[s, i] * piece.step
                 room = _room(wall, tables, held, i)
-                if offered > 0.0 and room > 0.0:
+                if part > 0.0 and room > 0.0:
                     takes = -began.water[i, j]
-                    if room > offered:
-                        takes = more * takes + by * (room - offered)
+                    if room > given * part:
+                        takes = more * takes + (1.0 - more) * d_given * part + by * (room - given * part)
+                    taken += takes
                     _take(wall, tw, i, j, a * takes / piece.step, t_began[i])
+            tw.taken[s, j] = taken / (rate * piece.step)
 
 
 @compiled(_nrt=False, forceinline=True)

@@ -129,12 +129,10 @@ def spots(problem: Problem) -> list[Array]:
     puts = [row for row in problem.forcing.share if row.any()]
     puts += [row / grid.dx for row in problem.forcing.loads.deposit_cells if row.any()]
     found: list[list[float]] = [[] for _ in problem.case.assembly.layers]
-    for row in puts:
-        cells = np.flatnonzero(row)
-        layer = int(grid.layer[cells[0]])
-        if layer < 0 or layer != grid.layer[cells[-1]]:
-            continue
+    places = [(row, int(j)) for row in puts for j in np.unique(grid.layer[row > 0.0]) if j >= 0]
+    for row, layer in places:
         of = grid.cells(layer)
+        cells = of[row[of] > 0.0]
         edges = np.concatenate([[0.0], np.cumsum(grid.dx[of])])
         first, last = cells[0] - of[0], cells[-1] - of[0]
         inside = row[cells] / row.max()

@@ -17,15 +17,16 @@ from ..case.surface_factor import surface_note
 from ..case.wetting import Wetting
 from ..errors import InputError
 from ..kernel.humidity import start_u, u_of
-from ..kernel.layout import FLOWS, LOAD_COLUMNS, RAIN, SIDE_COLUMNS, Control, Forcing, State, Wall
+from ..kernel.layout import FLOWS, LOAD_COLUMNS, OVERFLOW, RAIN, SIDE_COLUMNS, Control, Forcing, State, Wall
 from ..materials.model import REFERENCE_TEMPERATURE, Material
 from .grid import Grid, make_grid, pilot_grid, stacked
 from .loads import Lowered, lower_loads
 from .lowered import Prescribed, Problem
 from .media import films_of, materials_of, sample_of
+from .overflow import Overflow, limits_of, overflows
 from .pilot import MONTH, SHARE_OF_PILOT, STEP, TOLERANCE, bends, sharpened, spots, until, widths
 from .sampling import Sampled
-from .site import met_once, site_of, unfilled, wetting_source
+from .site import check_room, met_once, site_of, unfilled, wetting_source
 
 #: What `Numerics.tolerance = 1` means for the error indicator of a step.
 TOL_PHI = 0.0032
@@ -142,11 +143,12 @@ def _on(
     lowered = lower_loads(case.loads, site)
     wettings = [*(unfilled(w, site) for w in idle), *(wetting_source(w, site, case.end) for w in case.wettings)]
     sources = [*wettings, *lowered.sources]
+    over = overflows(sources, site, grid)
     outside, inside = (site.outside, site.inside) if prescribed is None else (prescribed.outside, prescribed.inside)
     wall = wall_of(case, grid, materials, material, film, sampled, watch, outside, inside)
     drinks = bool(wall.film[0] < 0 and wall.liquid[wall.material[0]] == 1)
-    forcing = forcing_of(site, kept, jumps, sources, lowered, prescribed, drinks)
-    state = state_of(case, grid, len(names), len(sources), len(lowered.moving), prescribed)
+    forcing = forcing_of(site, kept, jumps, sources, over, lowered, prescribed, drinks)
+    state = state_of(case, grid, len(names), len(sources) + len(over), len(lowered.moving), prescribed)
     settle(wall, sampled.tables, state.u, state.temperature, state.water, state.heat)
     n = len(grid.dx)
     damp, _heat = np.zeros(n), np.zeros(n)
@@ -205,20 +207,10 @@ def put_in(problem: Problem, source: int, amount: float, first: int, last: int) 
     """
     forcing, marks = problem.forcing, problem.forcing.marks
     rate, jump = forcing.rate.copy(), forcing.jump.copy()
-    rate[first + 1 : last + 1, source] = amount / (marks[last] - marks[first])
+    both = [source, *np.flatnonzero(forcing.limited == OVERFLOW + source)]
+    rate[first + 1 : last + 1, both] = amount / (marks[last] - marks[first])
     jump[[first, last]] = 1
     return problem._replace(forcing=forcing._replace(rate=rate, jump=jump))
-
-
-def check_room(event: Wetting, source: Source, grid: Grid, saturation: Array, water: Array) -> None:
-    """Raise InputError where a wetting is larger than the free pores of its place at the start."""
-    cells, fill = source.cells, 1.0 if source.fill is None else source.fill
-    room = float(np.sum(fill * (grid.dx[cells] * saturation[cells] - water[cells])))
-    if event.amount > room:
-        raise InputError(
-            f"{event.amount:g} kg/m2 do not fit; the free pores there hold {max(room, 0.0):.3g} kg/m2",
-            f"wetting of '{event.layer}'",
-        )
 
 
 def forcing_of(
@@ -226,16 +218,20 @@ def forcing_of(
     kept: np.ndarray,
     jumps: Array,
     sources: Sequence[Source],
+    over: Sequence[Overflow],
     lowered: Lowered,
     prescribed: Prescribed | None,
     drinks: bool,
 ) -> Forcing:
-    """Return what happens, at the marks; `drinks`: the outer surface takes rain up, so that it jumps with the rain."""
+    """Return what happens, at the marks; `drinks`: the outer surface takes rain up, so that it jumps with the rain.
+
+    over : where sources overflow to; those stand after all others.
+    """
     n, marks = len(site.widths), site.marks
-    share = np.zeros((len(sources), n))
-    for s, source in enumerate(sources):
-        fill = np.ones(len(source.cells)) if source.fill is None else source.fill
-        share[s, source.cells] = fill / np.sum(fill * site.widths[source.cells])
+    share = np.zeros((len(sources) + len(over), n))
+    for s, place in enumerate([*sources, *over]):
+        fill = np.ones(len(place.cells)) if place.fill is None else place.fill
+        share[s, place.cells] = fill / np.sum(fill * site.widths[place.cells])
     if prescribed is None:
         outside, inside = (_between(site, side_array(side)) for side in (site.outside, site.inside))
         water, heat = np.zeros((0, n)), np.zeros((0, n))
@@ -250,6 +246,7 @@ def forcing_of(
         wet = outside[:, -1] > 0.0
         jump[:-1] |= (wet[1:] != wet[:-1]).astype(np.int64)
     rates = [np.broadcast_to(np.asarray(s.rate, dtype=float), marks.shape) for s in sources]
+    rates += [rates[o.source] for o in over]
     return Forcing(
         marks=marks,
         keep=kept.astype(np.int64),
@@ -258,7 +255,7 @@ def forcing_of(
         inside=inside,
         rate=np.stack(rates, axis=1) if rates else np.zeros((len(marks), 0)),
         share=share,
-        limited=np.array([int(s.limited) for s in sources], dtype=np.int64),
+        limited=limits_of(sources, over),
         water_source=water,
         heat_source=heat,
         loads=lowered.loads,

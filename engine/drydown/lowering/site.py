@@ -13,6 +13,7 @@ from ..case.case import Case
 from ..case.load import Site, Source
 from ..case.sides import SideForcing
 from ..case.wetting import Wetting
+from ..errors import InputError
 from .grid import Grid
 
 _Met = tuple[object, object, object, np.ndarray, tuple[SideForcing, SideForcing]]
@@ -112,3 +113,14 @@ def unfilled(event: Wetting, site: Site) -> Source:
     """Return the place of a wetting as a source that brings nothing yet."""
     cells, fill = site.spot(event.layer, event.place, event.depth)
     return Source(np.zeros(len(site.marks)), cells, fill=fill)
+
+
+def check_room(event: Wetting, source: Source, grid: Grid, saturation: Array, water: Array) -> None:
+    """Raise InputError where a wetting is larger than the free pores of its place at the start."""
+    cells, fill = source.cells, 1.0 if source.fill is None else source.fill
+    room = float(np.sum(fill * (grid.dx[cells] * saturation[cells] - water[cells])))
+    if event.amount > room:
+        raise InputError(
+            f"{event.amount:g} kg/m2 do not fit; the free pores there hold {max(room, 0.0):.3g} kg/m2",
+            f"wetting of '{event.layer}'",
+        )

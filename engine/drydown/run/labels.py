@@ -27,6 +27,7 @@ from ..lowering.lowered import Problem
 from ..materials.kinds import group_of
 from .interfaces import interface_labels
 from .overfull import Fullest
+from .passed_on import by_source, neighbours
 
 #: How the attributes begin that say what was assumed and where data came from.
 NOTE = "note_"
@@ -104,7 +105,9 @@ def load_words(problem: Problem) -> dict[str, Any]:
     words = problem.lowered.words
     if not words:
         return {}
+    events = len(problem.case.wettings)
     return {
+        "load_neighbour": ("load_term", [*("" for _ in problem.lowered.moving), *neighbours(problem)[events:]]),
         "load_brought": ("load_term", [w.brought for w in words]),
         "load_took": ("load_term", [w.took for w in words]),
         "load_found_no_room": ("load_term", [w.refused for w in words]),
@@ -159,6 +162,13 @@ def attributes(problem: Problem, record: Record | None, fullest: Fullest) -> dic
         if c[OVERFULL] > 0:
             said.append(f"{fullest.sentence()}; it is kept in the balance (overfull_cell_steps counts the occasions)")
             out |= fullest.attributes()
+        passed = by_source(problem, record.added[-1:])[1][0] if len(record.added) else ()
+        for event, on, beside in zip(case.wettings, passed, neighbours(problem), strict=False):
+            if on > KEPT_BACK * event.amount:
+                said.append(
+                    f"{on:.3g} kg/m2 of the water for '{event.layer}' found no room in the pores of its place "
+                    f"and went on into '{beside}'"
+                )
         refused = record.refused[-1] if len(record.refused) else ()
         for event, kept_back in zip(case.wettings, refused, strict=False):
             if kept_back > KEPT_BACK * event.amount:

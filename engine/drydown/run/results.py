@@ -45,6 +45,7 @@ from .keep import ALL_OF_IT, Keep
 from .kept_case import BYTE, NAME, packed
 from .labels import attributes, labels
 from .overfull import Fullest
+from .passed_on import by_source
 from .variables import FACE_STATES, FACES, FILMS, ICE, VARIABLES, Variable
 
 if TYPE_CHECKING:
@@ -112,6 +113,8 @@ class Rows:
         none = np.zeros_like(record.load[:n, :, LOAD_WATER])
         cells = [problem.grid.cells(j) for j in range(len(layers))]
         humidity = humidity_of(record.u[:n])
+        added, passed_on = by_source(problem, record.added[:n])
+        sources = added.shape[1]
         out = {
             "temperature": record.temperature[:n],
             "relative_humidity": humidity,
@@ -119,12 +122,11 @@ class Rows:
             "layer_water": np.stack([water[:, c].sum(axis=1) for c in cells], axis=1),
             **{f"{what}_passed": flow[:, self.interfaces, column] for what, column in FLUXES.items()},
             **{f"{what}_through": flow[:, :, column] for what, column in FLUXES.items() if self.keep.faces},
-            "water_added": record.added[:n, :events],
-            "load_water": np.concatenate([record.load[:n, :, LOAD_WATER], record.added[:n, events:]], axis=1),
-            "load_heat": np.concatenate(
-                [record.load[:n, :, LOAD_HEAT], np.zeros_like(record.added[:n, events:])], axis=1
-            ),
-            "load_refused": np.concatenate([none, record.refused[:n, events:]], axis=1),
+            "water_added": added[:, :events],
+            "load_water": np.concatenate([record.load[:n, :, LOAD_WATER], added[:, events:]], axis=1),
+            "load_heat": np.concatenate([record.load[:n, :, LOAD_HEAT], np.zeros_like(added[:, events:])], axis=1),
+            "load_passed_on": np.concatenate([none, passed_on[:, events:]], axis=1),
+            "load_refused": np.concatenate([none, record.refused[:n, events:sources]], axis=1),
             "rain_offered": offered,
             "rain_run_off": offered - taken,
         }

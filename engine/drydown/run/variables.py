@@ -23,6 +23,9 @@ load_water (time, load_term)
 load_heat (time, load_term)
     Enthalpy brought in by moving air [J m-2]; what rain brings arrives at the temperature of its place and is not
     counted here.
+load_passed_on (time, load_term)
+    What of that the pores of its place had no room for, and a layer beside it took that draws water (the coordinate
+    `load_neighbour` names it) [kg m-2].
 load_refused (time, load_term)
     What of a share of the rain found no room in the pores and ran off [kg m-2].
 rain_offered, rain_run_off (time)
@@ -76,6 +79,11 @@ VARIABLES: dict[str, Variable] = {
     "water_added": Variable(("time", "wetting"), "kg m-2", "water added by wettings so far"),
     "load_water": Variable(("time", "load_term"), "kg m-2", "water brought in by the load so far"),
     "load_heat": Variable(("time", "load_term"), "J m-2", "enthalpy brought in by moving air so far"),
+    "load_passed_on": Variable(
+        ("time", "load_term"),
+        "kg m-2",
+        "water of the load that its place had no room for and its neighbour took so far",
+    ),
     "load_refused": Variable(("time", "load_term"), "kg m-2", "water of the load that found no room so far"),
     "rain_offered": Variable(("time",), "kg m-2", "driving rain on the outer surface so far"),
     "rain_run_off": Variable(("time",), "kg m-2", "driving rain not taken up so far"),

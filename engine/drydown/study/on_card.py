@@ -42,6 +42,7 @@ READ = (
     "face_humidity_inner_side",
     "water_added",
     "load_water",
+    "load_passed_on",
     "load_refused",
     "rain_offered",
     "rain_run_off",

@@ -4,11 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from ..case.load import LoadWords
 from ..text import paragraph, plain
 
 if TYPE_CHECKING:
     import xarray as xr
+
+
+#: What went on into a neighbour is said from this share of what was brought on [-].
+SAID_FROM = 1e-3
 
 
 def words_of(results: xr.Dataset) -> list[LoadWords]:
@@ -28,19 +34,29 @@ def words_of(results: xr.Dataset) -> list[LoadWords]:
     ]
 
 
+def _passed_on(results: xr.Dataset) -> tuple[np.ndarray, np.ndarray]:
+    """Return what of every load's water its neighbour took [kg/m2], and who that is; nothing where it is not told."""
+    if "load_passed_on" not in results or "load_neighbour" not in results.coords:
+        return np.zeros(results.sizes["load_term"]), np.full(results.sizes["load_term"], "")
+    return results["load_passed_on"].values[-1], results["load_neighbour"].values
+
+
 def brought(results: xr.Dataset) -> list[str]:
     """Return what loads and air flow brought into the wall by the end of a run, one line each; empty without any."""
     lines = []
-    for name, water, refused, words in zip(
+    for name, water, refused, on, neighbour, words in zip(
         (str(x) for x in results["load_term"].values),
         results["load_water"].values[-1],
         results["load_refused"].values[-1],
+        *_passed_on(results),
         words_of(results),
         strict=True,
     ):
         if name == "none" or (water == 0.0 and refused == 0.0 and words.silent_at_zero):
             continue
         text = f"{name}: {words.took if water < 0.0 else words.brought} {plain(abs(water))} kg/m2"
+        if on > SAID_FROM * water:
+            text += f", of which {plain(on)} kg/m2 found no room there and went on into '{neighbour}'"
         text += f"; {plain(refused)} kg/m2 {words.refused}" if refused > 0.0 else ""
         lines.append(text)
     for side, sign, where in (("outer surface", 1.0, "outside"), ("inner surface", -1.0, "the room")):
