@@ -83,6 +83,31 @@ def test_where_pores_fill_an_input_changes_their_room(full_pores):
         assert np.all(np.sqrt(np.mean((got.by[..., j] - expected) ** 2, axis=0)) < 1e-4 * size), inputs[j].path
 
 
+def test_what_overflows_into_a_neighbour_changes_with_the_room_of_both():
+    # foam is full in an hour, then the board, and what finds no room in either is refused
+    rain = Chamber(278.15, 0.80, rain=5.0e-4)
+    foam = Layer(material("closed-cell spray foam"), 0.03, "foam", cells=8)
+    board = Layer(material("gypsum board"), 0.0125, "gypsum board", cells=4)
+    parts = (Layer(material("OSB"), 0.006, "OSB", cells=6), foam, board)
+    case = small_wall(
+        days=1, assembly=Assembly(parts), wettings=(), loads=(RainShare("foam", 0.1, "outer"),), outside=rain
+    )
+    paths = ("layer.OSB.storage_factor", "layer.OSB.permeability_factor", "layer.foam.permeability_factor")
+    inputs = [free(case, p) for p in (*paths, "rain_share.1.share", "inside.humidity")]
+    sensors = (
+        Sensor("board", "moisture_content", "OSB", "middle"),
+        Sensor("warmth", "temperature", "OSB", "inner"),
+    )
+    got = observed(case, inputs, sensors, newton=EXACT)
+    for j, e in enumerate(np.eye(len(inputs))):
+        expected = _in_step(case, inputs, np.zeros(len(inputs)), e, sensors, got.courses, EXACT)
+        size = np.sqrt(np.mean(expected**2, axis=0))
+        seen = size > 1e-9 * np.abs(got.value).max(axis=0)
+        off = np.sqrt(np.mean((got.by[..., j] - expected) ** 2, axis=0))
+        print(inputs[j].path, off / np.maximum(size, 1e-300))
+        assert np.all(off[seen] < 1e-4 * size[seen]), inputs[j].path
+
+
 @pytest.fixture(scope="module")
 def full_pores():
     rain = Chamber(278.15, 0.80, rain=5.0e-4)

@@ -20,7 +20,7 @@ from ..arrays import Array
 from ..case.assembly import Assembly
 from ..case.case import Case
 from ..kernel.humidity import humidity_of
-from ..kernel.layout import Record
+from ..kernel.layout import OVERFLOW, Record
 from ..materials.model import Film
 from .grid import WATERLESS, Grid, grading_of, layer_cells
 from .lowered import Problem
@@ -126,7 +126,7 @@ def spots(problem: Problem) -> list[Array]:
     it is wide (vacuum insulation with a leak into its outer 5 mm: 0.6 % off, and no mesh nearer to another).
     """
     grid = problem.grid
-    puts = [row for row in problem.forcing.share if row.any()]
+    puts = [row for s, row in enumerate(problem.forcing.share) if row.any() and _may_come(problem, s)]
     puts += [row / grid.dx for row in problem.forcing.loads.deposit_cells if row.any()]
     found: list[list[float]] = [[] for _ in problem.case.assembly.layers]
     places = [(row, int(j)) for row in puts for j in np.unique(grid.layer[row > 0.0]) if j >= 0]
@@ -149,6 +149,17 @@ def spots(problem: Problem) -> list[Array]:
                 kept.append(end)
         out.append(np.array(kept[1:]))
     return out
+
+
+def _may_come(problem: Problem, source: int) -> bool:
+    """Whether a source may bring water: not what overflows from a place that has room for all it is offered."""
+    forcing = problem.forcing
+    whose = int(forcing.limited[source]) - OVERFLOW
+    if whose < 0:
+        return True
+    place = forcing.share[whose] / forcing.share[whose].max()
+    room = float(np.sum(place * (problem.grid.dx * problem.saturation - problem.state.water)))
+    return float(np.sum(np.diff(forcing.marks) * forcing.rate[1:, whose])) > room
 
 
 def widths(

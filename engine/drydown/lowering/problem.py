@@ -229,7 +229,8 @@ def forcing_of(
     """
     n, marks = len(site.widths), site.marks
     share = np.zeros((len(sources) + len(over), n))
-    for s, place in enumerate([*sources, *over]):
+    places: list[Source | Overflow] = [*sources, *over]
+    for s, place in enumerate(places):
         fill = np.ones(len(place.cells)) if place.fill is None else place.fill
         share[s, place.cells] = fill / np.sum(fill * site.widths[place.cells])
     if prescribed is None:
