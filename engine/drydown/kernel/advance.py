@@ -253,6 +253,16 @@ def indicator(wall, control, state, work):
 
 
 @compiled(_nrt=False)
+def _book_sources(forcing, state, taken, piece):
+    """Add what sources brought in a step, and what of them found no room, to the cumulative amounts."""
+    for s in range(forcing.share.shape[0]):
+        amount = piece.step * forcing.rate[piece.k + 1, s]
+        state.added[s] += amount * taken[s]
+        if forcing.limited[s] < OVERFLOW:
+            state.refused[s] += amount * _refused(forcing, taken, s)
+
+
+@compiled(_nrt=False)
 def accept(wall, tables, forcing, state, record, work, piece, tried, error):
     """Make the end of a step the state, and book what it moved."""
     n = wall.dx.shape[0]
@@ -304,8 +314,5 @@ def accept(wall, tables, forcing, state, record, work, piece, tried, error):
     totals[WATER_CLOSURE_MAX] = max(totals[WATER_CLOSURE_MAX], abs(gap_w))
     totals[HEAT_CLOSURE_MAX] = max(totals[HEAT_CLOSURE_MAX], abs(gap_h - add_h))
     totals[WATER_CLOSURE_SUM] += gap_w
-    for s in range(forcing.share.shape[0]):
-        amount = piece.step * forcing.rate[piece.k + 1, s]
-        state.added[s] += amount * work.taken[s]
-        if forcing.limited[s] < OVERFLOW:
-            state.refused[s] += amount * _refused(forcing, work.taken, s)
+    if forcing.share.shape[0] > 0:
+        _book_sources(forcing, state, work.taken, piece)
