@@ -1,7 +1,8 @@
 """A study of a plain function, and a small study of a case file, for the tests of the machinery."""
 
+import shutil
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -40,12 +41,29 @@ path = "wetting.1.amount"
 values = ["0.2 kg/m2", "0.6 kg/m2"]
 """
 
-#: A study of a function in a file of its own, so that other processes can import it.
+#: A study of a function in a file of its own, so that other processes can import it. Where its cases are held, so many
+#: of them pass and the others wait while the folder of the passes is there: who is to be stopped at work is at work
+#: until then, however slow the machine.
 SLOW = """
 import os, time
 
+def passes(held, number):
+    if not os.path.isdir(held):
+        return True
+    for i in range(number):
+        try:
+            os.close(os.open(os.path.join(held, str(i)), os.O_CREAT | os.O_EXCL))
+        except FileExistsError:
+            continue
+        except FileNotFoundError:
+            pass
+        return True
+    return False
+
 def slow(a, b):
-    time.sleep(float(os.environ.get("STUDY_SLOW", "0")))
+    held, _, number = os.environ.get("STUDY_HELD", "").rpartition(":")
+    while held and not passes(held, int(number)):
+        time.sleep(0.005)
     if a == 3.0 and b == 1.0:
         raise ValueError("three and one do not go together")
     return a * 10.0 + b + 0.1 * a * b
@@ -67,9 +85,34 @@ def drydown() -> Callable:
     return small_case.run_command
 
 
+class Held:
+    """Holds the cases of `slow_study` in all processes that are started meanwhile, until they are let go."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch, folder: Path) -> None:
+        self.monkeypatch, self.folder = monkeypatch, folder
+
+    def after(self, cases: int) -> None:
+        """Let so many cases pass; of seven, with blocks of four, two workers finish one block and hold another."""
+        self.folder.mkdir()
+        self.monkeypatch.setenv("STUDY_HELD", f"{self.folder}:{cases}")
+
+    def let_go(self) -> None:
+        shutil.rmtree(self.folder.rename(self.folder.with_name("let-go")))
+        self.monkeypatch.delenv("STUDY_HELD")
+
+
+@pytest.fixture
+def held(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Held]:
+    """Hold cases of the slow study; none waits longer than its test."""
+    hold = Held(monkeypatch, tmp_path / "held")
+    yield hold
+    if hold.folder.exists():
+        hold.let_go()
+
+
 @pytest.fixture
 def slow_study(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
-    """A study of a function that may be slow and fails once, and the folder from which processes can make it."""
+    """A study of a function that may be held and fails once, and the folder from which processes can make it."""
     (tmp_path / "slow_model.py").write_text(
         SLOW
         + """
