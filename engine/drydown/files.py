@@ -184,15 +184,15 @@ def not_written(error: Exception, path: Path) -> OSError:
     A library that writes for us may hide a full disk behind another error, so the folder is asked.
     """
     number = error.errno if isinstance(error, OSError) else None
-    if number in FULL or full(path.parent):
+    if number in FULL or full(path):
         return OSError(number or 0, "the disk is full; it was not written, what is there stays", str(path))
     said = (error.strerror if isinstance(error, OSError) else None) or str(error)
     return OSError(number or 0, f"{said}; it was not written, what is there stays", str(path))
 
 
-def full(folder: Path) -> bool:
-    """Return whether no file of some size can be written in a folder for want of room."""
-    probe = folder / f".{os.urandom(6).hex()}.{MARK}"
+def full(path: Path) -> bool:
+    """Return whether no file of some size can be written beside a path for want of room."""
+    probe = beside(path)
     try:
         probe.write_bytes(b"\0" * 65536)
     except OSError as error:
@@ -205,7 +205,7 @@ def full(folder: Path) -> bool:
 
 def can_write(path: Path) -> str:
     """Return why a file cannot be written in the folder of a path, in words; empty where it can. Nothing is left."""
-    probe = path.with_name(f".{os.urandom(6).hex()}.{MARK}")
+    probe = beside(path)  # named like a part of it: where this process is killed here, the next one sweeps it away
     try:
         probe.write_bytes(b"\0" * 4096)
     except OSError as error:
