@@ -3,7 +3,6 @@
 import re
 import subprocess
 import sys
-import time
 
 import pytest
 
@@ -47,14 +46,12 @@ def test_refusals_are_one_line(folder, drydown, arguments, words):
 
 
 def test_an_unknown_name_is_answered_at_once():
-    """Without building a climate: measured 0.15 s, of which 0.1 s is the interpreter (a climate takes 0.5 s)."""
+    """Without building a climate, and without what that needs: 0.15 s here, of which 0.1 s is the interpreter."""
     code = (
         "import sys, drydown.plugins as p\n"
         "try: p.climate('fernmor')\n"
         "except Exception as e: print(e)\n"
         "print(sorted({'scipy', 'pandas', 'pvlib', 'drydown_climates.generator'} & set(sys.modules)))"
     )
-    begin = time.perf_counter()
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.splitlines()
-    assert time.perf_counter() - begin < 1.5
     assert "'fernmoor'" in out[0] and out[1] == "[]"

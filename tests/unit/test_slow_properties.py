@@ -1,10 +1,8 @@
 """A property function of a plugin may be as slow as it likes: it is sampled before the run, never during it."""
 
-import time
 from collections.abc import Callable
 
 import numpy as np
-import pytest
 from drydown import Assembly, Case, Chamber, Film, Initial, Layer, Material, Wetting
 from drydown.lowering.problem import lower
 from drydown.run.simulation import chunks
@@ -13,25 +11,24 @@ START = np.datetime64("2001-01-01T00", "s")
 
 
 class Counted:
-    """A function of humidity that counts its calls and may take its time over each."""
+    """A function of humidity that counts its calls, and would never come back from one once it is asleep."""
 
-    def __init__(self, function: Callable, pause: float = 0.0) -> None:
-        self.function, self.pause, self.calls = function, pause, 0
+    def __init__(self, function: Callable) -> None:
+        self.function, self.calls, self.asleep = function, 0, False
 
     def __call__(self, phi):
+        assert not self.asleep, "a call that takes for ever"
         self.calls += 1
-        if self.pause:
-            time.sleep(self.pause)
         return self.function(phi)
 
 
-def functions(pause: float = 0.0) -> dict[str, Counted]:
+def functions() -> dict[str, Counted]:
     return {
-        "conductivity": Counted(lambda phi: 0.1 + 0.02 * phi, pause),
-        "storage": Counted(lambda phi: 40.0 * phi + 60.0 / (1.0 - 1e3 * np.log(phi)), pause),
-        "permeability": Counted(lambda phi: 1e-11 + 1e-10 * phi**4, pause),
-        "liquid": Counted(lambda phi: 1e-15 * np.exp(8.0 * phi), pause),
-        "permeance": Counted(lambda phi: 1e-11 + 1e-9 * phi**6, pause),
+        "conductivity": Counted(lambda phi: 0.1 + 0.02 * phi),
+        "storage": Counted(lambda phi: 40.0 * phi + 60.0 / (1.0 - 1e3 * np.log(phi))),
+        "permeability": Counted(lambda phi: 1e-11 + 1e-10 * phi**4),
+        "liquid": Counted(lambda phi: 1e-15 * np.exp(8.0 * phi)),
+        "permeance": Counted(lambda phi: 1e-11 + 1e-9 * phi**6),
     }
 
 
@@ -50,12 +47,9 @@ def case(f: dict[str, Counted], days: int) -> Case:
     )
 
 
-def march(problem) -> float:
-    """Return how long the march itself takes [s]."""
-    start = time.perf_counter()
+def march(problem) -> None:
     for _ in chunks(problem):
         pass
-    return time.perf_counter() - start
 
 
 def test_the_march_never_calls_a_property_function():
@@ -77,14 +71,12 @@ def test_the_number_of_calls_does_not_grow_with_the_run():
     assert max(counts[0].values()) < 400  # a vectorised call each, not one for every cell and step
 
 
-def test_a_slow_function_leaves_the_march_as_fast():
-    """5 ms a call, more than 100 times what the plain function takes: a year's march takes as long, within half."""
-    plain, slow = functions(), functions(pause=0.005)
-    phi = np.linspace(0.01, 0.99, 500)
-    start = time.perf_counter()
-    for _ in range(20):
-        plain["permeability"](phi)
-    assert slow["permeability"].pause > 100.0 * (time.perf_counter() - start) / 20.0
-    fast_one, slow_one = (lower(case(f, 365)) for f in (plain, slow))
-    assert march(slow_one) == pytest.approx(march(fast_one), rel=0.5, abs=0.1)
-    assert np.array_equal(fast_one.state.u, slow_one.state.u)
+def test_functions_that_would_take_for_ever_leave_the_march_as_it_is():
+    """However slow they are: what marches has all of them in its tables. The same state to the bit."""
+    quick, slow = functions(), functions()
+    one, other = (lower(case(f, 365)) for f in (quick, slow))
+    for function in slow.values():
+        function.asleep = True
+    march(one)
+    march(other)
+    assert np.array_equal(one.state.u, other.state.u)
