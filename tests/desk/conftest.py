@@ -16,7 +16,7 @@ def desk(chromium, tmp_path_factory: pytest.TempPathFactory) -> Iterator[SimpleN
     (folder / "wall.toml").write_text(short_wall(), encoding="utf-8")
     with served(folder, "wall.toml") as address:
         driver = chromium(address)
-        driver.set_script_timeout(60)
+        driver.set_script_timeout(600)
         yield SimpleNamespace(driver=driver, folder=folder, address=address.split("/enter")[0] + "/")
 
 

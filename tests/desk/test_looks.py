@@ -130,7 +130,7 @@ def test_pictures_of_the_states(hands):
 
 def changed_and_kept(hands):
     """Return pictures of what would change the wall, and of two walls side by side; the changes take a while."""
-    hands.wait(lambda: hands.there("take-0"), "what would change it", 300.0)
+    hands.wait(lambda: hands.there("take-0"), "what would change it")
     made = {"change": section(hands, "change", 620)}
     hands.use("keep")
     hands.wait(lambda: hands.there("back-1"), "the first wall that is kept")

@@ -113,7 +113,7 @@ def test_no_name_leads_out_of_the_folder(hands, name):
 def test_a_file_of_a_hundred_megabytes_is_refused_before_it_is_read(hands):
     for path in ("/api/upload", "/api/attach?name=weather.epw"):
         kind = "application/json" if "upload" in path else "application/octet-stream"
-        connection = http.client.HTTPConnection("127.0.0.1", hands.port, timeout=20)
+        connection = http.client.HTTPConnection("127.0.0.1", hands.port, timeout=600)
         headers = {"Cookie": hands.cookie, "Origin": hands.origin, "Content-Type": kind, "Content-Length": "100000000"}
         connection.request("POST", path, headers=headers)
         answer = connection.getresponse()

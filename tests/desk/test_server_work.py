@@ -51,10 +51,10 @@ def test_the_last_wish_wins_and_the_one_before_is_let_go():
 
     work = Work(act)
     work.want(0)
-    assert gate.wait(10)
+    assert gate.wait(600)
     for i in range(1, 10):
         work.want(i)
-    end = time.monotonic() + 10
+    end = time.monotonic() + 600
     while not done and time.monotonic() < end:
         time.sleep(0.001)
     work.close()
@@ -83,7 +83,7 @@ def test_who_wants_to_be_alone_is_alone_and_the_work_goes_on_after():
         assert not at_work
         time.sleep(0.02)
         assert not at_work and begun == ["x"]
-    limit = time.monotonic() + 10
+    limit = time.monotonic() + 600
     while len(begun) < 2 and time.monotonic() < limit:
         time.sleep(0.001)
     end.set()

@@ -148,7 +148,7 @@ def test_functions_of_a_script_run_on_dask(folder):
     (folder / "hidden" / "helper_of_script.py").write_text("def shifted(x):\n    return x + 0.01\n")
     script = NOTEBOOK.replace("import helper_of_script", "sys.path.insert(0, 'hidden')\nimport helper_of_script")
     (folder / "notebook.py").write_text(script)
-    done = subprocess.run([sys.executable, "notebook.py"], capture_output=True, text=True, timeout=400)
+    done = subprocess.run([sys.executable, "notebook.py"], capture_output=True, text=True, timeout=900)
     assert done.returncode == 0, done.stderr[-2000:]
     assert done.stdout.splitlines()[-1] == "[4, 0, 4, true, true, 3]", done.stdout  # two runs and a gathering
 

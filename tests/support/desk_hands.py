@@ -35,7 +35,7 @@ def served(folder: Path, *args: str) -> Iterator[str]:
         yield found[0]
     finally:
         process.terminate()
-        process.wait(20)
+        process.wait(600)
 
 
 class Hands:
@@ -59,7 +59,7 @@ class Hands:
     def there(self, name: str) -> bool:
         return bool(self.driver.find_elements("css selector", f'[data-key="{name}"]'))
 
-    def wait(self, seen, what: str = "", seconds: float = 60.0):
+    def wait(self, seen, what: str = "", seconds: float = 600.0):
         end = time.monotonic() + seconds
         while time.monotonic() < end:
             try:
@@ -93,7 +93,7 @@ class Hands:
     def settled(self) -> dict:
         """Wait until the answer on the page is that of the wall on the page; return it."""
         fresh = "#answer:not(.stale) .headline:not(.none)"
-        self.wait(lambda: self.driver.find_elements("css selector", fresh), "an answer", 300.0)
+        self.wait(lambda: self.driver.find_elements("css selector", fresh), "an answer")
         return self.ask("/api/answer")
 
     # what is done

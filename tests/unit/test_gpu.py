@@ -65,7 +65,9 @@ def _played(script: str) -> str:
     """Run a script of `tests/support` where the processor plays the GPU; return what it printed."""
     pytest.importorskip("numba.cuda")
     env = {k: v for k, v in os.environ.items() if not k.startswith("NUMBA_")}
-    said = subprocess.run([sys.executable, str(SUPPORT / script)], capture_output=True, text=True, env=env, timeout=300)
+    said = subprocess.run(
+        [sys.executable, str(SUPPORT / script)], capture_output=True, text=True, env=env, timeout=1800
+    )
     assert said.returncode == 0, said.stderr[-2000:]
     return said.stdout
 
