@@ -38,9 +38,8 @@ def started(folder: Path, store: Path, part: str = "1/1", workers: int = 1) -> s
     )
 
 
-def wait_for(condition, seconds: float = 600.0) -> None:
-    """Wait for what comes for certain: only a hang takes as long as this."""
-    end = time.monotonic() + seconds
+def wait_for(condition) -> None:
+    end = time.monotonic() + 600.0  # only a hang takes as long
     while not condition():
         assert time.monotonic() < end, "waited too long"
         time.sleep(0.02)
