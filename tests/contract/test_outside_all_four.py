@@ -13,6 +13,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from forked import Forked
 from small_case import CASE
 
 PLUGIN = Path(__file__).parents[2] / "docs" / "example_plugin"
@@ -74,8 +75,8 @@ with open_result("trial.nc") as trial, open_result("both.nc") as both, open_resu
 
 @pytest.mark.slow
 def test_all_four_show_everywhere(tmp_path):
-    target, folder = tmp_path / "outside", tmp_path / "wall"
-    folder.mkdir()
+    target, folder, meanwhile = (tmp_path / name for name in ("outside", "wall", "meanwhile"))
+    folder.mkdir(), meanwhile.mkdir()
     ready = ["--no-build-isolation"] if importlib.util.find_spec("hatchling") else []
     pip = [sys.executable, "-m", "pip", "install", "--no-deps", "--quiet", "--disable-pip-version-check", *ready]
     done = subprocess.run([*pip, "--target", str(target), str(PLUGIN)], capture_output=True, text=True)
@@ -85,13 +86,15 @@ def test_all_four_show_everywhere(tmp_path):
     paths = os.pathsep.join(p for p in (str(target), os.environ.get("PYTHONPATH", "")) if p)
     environment = {**os.environ, "PYTHONPATH": paths, "PYTHONDONTWRITEBYTECODE": "1"}
 
+    forked = Forked(environment, meanwhile)
+
     def python(*arguments):
-        done = subprocess.run([sys.executable, *arguments], capture_output=True, text=True, env=environment, cwd=folder)
+        done = forked.run(folder, *arguments)
         assert done.returncode == 0, (arguments, done.stdout + done.stderr)
         return done.stdout
 
     def drydown(*arguments):
-        return " ".join(python("-c", "from drydown.cli import main; main()", *arguments).split())
+        return " ".join(python("from drydown.cli import main; main()", *arguments).split())
 
     told = drydown("dryout", "wall.toml", "-o", "trial.nc", "--sources")
     assert "reed board" in told and "spring tides" in told and "salt" in told
@@ -104,7 +107,7 @@ def test_all_four_show_everywhere(tmp_path):
     drydown("study", "run", "study.toml", "--workers", "1")
     drydown("study", "gather", "study.toml", "-o", "study.nc")
 
-    got = json.loads(python("-c", READ))
+    got = json.loads(python(READ))
     assert got["homes"] == ["estuary"] * 3 and got["climate"] == "estuary"
     assert got["ways"][-1] == "spray in reed board"
     assert got["limit"] == 15.0 and set(got["compared limit"]) == {15.0}
@@ -113,3 +116,4 @@ def test_all_four_show_everywhere(tmp_path):
     assert got["water"][1] > got["water"][0]
     listed = drydown("climates"), drydown("materials"), drydown("climates", "estuary")
     assert "estuary" in listed[0] and "reed board" in listed[1] and "two sines and a shower" in listed[2]
+    forked.close()

@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from forked import Forked
 from small_case import CASE, write_case
 
 PLUGIN = Path(__file__).parents[2] / "docs" / "example_plugin"
@@ -48,7 +49,7 @@ print(json.dumps({
 
 @pytest.fixture(scope="module")
 def shell(tmp_path_factory):
-    """Install the plugin into a folder of its own; return what runs Python in a folder with the small case."""
+    """Install the plugin into a folder of its own; give what runs Python in a folder with the small case."""
     target, folder = tmp_path_factory.mktemp("outside"), tmp_path_factory.mktemp("wall")
     ready = ["--no-build-isolation"] if importlib.util.find_spec("hatchling") else []
     pip = [sys.executable, "-m", "pip", "install", "--no-deps", "--quiet", "--disable-pip-version-check", *ready]
@@ -59,24 +60,27 @@ def shell(tmp_path_factory):
     paths = os.pathsep.join(p for p in (str(target), os.environ.get("PYTHONPATH", "")) if p)
     environment = {**os.environ, "PYTHONPATH": paths, "PYTHONDONTWRITEBYTECODE": "1"}
 
+    forked = Forked(environment, tmp_path_factory.mktemp("forked"))
+
     def run(*arguments, fails=False):
-        done = subprocess.run([sys.executable, *arguments], capture_output=True, text=True, env=environment, cwd=folder)
+        done = forked.run(folder, *arguments)
         assert (done.returncode != 0) == fails, done.stdout + done.stderr
         return done.stderr if fails else done.stdout
 
     run.folder = folder
-    return run
+    yield run
+    forked.close()
 
 
 def drydown(shell, *arguments, **how):
-    return shell("-c", "from drydown.cli import main; main()", *arguments, **how)
+    return shell("from drydown.cli import main; main()", *arguments, **how)
 
 
 @pytest.mark.slow
 def test_it_is_read_written_and_counted(shell):
     told = " ".join(drydown(shell, "run", "wall.toml", "-o", "run.nc").split())
     assert "spray in OSB: threw in " in told and "dripped off again" in told
-    got = json.loads(shell("-c", READ))
+    got = json.loads(shell(READ))
     assert got["loads"] == ["spray in OSB"] and got["kinds"] == ["estuary_materials.tide"] and got["same"]
     # ten days hold three tides of 2 kg/m2; what found room and what did not are all of it
     assert got["note"] == "3 spring tides"
@@ -88,7 +92,7 @@ def test_it_is_read_written_and_counted(shell):
 def test_the_trial_counts_what_it_lets_out(shell):
     told = drydown(shell, "dryout", "wall.toml", "-o", "trial.nc", "--sources")
     assert "3 spring tides" in told
-    ways = shell("-c", "import xarray as xr; print(*xr.open_dataset('trial.nc')['way'].values, sep='|')")
+    ways = shell("import xarray as xr; print(*xr.open_dataset('trial.nc')['way'].values, sep='|')")
     assert ways.strip().split("|")[-1] == "spray in OSB"
 
 
@@ -103,7 +107,7 @@ def test_the_page_has_it(shell):
 @pytest.mark.slow
 def test_variants_change_it(shell):
     drydown(shell, "compare", "wall.toml", "-o", "both.nc")
-    remaining = shell("-c", "import xarray as xr; print(*xr.open_dataset('both.nc')['remaining'].values)")
+    remaining = shell("import xarray as xr; print(*xr.open_dataset('both.nc')['remaining'].values)")
     plain, twice = map(float, remaining.split())
     # of the water on trial more is still there where the board is wetter
     assert plain != twice
@@ -114,7 +118,7 @@ def test_a_study_varies_it(shell):
     drydown(shell, "study", "run", "study.toml", "--workers", "1")
     drydown(shell, "study", "gather", "study.toml", "-o", "gathered.nc")
     read = "import xarray as xr; print(*xr.open_dataset('gathered.nc')['final_water_OSB'].values)"
-    little, much = map(float, shell("-c", read).split())
+    little, much = map(float, shell(read).split())
     assert much - little > 0.1
 
 
