@@ -93,8 +93,8 @@ def check(what: Case, trace: Trace | None = None) -> tuple[Difference, Differenc
 
 
 @pytest.mark.slow
-def test_frame_wall_in_a_week_of_cold_weather():
-    """Measured: 1.4e-4 and 0.0038 K at the default tolerance; 2.7e-6 and 7e-5 K at a hundredth of it."""
+def test_frame_wall_in_four_days_of_cold_weather():
+    """Measured: 9.3e-5 and 0.0028 K at the default tolerance; 2.4e-6 and 6e-5 K at a hundredth of it."""
     wall = case(
         film("exterior acrylic paint"),
         layer("fibre cement", 0.010, 8),
@@ -102,7 +102,7 @@ def test_frame_wall_in_a_week_of_cold_weather():
         film(POLYAMIDE),
         layer("gypsum board", 0.0125, 8),
         film("latex paint"),
-        hours=168,
+        hours=96,
     )
     usual, tight = check(wall)
     # water through both surfaces [kg/m2]
@@ -110,15 +110,15 @@ def test_frame_wall_in_a_week_of_cold_weather():
 
 
 @pytest.mark.slow
-def test_cladding_in_a_week_of_rain_most_of_which_runs_off():
-    """Measured: 9.4e-5 and 0.0042 K at the default tolerance; 2.1e-6 and 9e-5 K at a hundredth of it."""
+def test_cladding_in_three_days_of_rain_most_of_which_runs_off():
+    """Measured: 8.2e-5 and 0.0036 K at the default tolerance; 1.2e-6 and 5e-5 K at a hundredth of it."""
     wall = case(
         layer("fibre cement", 0.008, 8),
         layer("mineral wool", 0.14, 10),
         layer("gypsum board", 0.0125, 7),
-        hours=168,
+        hours=72,
         place=RAINY,
-        start="2001-09-18",
+        start="2001-09-21",
     )
     usual, tight = check(wall)
     data = simulate(wall)
@@ -131,15 +131,15 @@ def test_cladding_in_a_week_of_rain_most_of_which_runs_off():
 def test_wet_masonry_in_rain_draws_water_from_layer_to_layer():
     """Brick on concrete, both wet from the start; the brick fills up.
 
-    Measured: 3.8e-5 and 0.0021 K at the default tolerance; 1.3e-6 and 6e-5 K at a hundredth of it. Close to
-    saturation little humidity is much water: 0.024 and 4e-4 kg/m2 of what entered.
+    Measured: 3.7e-5 and 0.0008 K at the default tolerance; 1.1e-6 and 3e-5 K at a hundredth of it. Close to
+    saturation little humidity is much water: 0.0037 and 8e-5 kg/m2 of the 19 that entered.
     """
     wall = case(
         layer("clay brick", 0.10, 10),
         layer("concrete", 0.10, 8),
         layer("mineral wool", 0.10, 6),
         film("latex paint"),
-        hours=72,
+        hours=48,
         place=RAINY,
         start="2001-09-17",
         azimuth=0.0,
@@ -150,6 +150,7 @@ def test_wet_masonry_in_rain_draws_water_from_layer_to_layer():
     data = simulate(wall)
     assert float(data.relative_humidity.max()) > 0.9999
     taken = float(data.rain_offered[-1] - data.rain_run_off[-1])
+    print(f"of {taken:.1f} kg/m2 taken up: {usual.entered:.1e} and {tight.entered:.1e} kg/m2 otherwise")
     assert taken > 5.0
     assert usual.entered < 5e-3 * taken and tight.entered < 1e-4 * taken
 
