@@ -18,8 +18,8 @@ import numpy as np
 from drydown import Case
 from drydown.kernel import columns as at
 from drydown.kernel.advance import _force
-from drydown.kernel.cell import property_pass
 from drydown.kernel.fluxes import interior_pass
+from drydown.kernel.property_pass import property_pass
 from drydown.kernel.sweep import face_pass, surface_pass
 from drydown.kernel.workspace import workspace
 from drydown.lowering.problem import lower

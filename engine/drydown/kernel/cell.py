@@ -9,7 +9,7 @@ from .humidity import ZERO_CELSIUS
 from .ice import ice_enthalpy, may_freeze, unfrozen
 from .jit import compiled
 from .layout import DELTA, LAMBDA, LIQUID_POTENTIAL, LN_T, P_SAT, PSI, SLOPE_AT, WATER
-from .lookup import bend, cubic, place
+from .lookup import bend, cubic, place, within
 
 
 class Cell(NamedTuple):
@@ -58,74 +58,163 @@ class Held(NamedTuple):
     heat_t: float
 
 
+class Stuff(NamedTuple):
+    """Numbers of one material, taken out of the arrays once for all its cells."""
+
+    first: int  # of its rows in the table
+    count: int  # intervals
+    scale: float  # intervals per unit of z
+    full: float  # water of full pores [kg/m3]
+    kappa: float
+    kappa_v: float
+    factor: int  # column of the temperature factor of the permeability
+    liquid: bool
+    bends: bool  # the liquid potential is needed with its second derivative
+    slope: float  # of the conductivity, 1/K
+    warm: int  # column of its temperature factor, -1: the slope
+
+
+class OfAir(NamedTuple):
+    """What the tables say of a temperature."""
+
+    ln_t: float
+    ps: float
+    ps_t: float
+    fac: float  # temperature factor of the permeability
+    fac_t: float
+    warm: float  # and of the conductivity
+    warm_t: float
+
+
+class Frozen(NamedTuple):
+    """What ice changes in a cell: ice [kg/m3], share of the water that is liquid, conductivity, with derivatives."""
+
+    ice: float
+    ice_u: float
+    ice_t: float
+    share: float
+    share_u: float
+    share_t: float
+    lam: float
+    lam_u: float
+    lam_t: float
+
+
 @compiled(_nrt=False, forceinline=True)
-def properties(tables, wall, m, u, t):
-    """Return the `Cell` and the `Content` of material m at u = ln(-ln phi) and temperature t [K]."""
-    ia, pa, sa = place(t, tables.t0, tables.t1, tables.air.shape[0])
-    ps, ps_t = cubic(tables.air, ia, P_SAT, pa, sa)
-    ln_t, _ = cubic(tables.air, ia, LN_T, pa, sa)
-    fac, fac_t = cubic(tables.air, ia, wall.temperature_factor[m], pa, sa)
-    ip, pp, sp = place(u, tables.z0, tables.z1, tables.phi.shape[0])
-    phi, phi_u = cubic(tables.phi, ip, 0, pp, sp)
-    n = tables.count[m]
-    kappa = wall.kappa[m]
-    z = u + kappa * ln_t
-    i, p, s = place(z, tables.z0, tables.z1, n)
-    r = i + tables.offset[m]
-    w, w_z = cubic(tables.material, r, WATER, p, s)
+def stuff_of(tables, wall, m):
+    """Return the `Stuff` of material m."""
+    first = tables.offset[m]
+    count = tables.count[m]
+    return Stuff(
+        first, count, count / (tables.z1 - tables.z0), tables.material[first, WATER, 0], wall.kappa[m],
+        wall.kappa_v[m], wall.temperature_factor[m], wall.liquid[m] == 1, wall.temperature_power[m] != 0.0,
+        wall.slope[m], wall.conductivity_factor[m],
+    )  # fmt: skip
+
+
+@compiled(_nrt=False, forceinline=True)
+def of_air(tables, s, t, i, p, scale):
+    """Return what the tables say of temperature t [K], at place (i, p), for the material with the `Stuff` s."""
+    ps, ps_t = cubic(tables.air, i, P_SAT, p, scale)
+    ln_t, _ = cubic(tables.air, i, LN_T, p, scale)
+    fac, fac_t = cubic(tables.air, i, s.factor, p, scale)
+    warm = 1.0 + s.slope * (t - SLOPE_AT)
+    warm_t = s.slope
+    if s.warm >= 0:
+        warm, warm_t = cubic(tables.air, i, s.warm, p, scale)
+    return OfAir(ln_t, ps, ps_t, fac, fac_t, warm, warm_t)
+
+
+@compiled(_nrt=False, forceinline=True)
+def row_of(tables, s, kappa, u, ln_t):
+    """Return (row, position in it) of a material in its table; kappa : of what is looked up."""
+    i, p = within(u + kappa * ln_t - tables.z0, s.scale, s.count)
+    return i + s.first, p
+
+
+@compiled(_nrt=False, forceinline=True)
+def stored(tables, s, r, p):
+    """Return water [kg/m3] and conductivity at the temperature of the table, each with its derivative by z."""
+    w, w_z = cubic(tables.material, r, WATER, p, s.scale)
     if p < 0.0:
         # pores are full: further water is held at a small, fixed slope and counted
-        w = tables.material[r, WATER, 0] - tables.overfull * p / s
+        w = s.full - tables.overfull * p / s.scale
         w_z = -tables.overfull
-    lam, lam_z = cubic(tables.material, r, LAMBDA, p, s)
-    potential = 0.0
-    potential_z = 0.0
-    potential_zz = 0.0
-    if wall.liquid[m] == 1:
-        potential, potential_z = cubic(tables.material, r, LIQUID_POTENTIAL, p, s)
-        if wall.temperature_power[m] != 0.0:
-            potential_zz = bend(tables.material, r, LIQUID_POTENTIAL, p, s)
-    if wall.kappa_v[m] != kappa:
-        iv, p, s = place(u + wall.kappa_v[m] * ln_t, tables.z0, tables.z1, n)
-        r = iv + tables.offset[m]
-    delta, delta_z = cubic(tables.material, r, DELTA, p, s)
-    psi, _ = cubic(tables.material, r, PSI, p, s)
-    heat = 1.0 + wall.slope[m] * (t - SLOPE_AT)
-    heat_t = wall.slope[m]
-    if wall.conductivity_factor[m] >= 0:
-        heat, heat_t = cubic(tables.air, ia, wall.conductivity_factor[m], pa, sa)
-    ice = 0.0
-    ice_u = 0.0
-    ice_t = 0.0
-    share = 1.0
-    share_u = 0.0
-    share_t = 0.0
-    if wall.freeze[m] == 1 and t < wall.melting and may_freeze(wall, phi, t):
+    lam, lam_z = cubic(tables.material, r, LAMBDA, p, s.scale)
+    return w, w_z, lam, lam_z
+
+
+@compiled(_nrt=False, forceinline=True)
+def liquid_of(tables, s, r, p):
+    """Return the liquid potential and its first and second derivative by z."""
+    if s.liquid:
+        potential, potential_z = cubic(tables.material, r, LIQUID_POTENTIAL, p, s.scale)
+        if s.bends:
+            return potential, potential_z, bend(tables.material, r, LIQUID_POTENTIAL, p, s.scale)
+        return potential, potential_z, 0.0
+    return 0.0, 0.0, 0.0
+
+
+@compiled(_nrt=False, forceinline=True)
+def vapour_of(tables, s, r, p):
+    """Return the permeability, its derivative by z, and its integral over humidity."""
+    delta, delta_z = cubic(tables.material, r, DELTA, p, s.scale)
+    psi, _ = cubic(tables.material, r, PSI, p, s.scale)
+    return delta, delta_z, psi
+
+
+@compiled(_nrt=False, forceinline=True)
+def conductivity(kappa, t, lam, lam_z, warm, warm_t):
+    """Return the conductivity without ice and its derivatives by u and t, from those of the tables."""
+    return lam * warm, lam_z * warm, lam * warm_t + lam_z * warm * kappa / t
+
+
+@compiled(_nrt=False, forceinline=True)
+def frozen(tables, wall, m, full, t, ln_t, phi, w, w_z, lam, lam_u, lam_t):
+    """Return what ice changes in a cell of material m; full : water of full pores [kg/m3], lam : without ice."""
+    kappa = wall.kappa[m]
+    if t < wall.melting and may_freeze(wall, phi, t):
         wf, wf_t = unfrozen(tables, wall, m, t, ln_t)
         # a surplus over full pores would freeze all at once at the melting point; it stays liquid
-        held = min(w, tables.material[tables.offset[m], WATER, 0])
+        held = min(w, full)
         held_z = w_z if w == held else 0.0
         if held > wf:
             ice = held - wf
-            ice_u = held_z
-            ice_t = held_z * kappa / t - wf_t
+            held_t = held_z * kappa / t
+            ice_t = held_t - wf_t
             share = wf / held
-            share_u = -share * held_z / held
-            share_t = (wf_t - share * held_z * kappa / t) / held
-    stiff = 1.0
-    lam_u = lam_z * heat
-    lam_t = lam * heat_t + lam_z * heat * kappa / t
-    if ice > 0.0:
-        # ice conducts better than the water it was
-        gain = wall.frozen[m] / tables.material[tables.offset[m], WATER, 0]
-        stiff += gain * ice
-        lam_u = lam_u * stiff + lam * heat * gain * ice_u
-        lam_t = lam_t * stiff + lam * heat * gain * ice_t
+            # ice conducts better than the water it was
+            gain = wall.frozen[m] / full
+            stiff = 1.0 + gain * ice
+            return Frozen(
+                ice, held_z, ice_t, share, -share * held_z / held, (wf_t - share * held_t) / held, lam * stiff,
+                lam_u * stiff + lam * gain * held_z, lam_t * stiff + lam * gain * ice_t,
+            )  # fmt: skip
+    return Frozen(0.0, 0.0, 0.0, 1.0, 0.0, 0.0, lam, lam_u, lam_t)
+
+
+@compiled(_nrt=False, forceinline=True)
+def properties(tables, wall, m, u, t):
+    """Return the `Cell` and the `Content` of material m at u = ln(-ln phi) and temperature t [K]."""
+    s = stuff_of(tables, wall, m)
+    i, p, scale = place(t, tables.t0, tables.t1, tables.air.shape[0])
+    air = of_air(tables, s, t, i, p, scale)
+    r, p = row_of(tables, s, s.kappa, u, air.ln_t)
+    w, w_z, lam, lam_z = stored(tables, s, r, p)
+    potential, potential_z, potential_zz = liquid_of(tables, s, r, p)
+    if s.kappa_v != s.kappa:
+        r, p = row_of(tables, s, s.kappa_v, u, air.ln_t)
+    delta, delta_z, psi = vapour_of(tables, s, r, p)
+    phi, phi_u = humidity_of(tables, u)
+    lam, lam_u, lam_t = conductivity(s.kappa, t, lam, lam_z, air.warm, air.warm_t)
+    f = Frozen(0.0, 0.0, 0.0, 1.0, 0.0, 0.0, lam, lam_u, lam_t)
+    if wall.freeze[m] == 1:
+        f = frozen(tables, wall, m, s.full, t, air.ln_t, phi, w, w_z, lam, lam_u, lam_t)
     cell = Cell(
-        u, t, phi, phi_u, ps, ps_t, delta, delta_z, psi, fac, fac_t, potential, potential_z, potential_zz,
-        lam * heat * stiff, lam_u, lam_t, share, share_u, share_t,
+        u, t, phi, phi_u, air.ps, air.ps_t, delta, delta_z, psi, air.fac, air.fac_t, potential,
+        potential_z, potential_zz, f.lam, f.lam_u, f.lam_t, f.share, f.share_u, f.share_t,
     )  # fmt: skip
-    return cell, Content(w, w_z, ice, ice_u, ice_t)
+    return cell, Content(w, w_z, f.ice, f.ice_u, f.ice_t)
 
 
 @compiled(_nrt=False, forceinline=True)
@@ -172,42 +261,24 @@ def keep_cell(rows, o, c):
 
 
 @compiled(_nrt=False, forceinline=True)
-def _enthalpy(wall, m, t, x):
-    """Return the enthalpy of a `Content` [J/m3]; its derivatives by water and by t, ice held; and those of its ice."""
-    celsius = t - ZERO_CELSIUS
-    capacity = wall.heat[m] + wall.c_water * x.w
-    less, less_t = ice_enthalpy(wall, t)
-    return capacity * celsius - x.ice * less, wall.c_water * celsius, capacity, less, less_t
+def held_by(wall, m, dx, t, x):
+    """Return what a cell with a `Content` holds."""
+    return holding(wall, wall.heat[m], wall.kappa[m], dx, t, x)
 
 
 @compiled(_nrt=False, forceinline=True)
-def held_by(wall, m, dx, t, x):
-    """Return what a cell with a `Content` holds."""
+def holding(wall, dry, kappa, dx, t, x):
+    """Return what a cell with a `Content` holds; dry : heat capacity of the dry material [J/(m3 K)]."""
+    celsius = t - ZERO_CELSIUS
+    less, less_t = ice_enthalpy(wall, t)
     w_u = dx * x.w_z
-    w_t = w_u * wall.kappa[m] / t
-    h, by_w, capacity, less, less_t = _enthalpy(wall, m, t, x)
+    w_t = w_u * kappa / t
+    capacity = dry + wall.c_water * x.w
+    by_w = wall.c_water * celsius
     return Held(
-        dx * x.w, w_u, w_t, dx * h, by_w * w_u - dx * x.ice_u * less,
+        dx * x.w, w_u, w_t, dx * (capacity * celsius - x.ice * less), by_w * w_u - dx * x.ice_u * less,
         dx * capacity + by_w * w_t - dx * (x.ice_t * less + x.ice * less_t),
     )  # fmt: skip
-
-
-@compiled(_nrt=False)
-def property_pass(tables, wall, rows, u, t):
-    """Write properties and contents of every cell at the state (u, t)."""
-    for i in range(u.shape[0]):
-        m = wall.material[i]
-        o = at.offset(i)
-        c, x = properties(tables, wall, m, u[i], t[i])
-        keep_cell(rows, o, c)
-        y = held_by(wall, m, wall.dx[i], t[i], x)
-        rows[o + at.CONTENT] = x.w
-        rows[o + at.WATER] = y.water
-        rows[o + at.WATER_U] = y.water_u
-        rows[o + at.WATER_T] = y.water_t
-        rows[o + at.HEAT] = y.heat
-        rows[o + at.HEAT_U] = y.heat_u
-        rows[o + at.HEAT_T] = y.heat_t
 
 
 @compiled(_nrt=False, forceinline=True)
@@ -228,7 +299,13 @@ def ln_of(tables, t):
 
 
 @compiled(_nrt=False, forceinline=True)
+def humidity_of(tables, u):
+    """Return the relative humidity of u, from the table, and its derivative."""
+    i, p, s = place(u, tables.z0, tables.z1, tables.phi.shape[0])
+    return cubic(tables.phi, i, 0, p, s)
+
+
+@compiled(_nrt=False, forceinline=True)
 def humidity_at(tables, u):
     """Return the relative humidity of u, from the table."""
-    i, p, s = place(u, tables.z0, tables.z1, tables.phi.shape[0])
-    return cubic(tables.phi, i, 0, p, s)[0]
+    return humidity_of(tables, u)[0]

@@ -11,11 +11,12 @@ from typing import NamedTuple
 from . import columns as at
 from .advance import _admit, _force, _sources
 from .air import air_pass, prepare
-from .cell import cell_of, property_pass
+from .cell import cell_of
 from .faces import Half, interface_flux
 from .fluxes import interior_flux, interior_pass
 from .jit import compiled
 from .layout import F, Forcing, I, Loads, Wall
+from .property_pass import property_pass
 from .surfaces import Surface, surface_flux
 from .tangent import (
     AFTER,

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from . import columns as at
 from .air import air_pass, turned
-from .cell import cell_of, property_pass
+from .cell import cell_of
 from .elimination import factor, residual_pass, substitute
 from .faces import Half, interface_flux
 from .fluxes import Flux, interior_flux, interior_pass, keep_flux
 from .jit import compiled
 from .layout import CONVECTED, FLOWS, HEAT, LIQUID, VAPOUR
+from .property_pass import property_pass
 from .surfaces import Surface, surface_flux
 
 
