@@ -5,7 +5,7 @@ from __future__ import annotations
 from . import columns as at
 from .air import air_pass, turned
 from .cell import cell_of
-from .elimination import factor, residual_pass, substitute
+from .elimination import diagonal_pass, factor, residual_pass, substitute
 from .faces import Half, interface_flux
 from .fluxes import Flux, interior_flux, interior_pass, keep_flux
 from .jit import compiled
@@ -85,7 +85,8 @@ def sweep(wall, tables, loads, work, y, water, heat, a):
     if moving:
         air_pass(wall, loads, work, (work.out, work.inn))
     residual_pass(wall, work, water, heat, a, moving)
-    factor(work.rows, n, a, moving)
+    diagonal_pass(work.rows, n, a, moving)
+    factor(work.rows, n, a, False)
     substitute(work.rows, work.du, work.dt)
 
 

@@ -100,15 +100,13 @@ def _left_out(wall, loads, g, a, b):
 
 @compiled(_nrt=False)
 def weights_follow(wall, loads, work, sides):
-    """Add to the columns of the faces that air flows through what its weights change by; return whether any is."""
+    """Add to the columns of the faces that air flows through what its weights change by."""
     n = wall.dx.shape[0]
     rows = work.rows
-    found = False
     for i in range(n + 1):
         g = work.air.face_air[i]
         if g == 0.0:
             continue
-        found = True
         o = at.offset(i)
         film = wall.film[i]
         if i == n:
@@ -130,4 +128,3 @@ def weights_follow(wall, loads, work, sides):
             rows[o + at.G_TL] += x.g_tl
             rows[o + at.Q_UL] += x.q_ul
             rows[o + at.Q_TL] += x.q_tl
-    return found

@@ -14,7 +14,7 @@ from . import columns as at
 from .advance import FITS, _offered, _room
 from .air import Exchange, exchanged
 from .cell import cell_of
-from .elimination import factor
+from .elimination import diagonal_pass, factor, middle
 from .humidity import ZERO_CELSIUS
 from .jit import compiled
 from .layout import EACH, FREE, OVERFLOW, T_AIR
@@ -23,59 +23,90 @@ from .tangent import AFTER, ENTHALPY, FIRST, MOISTURE, SOURCES
 from .tangent_air import weights_follow
 
 
+@compiled(_nrt=False, forceinline=True)
+def _reduce(rows, o, right_w, right_h, i):
+    """Multiply the right-hand sides of cell i, which stands at o, by its inverse block."""
+    uu = rows[o + at.D_UU]
+    ut = rows[o + at.D_UT]
+    tu = rows[o + at.D_TU]
+    tt = rows[o + at.D_TT]
+    s = right_w[i]
+    r = right_h[i]
+    for j in range(s.shape[0]):
+        x = s[j]
+        y = r[j]
+        s[j] = uu * x + ut * y
+        r[j] = tu * x + tt * y
+
+
+@compiled(_nrt=False, forceinline=True)
+def _carry(uu, ut, tu, tt, right_w, right_h, i, k):
+    """Take from the right-hand sides of cell i what those of cell k, which is done, say of them."""
+    s = right_w[i]
+    r = right_h[i]
+    before_s = right_w[k]
+    before_r = right_h[k]
+    for j in range(s.shape[0]):
+        s[j] -= uu * before_s[j] + ut * before_r[j]
+        r[j] -= tu * before_s[j] + tt * before_r[j]
+
+
 @compiled(_nrt=False)
 def _forward(rows, n, a, right_w, right_h):
-    """Reduce the right-hand sides of every input with the factors in the rows, in place."""
-    count = right_w.shape[1]
-    for i in range(n):
+    """Reduce the right-hand sides of every input with the factors in the rows, in place, from both surfaces."""
+    m = middle(n)
+    for i in range(n - 1, m - 1, -1):
         o = at.offset(i)
-        s = right_w[i]
-        r = right_h[i]
+        if i < n - 1:
+            x = at.offset(i + 1)
+            _carry(
+                a * rows[x + at.G_UR], a * rows[x + at.G_TR], a * rows[x + at.Q_UR], a * rows[x + at.Q_TR],
+                right_w, right_h, i, i + 1,
+            )  # fmt: skip
+        if i > m:
+            _reduce(rows, o, right_w, right_h, i)
+    for i in range(m + 1):
+        o = at.offset(i)
         if i > 0:
-            before_s = right_w[i - 1]
-            before_r = right_h[i - 1]
-            g_u = a * rows[o + at.G_UL]
-            g_t = a * rows[o + at.G_TL]
-            q_u = a * rows[o + at.Q_UL]
-            q_t = a * rows[o + at.Q_TL]
-            for j in range(count):
-                s[j] += g_u * before_s[j] + g_t * before_r[j]
-                r[j] += q_u * before_s[j] + q_t * before_r[j]
-        uu = rows[o + at.D_UU]
-        ut = rows[o + at.D_UT]
-        tu = rows[o + at.D_TU]
-        tt = rows[o + at.D_TT]
-        for j in range(count):
-            x = s[j]
-            y = r[j]
-            s[j] = uu * x + ut * y
-            r[j] = tu * x + tt * y
+            _carry(
+                -a * rows[o + at.G_UL], -a * rows[o + at.G_TL], -a * rows[o + at.Q_UL], -a * rows[o + at.Q_TL],
+                right_w, right_h, i, i - 1,
+            )  # fmt: skip
+        _reduce(rows, o, right_w, right_h, i)
+
+
+@compiled(_nrt=False, forceinline=True)
+def _follow(rows, i, k, right_w, right_h, du, dt):
+    """Write the derivatives of the state of cell i from those of cell k, its neighbour on the side of the middle."""
+    o = at.offset(i)
+    uu = rows[o + at.E_UU]
+    ut = rows[o + at.E_UT]
+    tu = rows[o + at.E_TU]
+    tt = rows[o + at.E_TT]
+    there_u = du[k]
+    there_t = dt[k]
+    here_u = du[i]
+    here_t = dt[i]
+    s = right_w[i]
+    r = right_h[i]
+    for j in range(here_u.shape[0]):
+        x = there_u[j]
+        y = there_t[j]
+        here_u[j] = s[j] - uu * x - ut * y
+        here_t[j] = r[j] - tu * x - tt * y
 
 
 @compiled(_nrt=False)
 def _backward(rows, n, right_w, right_h, du, dt):
     """Write the derivatives of the state of every cell; du, dt are not the right-hand sides."""
-    count = du.shape[1]
-    for j in range(count):
-        du[n - 1, j] = right_w[n - 1, j]
-        dt[n - 1, j] = right_h[n - 1, j]
-    for i in range(n - 2, -1, -1):
-        o = at.offset(i)
-        uu = rows[o + at.E_UU]
-        ut = rows[o + at.E_UT]
-        tu = rows[o + at.E_TU]
-        tt = rows[o + at.E_TT]
-        right_u = du[i + 1]
-        right_t = dt[i + 1]
-        here_u = du[i]
-        here_t = dt[i]
-        s = right_w[i]
-        r = right_h[i]
-        for j in range(count):
-            x = right_u[j]
-            y = right_t[j]
-            here_u[j] = s[j] - uu * x - ut * y
-            here_t[j] = r[j] - tu * x - tt * y
+    m = middle(n)
+    for j in range(du.shape[1]):
+        du[m, j] = right_w[m, j]
+        dt[m, j] = right_h[m, j]
+    for i in range(m - 1, -1, -1):
+        _follow(rows, i, i + 1, right_w, right_h, du, dt)
+    for i in range(m + 1, n):
+        _follow(rows, i, i - 1, right_w, right_h, du, dt)
 
 
 @compiled(_nrt=False)
@@ -249,9 +280,10 @@ def follow(inputs, forcing, piece, x, about, began, guess, work, tw, y, a):
     partials(inputs, forcing, piece, x, u, t, t_source, t_guess, (held, derivatives.water), work, tw, a)
     _sources_follow(inputs, forcing, piece, derivatives, held, t_source, d_source, work, tw, a)
     if forcing.loads.active == 1:
-        if weights_follow(wall, forcing.loads, work, (work.out, work.inn)):
-            factor(work.rows, n, a, True)
+        weights_follow(wall, forcing.loads, work, (work.out, work.inn))
         _lift_follows(wall, forcing, piece, x, t_guess, d_guess, work, tw, a)
+    diagonal_pass(work.rows, n, a, forcing.loads.active == 1)
+    factor(work.rows, n, a, True)
     _forward(work.rows, n, a, tw.right_w, tw.right_h)
     _backward(work.rows, n, tw.right_w, tw.right_h, y.u, y.t)
     _hold(work.rows, n, inputs.touches, tw, y)
