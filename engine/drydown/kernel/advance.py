@@ -45,6 +45,7 @@ from .stage import stage
 from .sweep import short_faces
 
 GAMMA = 1.0 - math.sqrt(0.5)
+PER_GAMMA = 1.0 / GAMMA
 #: Range of temperature that a step may end in [K].
 COLDEST, HOTTEST = 190.0, 410.0
 #: What a place has no room for is none below this share of what it is offered [-]: rounding.
@@ -187,8 +188,8 @@ def between(wall, state, work, piece):
     for i in range(n):
         added_w += (1.0 - GAMMA) * piece.step * wall.dx[i] * work.src_w[i]
         added_h += (1.0 - GAMMA) * piece.step * wall.dx[i] * work.src_h[i]
-        two.u[i] = state.u[i] + (one.u[i] - state.u[i]) / GAMMA
-        two.t[i] = state.temperature[i] + (one.t[i] - state.temperature[i]) / GAMMA
+        two.u[i] = state.u[i] + PER_GAMMA * (one.u[i] - state.u[i])
+        two.t[i] = state.temperature[i] + PER_GAMMA * (one.t[i] - state.temperature[i])
         if abs(two.u[i] - one.u[i]) > 1.0:
             two.u[i] = one.u[i]
         two.water[i] = state.water[i] + k0 * (one.water[i] - state.water[i])
@@ -238,12 +239,14 @@ def indicator(wall, control, state, work):
     two = work.two
     total = 0.0
     bad = -1
+    per_phi = 1.0 / control.tol_phi
+    per_temperature = 1.0 / control.tol_temperature
     for i in range(n):
-        u = two.u[i] - state.u[i] - (one.u[i] - state.u[i]) / GAMMA
-        t = two.t[i] - state.temperature[i] - (one.t[i] - state.temperature[i]) / GAMMA
-        w = two.water[i] - state.water[i] - (one.water[i] - state.water[i]) / GAMMA
-        e1 = work.rows[at.offset(i) + at.PHI_U] * u / control.tol_phi
-        e2 = t / control.tol_temperature
+        u = two.u[i] - state.u[i] - PER_GAMMA * (one.u[i] - state.u[i])
+        t = two.t[i] - state.temperature[i] - PER_GAMMA * (one.t[i] - state.temperature[i])
+        w = two.water[i] - state.water[i] - PER_GAMMA * (one.water[i] - state.water[i])
+        e1 = work.rows[at.offset(i) + at.PHI_U] * u * per_phi
+        e2 = t * per_temperature
         e3 = w / (control.tol_water * wall.dx[i])
         e2 = max(e1 * e1, e2 * e2, e3 * e3)
         total += e2 * e2

@@ -24,6 +24,8 @@ MOST_U, MOST_T = 1.5, 20.0
 #: expected to be below LEFT times the square of that. What second sweeps last corrected, over the square of the first
 #: correction, says what to expect: the greatest, of which a second sweep that finds less leaves FADES.
 FAR, LEFT, FADES = 40.0, 1.4, 0.7
+#: Column of the sizes of corrections: that of right-hand sides, which are used up.
+SIZE = at.R_W
 #: A last sweep that still goes to and fro counts below so many times what counts as small.
 NEARLY = 60.0
 
@@ -83,26 +85,42 @@ def size_of(du, dt, phi_u, w, water_u, dx):
 
 
 @compiled(_nrt=False)
+def _sizes(wall, work, y, per_u, full):
+    """Write the sizes of the corrections to `SIZE`; return how many are not numbers and how many are clipped.
+
+    No branch, so that it vectorises.
+    """
+    n = y.u.shape[0]
+    odd = 0
+    clipped = 0
+    for begin in range(0, n, at.BLOCK):
+        x = work.rows[at.offset(begin) :]
+        u = y.u[begin:]
+        du = work.du[begin:]
+        dt = work.dt[begin:]
+        dx = wall.dx[begin:]
+        for j in range(min(n - begin, at.BLOCK)):
+            s = size_of(du[j], dt[j], x[j + at.PHI_U], x[j + at.CONTENT], x[j + at.WATER_U], dx[j])
+            x[j + SIZE] = max(s, per_u * abs(du[j]))
+            odd += (not abs(du[j]) < 1e12) | (not abs(dt[j]) < 1e6)
+            far = (du[j] > MOST_U) & (u[j] + du[j] > max(u[j], full) + MOST_U)
+            clipped += far | ((du[j] < -MOST_U) & (u[j] > full)) | (abs(dt[j]) > MOST_T)
+    return odd, clipped
+
+
+@compiled(_nrt=False)
 def _size(wall, tables, work, y, per_u):
     """Return the size of the corrections (negative: not a number) and whether any is clipped."""
     n = y.u.shape[0]
     rows = work.rows
-    worst = 0.0
-    clipped = False
-    for i in range(n):
-        o = at.offset(i)
-        du = work.du[i]
-        dt = work.dt[i]
-        if not (abs(du) < 1e12 and abs(dt) < 1e6):
-            return -1.0, False
-        x = size_of(du, dt, rows[o + at.PHI_U], rows[o + at.CONTENT], rows[o + at.WATER_U], wall.dx[i])
-        x = max(x, per_u * abs(du))
-        if i == 0 or i == n - 1:
-            x *= 2.0  # rain and dew switch at the surfaces
-        worst = max(worst, x)
-        if limited(y.u[i], du, tables.z0) != y.u[i] + du or dt > MOST_T or dt < -MOST_T:
-            clipped = True
-    return worst, clipped
+    odd, clipped = _sizes(wall, work, y, per_u, tables.z0)
+    if odd > 0:
+        return -1.0, False
+    # rain and dew switch at the surfaces
+    worst = 2.0 * max(rows[at.offset(0) + SIZE], rows[at.offset(n - 1) + SIZE])
+    for i in range(1, n - 1):
+        worst = max(worst, rows[at.offset(i) + SIZE])
+    return worst, clipped > 0
 
 
 @compiled(_nrt=False)
