@@ -83,7 +83,7 @@ def _force(side, k, x, out):
     out[RAIN] = side[k + 1, RAIN]
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _admit(wall, tables, forcing, piece, water, work):
     """Write the part of its share of every source that each cell takes in a step, and what is taken of the whole.
 
@@ -163,7 +163,7 @@ def _sources(wall, forcing, k, x, t, work):
             work.src_h[i] += (1.0 - x) * forcing.heat_source[k, i] + x * forcing.heat_source[k + 1, i]
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _surroundings(wall, forcing, k, x, t_source, t_guess, work):
     """Write forcing, sources and moving air of a stage at fraction x of the interval."""
     _force(forcing.outside, k, x, work.out)
@@ -174,7 +174,7 @@ def _surroundings(wall, forcing, k, x, t_source, t_guess, work):
         prepare(wall, forcing.loads, k, x, t_guess, (work.out, work.inn), work.air)
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def between(wall, state, work, piece):
     """Write what the second stage begins from, and its guess; return the water and heat that sources have added."""
     n = wall.dx.shape[0]
@@ -198,7 +198,7 @@ def between(wall, state, work, piece):
     return added_w, added_h
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def advance(wall, tables, forcing, control, state, work, piece):
     """Try one step; its end is in work.two, the state untouched. Returns `Advanced`."""
     n = wall.dx.shape[0]
@@ -231,7 +231,7 @@ def advance(wall, tables, forcing, control, state, work, piece):
     return Advanced(sweeps + more, short + short_faces(work), added_w, added_h)
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def indicator(wall, control, state, work):
     """Return the error indicator of the step just tried, and a cell that left the range of temperature, or -1."""
     n = wall.dx.shape[0]
@@ -255,7 +255,7 @@ def indicator(wall, control, state, work):
     return math.sqrt(math.sqrt(total / n)), bad
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _book_sources(forcing, state, taken, piece):
     """Add what sources brought in a step, and what of them found no room, to the cumulative amounts."""
     for s in range(forcing.share.shape[0]):
@@ -265,7 +265,7 @@ def _book_sources(forcing, state, taken, piece):
             state.refused[s] += amount * _refused(forcing, taken, s)
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def accept(wall, tables, forcing, state, record, work, piece, tried, error):
     """Make the end of a step the state, and book what it moved."""
     n = wall.dx.shape[0]

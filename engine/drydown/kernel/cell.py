@@ -62,7 +62,7 @@ class Stuff(NamedTuple):
     """Numbers of one material, taken out of the arrays once for all its cells."""
 
     first: int  # of its rows in the table
-    count: int  # intervals
+    rows: int  # of the table
     scale: float  # intervals per unit of z
     full: float  # water of full pores [kg/m3]
     kappa: float
@@ -104,9 +104,9 @@ class Frozen(NamedTuple):
 def stuff_of(tables, wall, m):
     """Return the `Stuff` of material m."""
     first = tables.offset[m]
-    count = tables.count[m]
+    rows = tables.count[m]
     return Stuff(
-        first, count, count / (tables.z1 - tables.z0), tables.material[first, WATER, 0], wall.kappa[m],
+        first, rows, rows / (tables.z1 - tables.z0), tables.material[first, WATER, 0], wall.kappa[m],
         wall.kappa_v[m], wall.temperature_factor[m], wall.liquid[m] == 1, wall.temperature_power[m] != 0.0,
         wall.slope[m], wall.conductivity_factor[m],
     )  # fmt: skip
@@ -128,7 +128,7 @@ def of_air(tables, s, t, i, p, scale):
 @compiled(_nrt=False, forceinline=True)
 def row_of(tables, s, kappa, u, ln_t):
     """Return (row, position in it) of a material in its table; kappa : of what is looked up."""
-    i, p = within(u + kappa * ln_t - tables.z0, s.scale, s.count)
+    i, p = within(u + kappa * ln_t - tables.z0, s.scale, s.rows)
     return i + s.first, p
 
 

@@ -23,7 +23,7 @@ def _balance(x, j, right, a, moving, bring_w, bring_h, water, heat):
     x[j + at.R_H] = -(x[j + at.HEAT] - heat - a * (x[j + at.Q] - x[right + at.Q] + bring_h))
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def residual_pass(wall, work, water, heat, a, moving):
     """Write the right-hand sides; water, heat : y* [kg/m2, J/m2], a : gamma h [s]."""
     n = wall.dx.shape[0]

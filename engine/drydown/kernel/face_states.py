@@ -33,7 +33,7 @@ def _half(wall, work, i):
     return Half(wall.material[i], cell_of(work.rows, at.offset(i)), 0.5 * wall.dx[i])
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _between(tables, wall, work, i, out):
     """Write the state of a face between two cells."""
     left = _half(wall, work, i - 1)
@@ -65,7 +65,7 @@ def _between(tables, wall, work, i, out):
     out[FACE_INNER] = inner
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _at_surface(tables, wall, work, end, out):
     """Write the state of a surface, `end` 0: the outer one; beyond its film, or the same where there is none."""
     n = wall.dx.shape[0]

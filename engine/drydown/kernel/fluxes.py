@@ -187,7 +187,7 @@ def _by_content(wall, m, x, j, r):
     return with_enthalpy(wall, 0.5 * (a.t + b.t), v, f, conduction(a, b, r))
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def interior_pass(wall, rows, runs):
     """Write the fluxes inside layers, run by run [first face, number of faces]; no branch, so that it vectorises.
 

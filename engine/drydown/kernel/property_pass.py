@@ -136,7 +136,7 @@ def _combine_frozen(tables, wall, m, full, x, dx, u, t):
         _keep_held(x, j, holding(wall, wall.heat[m], kappa, dx[j], t[j], y))
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def property_pass(tables, wall, rows, u, t):
     """Write properties and contents of every cell at the state (u, t)."""
     n = u.shape[0]

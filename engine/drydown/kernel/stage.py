@@ -67,7 +67,7 @@ def _warmed(wall, tables, work, i, u, t):
     return temperature_of(tables, wall, m, u, heat, t + dt)
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _move(wall, tables, work, y):
     """Take the state by the corrections; where full pores make storage flat the amounts carry the truth, not u."""
     for i in range(y.u.shape[0]):
@@ -84,7 +84,7 @@ def size_of(du, dt, phi_u, w, water_u, dx):
     return max(x, abs(dt) / SMALL_TEMPERATURE)
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _sizes(wall, work, y, per_u, full):
     """Write the sizes of the corrections to `SIZE`; return how many are not numbers and how many are clipped.
 
@@ -108,7 +108,7 @@ def _sizes(wall, work, y, per_u, full):
     return odd, clipped
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _size(wall, tables, work, y, per_u):
     """Return the size of the corrections (negative: not a number) and whether any is clipped."""
     n = y.u.shape[0]

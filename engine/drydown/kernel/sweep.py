@@ -32,7 +32,7 @@ def _put(wall, work, i, x):
         _watch(work.watched, wall.watch[i], x)
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def face_pass(wall, tables, work):
     """Write the fluxes through faces between layers and through those that no run holds."""
     rows = work.rows
@@ -50,7 +50,7 @@ def face_pass(wall, tables, work):
         _put(wall, work, i, x)
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def surface_pass(wall, tables, work):
     """Write the fluxes through the two surfaces."""
     n = wall.dx.shape[0]
@@ -70,7 +70,7 @@ def surface_pass(wall, tables, work):
         _put(wall, work, face, x)
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def sweep(wall, tables, loads, work, y, water, heat, a):
     """Assemble and solve one linearised system; the corrections are in work.du, work.dt.
 
