@@ -42,18 +42,27 @@ print("peak", peak())
 PAGE = """
 import sys, time
 from drydown.cli import main
-begun = time.process_time()
+
+def pace():
+    begun = time.process_time()
+    sum(i * i % 7 for i in range(3_000_000))
+    return time.process_time() - begun
+
+before, begun = pace(), time.process_time()
 try:
     main(["report", sys.argv[1], "-o", sys.argv[2]])
 finally:
-    print("peak", peak(), "cpu", time.process_time() - begun)
+    used = time.process_time() - begun
+    print("peak", peak(), "cpu", used, "pace", 0.5 * (before + pace()))
 """
+#: What `pace` takes on the machine of the 20 s [s of processor]; on a slower one the page may take longer.
+PACE = 0.16
 
 
 def child(code: str, *given: object) -> dict[str, float]:
     done = subprocess.run([sys.executable, "-c", PEAK + code, *map(str, given)], capture_output=True, text=True)
     assert done.returncode == 0, done.stdout + done.stderr
-    return {name: float(value) for name, value in re.findall(r"(peak|cpu) ([\d.]+|nan)", done.stdout)}
+    return {name: float(value) for name, value in re.findall(r"(peak|cpu|pace) ([\d.]+|nan)", done.stdout)}
 
 
 @pytest.fixture(scope="module")
@@ -86,8 +95,12 @@ def test_they_close(ten_years):
 
 @pytest.mark.slow
 def test_a_page_of_them(ten_years, tmp_path):
-    """Processor seconds are counted, so that a busy machine does not decide."""
+    """Processor seconds are counted, beside those of a fixed piece of work: no busy or slow machine decides."""
     used = child(PAGE, ten_years[0], tmp_path / "ten.html")
-    print(f"a page of ten years, 100 cells: {used['cpu']:.1f} s of processor, {used['peak']:.0f} MB")
-    assert used["cpu"] < 20.0 and not used["peak"] >= 1000.0
+    slower = max(used["pace"] / PACE, 1.0)
+    print(
+        f"a page of ten years, 100 cells: {used['cpu']:.1f} s of processor on a machine {slower:.1f} times slower, "
+        f"{used['peak']:.0f} MB"
+    )
+    assert used["cpu"] < 20.0 * slower and not used["peak"] >= 1000.0
     assert (tmp_path / "ten.html").stat().st_size < 5e6

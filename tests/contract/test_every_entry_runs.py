@@ -24,7 +24,7 @@ def run(entry, entries, wet):
         parts, room = (Layer(board, 0.0125, "wetted"), entry, Layer(wool, 0.05)), 0.0125 * board.saturation
     events = (Wetting("wetted", 0.7 * room, START + 24 * HOUR, 6 * 3600.0),) if wet else ()
     cold, warm = Chamber(268.15, 0.9), Chamber(294.15, 0.6)
-    case = Case(Assembly(parts), cold, warm, START, START + 240 * HOUR, events, Initial(283.15, 0.6))
+    case = Case(Assembly(parts), cold, warm, START, START + 120 * HOUR, events, Initial(283.15, 0.6))
     return simulate(case)
 
 
