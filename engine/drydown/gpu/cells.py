@@ -302,10 +302,11 @@ def move(wall, tables, many, scratch, me, stage, done):
             x[o + W0 + stage] = x[o + WATER] + x[o + WATER_U] * du + x[o + WATER_U] * wall.kappa[m] / t * dt
             x[o + H0 + stage] = x[o + HEAT] + x[o + HEAT_U] * du + x[o + HEAT_T] * dt
         u = min(limited(x[o + U0 + stage], du, tables.z0), DRIEST_CELL)
+        du = u - x[o + U0 + stage]
         x[o + U0 + stage] = u
         some = min(max(dt, -MOST_T), MOST_T)
         if by_enthalpy(tables, wall, m, x[o + OPEN], u, t, some):
-            heat = (x[o + HEAT] + x[o + HEAT_U] * du + x[o + HEAT_T] * dt) / many.dx[me.c + j * WIDTH]
+            heat = (x[o + HEAT] + x[o + HEAT_U] * du + x[o + HEAT_T] * some) / many.dx[me.c + j * WIDTH]
             x[o + T0 + stage] = temperature_of(tables, wall, m, u, heat, t + some)
         else:
             x[o + T0 + stage] = t + some

@@ -6,7 +6,7 @@ import numpy as np
 from numba import cuda
 
 from ..kernel.advance import FITS
-from ..kernel.controller import AFTER_FAILURE, following
+from ..kernel.controller import AFTER_FAILURE, following, shortest
 from ..kernel.layout import (
     COUNTERS,
     ERROR_MAX,
@@ -150,8 +150,8 @@ def failed(control, many, weather, scratch, shared, me):
     fresh_faces(scratch.faces, me)
     v[z + STILL] = 1.0
     v[z + PHASE] = 0.0
-    v[z + WANTED] = max(h, control.min_step)  # not before the step that cannot overshoot has been tried
-    if h < control.min_step and v[z + EULER] == 1.0:
+    v[z + WANTED] = max(h, shortest(control))  # not before the step that cannot overshoot has been tried
+    if h < shortest(control) and v[z + EULER] == 1.0:
         stop(many, weather, scratch, me, STEP_TOO_SMALL, which_cell(shared, me, 0, greatest(shared, 0, me)))
 
 

@@ -126,7 +126,7 @@ def face_flux(wall, tables, loads, many, scratch, me, s, stage):
         _keep(faces, o + LIQUID, y.liquid)
         _keep(faces, o + HEAT_FLOW, y.heat)
         if g != 0.0:
-            c = through_surface(wall, loads, -g if inner else g, film, kind, out, half)
+            c = through_surface(wall, tables, loads, -g if inner else g, film, kind, out, half)
             if inner:
                 _keep(faces, o + CONVECTED, turned(c.vapour))
                 _add(faces, o + HEAT_FLOW, turned(c.heat))

@@ -13,7 +13,7 @@ import numpy as np
 from numba import cuda, float64
 
 from ..kernel.advance import GAMMA, Piece
-from ..kernel.controller import AFTER_FAILURE, AFTER_JUMP, pieces_of, rejected, shorter
+from ..kernel.controller import AFTER_FAILURE, AFTER_JUMP, pieces_of, rejected, shorter, shortest
 from ..kernel.layout import FAILED, REJECTED, SWEEPS
 from .cells import sweep, worst_cell
 from .endings import OUT_OF_RANGE, accepted, count, failed, stop, swept, which_cell
@@ -277,7 +277,7 @@ def ends(wall, tables, loads, many, weather, scratch, kept, end):
             h = AFTER_FAILURE * step
             count(scratch, me, FAILED, 1)
             v[z + WANTED] = h
-            if h < control.min_step:
+            if h < shortest(control):
                 stop(many, weather, scratch, me, OUT_OF_RANGE, which_cell(shared, me, 1, 1.0))
         elif rejected(control, piece, error):
             count(scratch, me, REJECTED, 1)

@@ -16,7 +16,9 @@ from .faces import Half, resistance
 from .fluxes import Linear
 from .humidity import ZERO_CELSIUS
 from .jit import compiled
-from .layout import AIR, BETA, CONVECTED, H_CONV, HEAT, LOAD_HEAT, LOAD_WATER, P_AIR, T_AIR
+from .layout import AIR, BETA, CONVECTED, H_CONV, HEAT, LOAD_HEAT, LOAD_WATER, P_AIR, P_SAT, T_AIR
+from .lookup import cubic, place
+from .surfaces import Surface, surface_heat
 
 #: Vapour resistance of a hole [m2 s Pa/kg]: air through a film has the state of the cell it comes from.
 HOLE = 1e14
@@ -178,14 +180,38 @@ def through(wall, loads, g, film, left, right):
 
 
 @compiled(_nrt=False)
-def through_surface(wall, loads, g, film, kind, side, half):
+def beside(tables, g, film, kind, side, half):
+    """Return what stands beside a surface for an air flow g, positive into the wall, as `End`; derivatives by the cell.
+
+    Against air that leaves, vapour diffuses in, and the weights of `convected` count on all of it. Of dew on a bare
+    surface no more comes in than a saturated face passes on: more taken off for it would be drawn from a dry cell.
+    """
+    p = side[P_AIR]
+    if g < 0.0 and film < 0 and kind == AIR:
+        _, ts = surface_heat(Surface(film, kind, 0), half, side)
+        i, q, s = place(ts.value, tables.t0, tables.t1, tables.air.shape[0])
+        ps, ps_t = cubic(tables.air, i, P_SAT, q, s)
+        if ps < p:
+            return End(ps, side[T_AIR], ps_t * ts.ur, ps_t * ts.tr)
+    return End(p, side[T_AIR], 0.0, 0.0)
+
+
+@compiled(_nrt=False)
+def through_surface(wall, tables, loads, g, film, kind, side, half):
     """The same at a surface, g positive into the wall; what stands on the right are the derivatives by the cell."""
     z = HOLE if film >= 0 else resistance(half)[0]
     k = half.h / half.cell.lam
     if kind == AIR:
         z += 1.0 / side[BETA]
         k += 1.0 / side[H_CONV]
-    return convected(wall, loads, g, z, k, End(side[P_AIR], side[T_AIR], 0.0, 0.0), _end(half.cell))
+    air = beside(tables, g, film, kind, side, half)
+    x = convected(wall, loads, g, z, k, End(air.p, air.t, 1.0, 0.0), _end(half.cell))
+    v = x.vapour
+    h = x.heat
+    return Convected(
+        Linear(v.value, 0.0, 0.0, v.ur + v.ul * air.p_u, v.tr + v.ul * air.p_t),
+        Linear(h.value, 0.0, 0.0, h.ur + h.ul * air.p_u, h.tr + h.ul * air.p_t),
+    )
 
 
 @compiled(_nrt=False, forceinline=True)
@@ -208,7 +234,7 @@ def _add(rows, o, watched, k, x):
 
 
 @compiled(_nrt=False)
-def air_pass(wall, loads, work, sides):
+def air_pass(wall, tables, loads, work, sides):
     """Add what moving air carries through faces, and write what it brings to cells, to the rows."""
     n = wall.dx.shape[0]
     rows = work.rows
@@ -221,11 +247,11 @@ def air_pass(wall, loads, work, sides):
             _add(rows, at.offset(i), work.watched, wall.watch[i], x)
     if air.face_air[0] != 0.0:
         half = Half(wall.material[0], cell_of(rows, at.offset(0)), 0.5 * wall.dx[0])
-        x = through_surface(wall, loads, air.face_air[0], wall.film[0], wall.kind_out, sides[0], half)
+        x = through_surface(wall, tables, loads, air.face_air[0], wall.film[0], wall.kind_out, sides[0], half)
         _add(rows, at.offset(0), work.watched, wall.watch[0], x)
     if air.face_air[n] != 0.0:
         half = Half(wall.material[n - 1], cell_of(rows, at.offset(n - 1)), 0.5 * wall.dx[n - 1])
-        x = through_surface(wall, loads, -air.face_air[n], wall.film[n], wall.kind_in, sides[1], half)
+        x = through_surface(wall, tables, loads, -air.face_air[n], wall.film[n], wall.kind_in, sides[1], half)
         _add(rows, at.offset(n), work.watched, wall.watch[n], _turned(x))
     for i in range(n):
         o = at.offset(i)

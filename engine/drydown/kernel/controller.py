@@ -14,6 +14,9 @@ AFTER_JUMP = 600.0
 REJECT = 3.0
 #: What a step becomes after a failure.
 AFTER_FAILURE = 0.25
+#: Failures go on to this share of the shortest step that the error may ask for. Full cells of 10 um, against a surface
+#: that is dry or frozen, settle in a millisecond; steps far longer than that Newton's method may not find.
+AT_MOST_DOWN = 1e-3
 
 
 @compiled(_nrt=False)
@@ -32,6 +35,12 @@ def rejected(control, piece, error):
 def shorter(piece, error):
     """Return the step after a rejection."""
     return piece.step * max(0.25, 0.85 / math.sqrt(error))
+
+
+@compiled(_nrt=False, forceinline=True)
+def shortest(control):
+    """Return the shortest step that is tried after failures."""
+    return AT_MOST_DOWN * control.min_step
 
 
 @compiled(_nrt=False)

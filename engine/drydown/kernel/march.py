@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from .advance import Piece, accept, advance, indicator
-from .controller import AFTER_FAILURE, AFTER_JUMP, following, pieces_of, rejected, shorter
+from .controller import AFTER_FAILURE, AFTER_JUMP, following, pieces_of, rejected, shorter, shortest
 from .face_states import face_states
 from .jit import compiled
 from .layout import FAILED, REJECTED, SWEEPS
@@ -54,17 +54,17 @@ def march(wall, tables, forcing, control, state, record, work, first, last, h):
                 h = AFTER_FAILURE * step
                 work.faces[:] = 0.0  # a face that the failed sweeps drove off begins at its cells again
                 work.slope[:] = 0.0
-                if h < control.min_step:
+                if h < shortest(control):
                     if piece.euler:
                         return STEP_TOO_SMALL, k, start + done, step, worst_cell(work)
-                    h = control.min_step  # not before the step that cannot overshoot has been tried
+                    h = shortest(control)  # not before the step that cannot overshoot has been tried
                 continue
             counters[SWEEPS] += tried.sweeps
             error, bad = indicator(wall, control, state, work)
             if bad >= 0:
                 h = AFTER_FAILURE * step
                 counters[FAILED] += 1
-                if h < control.min_step:
+                if h < shortest(control):
                     return OUT_OF_RANGE, k, start + done, step, bad
                 continue
             if rejected(control, piece, error):

@@ -206,7 +206,7 @@ def _moving_air(inputs, forcing, piece, x, t_guess, tw, j, a, scale):
             rows[at.offset(i) + c * at.STRIDE] = tw.rows[at.offset(i - first) + c * at.STRIDE]
     wall = _part(w, inputs.material[j], inputs.dx[j])
     prepare(wall, forcing.loads, piece.k, x, t_guess, (tw.out, tw.inn), tw.other_air.air)
-    air_pass(wall, forcing.loads, tw.other_air, (tw.out, tw.inn))
+    air_pass(wall, inputs.tables, forcing.loads, tw.other_air, (tw.out, tw.inn))
     plain = tw.plain_air.rows
     for i in range(n + 1):
         o = at.offset(i)
@@ -223,7 +223,7 @@ def _moving_air(inputs, forcing, piece, x, t_guess, tw, j, a, scale):
 
 
 @compiled(_nrt=False)
-def plain_air(wall, forcing, work, tw):
+def plain_air(wall, tables, forcing, work, tw):
     """Compute the moving air of the wall itself alone, once a stage."""
     n = wall.dx.shape[0]
     _copy_properties(tw.plain_air.rows, work.rows, n)
@@ -235,7 +235,7 @@ def plain_air(wall, forcing, work, tw):
     _fresh(copied.gain_in, work.air.gain_in)
     _fresh(copied.meet, work.air.meet)
     _fresh(copied.meet_c, work.air.meet_c)
-    air_pass(wall, forcing.loads, tw.plain_air, (work.out, work.inn))
+    air_pass(wall, tables, forcing.loads, tw.plain_air, (work.out, work.inn))
 
 
 @compiled(_nrt=False)
@@ -323,7 +323,7 @@ def partials(inputs, forcing, piece, x, u, t, t_source, t_guess, held, work, tw,
     w = inputs.wall
     moving = forcing.loads.active == 1
     if moving:
-        plain_air(w, forcing, work, tw)
+        plain_air(w, inputs.tables, forcing, work, tw)
     tw.through[:] = 0.0
     tw.own[:, KNOWN] = 0.0
     _fresh(tw.out, work.out)

@@ -55,15 +55,19 @@ def by_enthalpy(tables, wall, m, share, u, t, dt):
 
 
 @compiled(_nrt=False, forceinline=True)
-def _warmed(wall, tables, work, i, u, t):
-    """Return the temperature after a sweep, u being updated."""
+def _warmed(wall, tables, work, i, u, du, t):
+    """Return the temperature after a sweep in which u, updated here, changed by du.
+
+    Its enthalpy is that of the change made: where u is held to less than the sweep asked for, the enthalpy of all that
+    was asked for belongs to no state of the cell, and would throw its temperature about by a hundred kelvins.
+    """
     dt = min(max(work.dt[i], -MOST_T), MOST_T)
     m = wall.material[i]
     o = at.offset(i)
     x = work.rows
     if not by_enthalpy(tables, wall, m, x[o + at.OPEN], u, t, dt):
         return t + dt
-    heat = (x[o + at.HEAT] + x[o + at.HEAT_U] * work.du[i] + x[o + at.HEAT_T] * work.dt[i]) / wall.dx[i]
+    heat = (x[o + at.HEAT] + x[o + at.HEAT_U] * du + x[o + at.HEAT_T] * dt) / wall.dx[i]
     return temperature_of(tables, wall, m, u, heat, t + dt)
 
 
@@ -71,8 +75,9 @@ def _warmed(wall, tables, work, i, u, t):
 def _move(wall, tables, work, y):
     """Take the state by the corrections; where full pores make storage flat the amounts carry the truth, not u."""
     for i in range(y.u.shape[0]):
-        y.u[i] = min(limited(y.u[i], work.du[i], tables.z0), DRIEST_CELL)
-        y.t[i] = _warmed(wall, tables, work, i, y.u[i], y.t[i])
+        before = y.u[i]
+        y.u[i] = min(limited(before, work.du[i], tables.z0), DRIEST_CELL)
+        y.t[i] = _warmed(wall, tables, work, i, y.u[i], y.u[i] - before, y.t[i])
 
 
 @compiled(_nrt=False, forceinline=True)

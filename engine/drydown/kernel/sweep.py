@@ -83,7 +83,7 @@ def sweep(wall, tables, loads, work, y, water, heat, a):
     face_pass(wall, tables, work)
     surface_pass(wall, tables, work)
     if moving:
-        air_pass(wall, loads, work, (work.out, work.inn))
+        air_pass(wall, tables, loads, work, (work.out, work.inn))
     residual_pass(wall, work, water, heat, a, moving)
     diagonal_pass(work.rows, n, a, moving)
     factor(work.rows, n, a, False)

@@ -10,12 +10,12 @@ import math
 from typing import NamedTuple
 
 from . import columns as at
-from .air import HOLE, _upwind
+from .air import HOLE, _upwind, beside
 from .cell import cell_of
 from .faces import Half, resistance
 from .humidity import ZERO_CELSIUS
 from .jit import compiled
-from .layout import AIR, BETA, H_CONV, P_AIR, T_AIR
+from .layout import AIR, BETA, H_CONV, T_AIR
 
 
 class Held(NamedTuple):
@@ -70,14 +70,15 @@ def _held(wall, rows, i, film):
 
 
 @compiled(_nrt=False)
-def _beside(kind, side, film):
-    """Return the air beside a surface."""
+def _beside(wall, tables, rows, i, g, kind, side, film):
+    """Return the air beside the surface of cell i; g, positive into the wall, flows through it."""
     z = 0.5 * HOLE if film >= 0 else 0.0
     k = 0.0
     if kind == AIR:
         z += 1.0 / side[BETA]
         k += 1.0 / side[H_CONV]
-    return Held(side[P_AIR], side[T_AIR], z, 0.0, 0.0, k, 0.0, 0.0)
+    half = Half(wall.material[i], cell_of(rows, at.offset(i)), 0.5 * wall.dx[i])
+    return Held(beside(tables, g, film, kind, side, half).p, side[T_AIR], z, 0.0, 0.0, k, 0.0, 0.0)
 
 
 @compiled(_nrt=False)
@@ -99,7 +100,7 @@ def _left_out(wall, loads, g, a, b):
 
 
 @compiled(_nrt=False)
-def weights_follow(wall, loads, work, sides):
+def weights_follow(wall, tables, loads, work, sides):
     """Add to the columns of the faces that air flows through what its weights change by."""
     n = wall.dx.shape[0]
     rows = work.rows
@@ -110,14 +111,18 @@ def weights_follow(wall, loads, work, sides):
         o = at.offset(i)
         film = wall.film[i]
         if i == n:
-            x = _left_out(wall, loads, -g, _beside(wall.kind_in, sides[1], film), _held(wall, rows, n - 1, film))
+            air = _beside(wall, tables, rows, n - 1, -g, wall.kind_in, sides[1], film)
+            x = _left_out(wall, loads, -g, air, _held(wall, rows, n - 1, film))
             rows[o + at.G_UL] -= x.g_ur
             rows[o + at.G_TL] -= x.g_tr
             rows[o + at.Q_UL] -= x.q_ur
             rows[o + at.Q_TL] -= x.q_tr
             continue
         right = _held(wall, rows, i, film)
-        left = _beside(wall.kind_out, sides[0], film) if i == 0 else _held(wall, rows, i - 1, film)
+        if i == 0:
+            left = _beside(wall, tables, rows, 0, g, wall.kind_out, sides[0], film)
+        else:
+            left = _held(wall, rows, i - 1, film)
         x = _left_out(wall, loads, g, left, right)
         rows[o + at.G_UR] += x.g_ur
         rows[o + at.G_TR] += x.g_tr

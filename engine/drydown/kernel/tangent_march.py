@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from . import columns as at
 from .advance import GAMMA, Advanced, Piece, _admit, _surroundings, accept, between, indicator
-from .controller import AFTER_FAILURE, AFTER_JUMP, following, pieces_of, rejected, shorter
+from .controller import AFTER_FAILURE, AFTER_JUMP, following, pieces_of, rejected, shorter, shortest
 from .faces import CLOSER
 from .jit import compiled
 from .layout import FAILED, REJECTED, SWEEPS
@@ -234,17 +234,17 @@ def march_with_tangents(inputs, forcing, control, state, record, work, tangent, 
                 _restart(work, tangent)
                 if given == 1:
                     return STEP_TOO_SMALL, k, start + done, step, worst_cell(work), taken
-                if h < control.min_step:
+                if h < shortest(control):
                     if euler:
                         return STEP_TOO_SMALL, k, start + done, step, worst_cell(work), taken
-                    h = control.min_step
+                    h = shortest(control)
                 continue
             counters[SWEEPS] += tried.sweeps
             error, bad = indicator(wall, control, state, work)
             if bad >= 0:
                 h = AFTER_FAILURE * step
                 counters[FAILED] += 1
-                if h < control.min_step or given == 1:
+                if h < shortest(control) or given == 1:
                     return OUT_OF_RANGE, k, start + done, step, bad, taken
                 continue
             if given == 0:

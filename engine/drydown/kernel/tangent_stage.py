@@ -280,7 +280,7 @@ def follow(inputs, forcing, piece, x, about, began, guess, work, tw, y, a):
     partials(inputs, forcing, piece, x, u, t, t_source, t_guess, (held, derivatives.water), work, tw, a)
     _sources_follow(inputs, forcing, piece, derivatives, held, t_source, d_source, work, tw, a)
     if forcing.loads.active == 1:
-        weights_follow(wall, forcing.loads, work, (work.out, work.inn))
+        weights_follow(wall, inputs.tables, forcing.loads, work, (work.out, work.inn))
         _lift_follows(wall, forcing, piece, x, t_guess, d_guess, work, tw, a)
     diagonal_pass(work.rows, n, a, forcing.loads.active == 1)
     factor(work.rows, n, a, True)
