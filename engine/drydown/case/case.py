@@ -65,7 +65,8 @@ class Numerics:
         What the error indicator of a step is held to, as a multiple of 0.32 % relative humidity and 0.16 K; the error
         of time itself, root mean square over the hours, is several times smaller. Smaller is tighter and slower.
     max_step, min_step : float
-        [s]; a step never passes an hour mark or an event.
+        [s]; a step never passes an hour mark or an event. One that cannot be solved is tried again shorter, down to a
+        thousandth of `min_step`.
     refine : float
         Factor on the number of cells of every layer.
     film_reading : {'integral', 'mean'}
