@@ -31,6 +31,29 @@ def worker(address):
     return process("dask_worker", address, "--no-nanny", "--nthreads", "1", "--no-dashboard")
 
 
+@contextmanager
+def workers(address, number):
+    """Keep so many workers: who is lost is replaced. A nanny gives up where a start takes it longer than its time."""
+    over, children = threading.Event(), []
+
+    def keep():
+        while not over.is_set():
+            with worker(address) as child:
+                children.append(child)
+                while child.poll() is None and not over.wait(0.05):
+                    pass
+
+    keepers = [threading.Thread(target=keep) for _ in range(number)]
+    for keeper in keepers:
+        keeper.start()
+    try:
+        yield children
+    finally:
+        over.set()
+        for keeper in keepers:
+            keeper.join()
+
+
 def test_all_workers_are_lost_and_another_one_comes(slow_study, held, tmp_path, monkeypatch):
     """Nobody is left who holds the study: it is sent again, and the run says what it waits for."""
     study, folder = slow_study
@@ -90,10 +113,12 @@ def test_a_case_that_ends_its_worker_is_named_and_the_others_are_kept(tmp_path, 
     values = (0.0, 1.0, 2.0, 3.0, 4.0, 5.0)
     study = Study((Axis("a", values),), FunctionModel(deadly_model.deadly), block=1)
     with (
-        distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None, silence_logs=50) as cluster,
+        distributed.LocalCluster(n_workers=0, dashboard_address=None, silence_logs=50) as cluster,
         distributed.Client(cluster) as client,
+        workers(cluster.scheduler_address, 2) as children,
     ):
         done = run(study, tmp_path / "s", client=client, say=print, every=5.0)
+    assert len(children) > 4  # its worker has ended more than twice
     assert done.lost == {3: "cases 3 to 3"} and done.present + done.computed == 5
     assert Store(tmp_path / "s", study).status().done == (0, 1, 2, 4, 5)
     assert "1 blocks lost their workers" in (tmp_path / "s" / "log.txt").read_text()
