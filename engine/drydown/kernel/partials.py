@@ -73,7 +73,7 @@ def _other_forcing(f, o, r):
     )  # fmt: skip
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _surface(wall, tables, film, end, half, side, kept):
     """Return moisture and enthalpy through one of the two surfaces, positive inward."""
     surface = Surface(film, wall.kind_in if end == 1 else wall.kind_out, 1 - end)
@@ -88,13 +88,13 @@ def _fresh(to, what):
         to[c] = what[c]
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _own(wall, rows, i):
     """Return the half cell i of the wall as it is."""
     return Half(wall.material[i], cell_of(rows, at.offset(i)), 0.5 * wall.dx[i])
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _changed(theirs, rows, other, i):
     """Return the half cell i of the changed wall."""
     first = theirs.first
@@ -103,7 +103,7 @@ def _changed(theirs, rows, other, i):
     return Half(theirs.material[i], cell_of(rows, at.offset(i)), 0.5 * theirs.dx[i])
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _through_face(w, tables, theirs, rows, other, start, kept, own, i, side, other_side):
     """Return by how much moisture and enthalpy through face i change; start : the row of the face.
 
@@ -138,14 +138,14 @@ def _through_face(w, tables, theirs, rows, other, start, kept, own, i, side, oth
     return g1 - own[OWN_G], q1 - own[OWN_Q]
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _within(wall, left, right):
     """Return moisture and enthalpy through a face inside a layer."""
     x = interior_flux(wall, left.m, left.cell, right.cell, left.h + right.h)
     return x.vapour.value + x.liquid.value, x.heat.value
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _face_between(wall, tables, film, left, right, kept):
     """Return moisture and enthalpy through a face between layers, resolved though both be of one material."""
     x = interface_flux(tables, wall, film, left, right, kept)
@@ -179,7 +179,7 @@ def _inside(tw, i, j, factor, g, q):
     tw.right_h[i, j] += factor * q
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _copy_properties(to, rows, n):
     """Copy the properties of all cells; fluxes are set to nothing."""
     for i in range(n + 1):
@@ -190,7 +190,7 @@ def _copy_properties(to, rows, n):
         to[o + at.Q] = 0.0
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _moving_air(inputs, forcing, piece, x, t_guess, tw, j, a, scale):
     """Add what moving air changes by: all of it is computed for the changed wall."""
     w = inputs.wall
@@ -222,7 +222,7 @@ def _moving_air(inputs, forcing, piece, x, t_guess, tw, j, a, scale):
             rows[at.offset(i) + c * at.STRIDE] = plain[at.offset(i) + c * at.STRIDE]
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def plain_air(wall, tables, forcing, work, tw):
     """Compute the moving air of the wall itself alone, once a stage."""
     n = wall.dx.shape[0]
@@ -238,7 +238,7 @@ def plain_air(wall, tables, forcing, work, tw):
     air_pass(wall, tables, forcing.loads, tw.plain_air, (work.out, work.inn))
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _sources_changed(inputs, forcing, piece, x, t_source, held, work, tw, j, a, scale):
     """Add what sources change by, what they admit taken with all that the wall held otherwise at the start of the step.
 
@@ -258,7 +258,7 @@ def _sources_changed(inputs, forcing, piece, x, t_source, held, work, tw, j, a, 
         tw.right_h[i, j] += a * scale * (wall.dx[i] * tw.sources.src_h[i] - before * work.src_h[i])
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _cells_changed(inputs, u, t, work, tw, j, a, scale, moving):
     """Add what changes in what touched cells hold, and in what flows between those of a layer."""
     w = inputs.wall
@@ -288,7 +288,7 @@ def _cells_changed(inputs, u, t, work, tw, j, a, scale, moving):
             _inside(tw, first + f, j, a * scale, g, q)
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _faces_changed(inputs, work, tw, j, a, scale):
     """Add what changes in what flows through touched faces that no run holds, and through the surfaces."""
     w = inputs.wall

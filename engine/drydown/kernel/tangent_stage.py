@@ -51,7 +51,7 @@ def _carry(uu, ut, tu, tt, right_w, right_h, i, k):
         r[j] -= tu * before_s[j] + tt * before_r[j]
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _forward(rows, n, a, right_w, right_h):
     """Reduce the right-hand sides of every input with the factors in the rows, in place, from both surfaces."""
     m = middle(n)
@@ -96,7 +96,7 @@ def _follow(rows, i, k, right_w, right_h, du, dt):
         here_t[j] = r[j] - tu * x - tt * y
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _backward(rows, n, right_w, right_h, du, dt):
     """Write the derivatives of the state of every cell; du, dt are not the right-hand sides."""
     m = middle(n)
@@ -109,7 +109,7 @@ def _backward(rows, n, right_w, right_h, du, dt):
         _follow(rows, i, i - 1, right_w, right_h, du, dt)
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _hold(rows, n, touches, tw, y):
     """Write the derivatives of what cells hold at the end of the stage."""
     count = y.u.shape[1]
@@ -132,7 +132,7 @@ def _hold(rows, n, touches, tw, y):
             y.heat[i, j] += tw.held_h[i, j]
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _pass(wall, rows, n, tw, y):
     """Write the derivatives of the flux through every watched face."""
     count = y.u.shape[1]
@@ -154,7 +154,7 @@ def _pass(wall, rows, n, tw, y):
             tw.flow[k, ENTHALPY, j] = q
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _sources_follow(inputs, forcing, piece, began, held, t_began, d_source, work, tw, a):
     """Add what sources change by because the wall at the start of the step does.
 
@@ -221,7 +221,7 @@ def _take(wall, tw, i, j, more, t):
     tw.right_h[i, j] += more * wall.c_water * (t - ZERO_CELSIUS)
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _lift_follows(wall, forcing, piece, x, t_guess, d_guess, work, tw, a):
     """Add what ventilated gaps change by because the lift does: it was taken at the guess of the temperature."""
     loads = forcing.loads
