@@ -66,7 +66,7 @@ class Numerics:
         of time itself, root mean square over the hours, is several times smaller. Smaller is tighter and slower.
     max_step, min_step : float
         [s]; a step never passes an hour mark or an event. One that cannot be solved is tried again shorter, down to a
-        thousandth of `min_step`.
+        hundred-thousandth of `min_step`.
     refine : float
         Factor on the number of cells of every layer.
     film_reading : {'integral', 'mean'}

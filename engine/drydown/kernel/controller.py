@@ -14,9 +14,9 @@ AFTER_JUMP = 600.0
 REJECT = 3.0
 #: What a step becomes after a failure.
 AFTER_FAILURE = 0.25
-#: Failures go on to this share of the shortest step that the error may ask for. Full cells of 10 um, against a surface
-#: that is dry or frozen, settle in a millisecond; steps far longer than that Newton's method may not find.
-AT_MOST_DOWN = 1e-3
+#: Failures go on to this share of the shortest step that the error may ask for. Full cells of 2 um, against a surface
+#: that is dry or frozen, settle in microseconds; steps far longer than that Newton's method may not find.
+AT_MOST_DOWN = 1e-5
 
 
 @compiled(_nrt=False)
