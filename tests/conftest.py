@@ -17,7 +17,7 @@ HERE = Path(__file__).parent
 #: What takes long and needs no compiled kernel: the second of two processes begins with it while the first compiles.
 WITHOUT_KERNEL = ("contract/test_house_rules.py", "contract/test_public_names.py", "unit/test_tour.py")
 #: What takes longest comes next, so that it is not left for the end, where one process waits for the other.
-LONGEST = "verification/"
+LONGEST = ("verification/", "unit/test_gpu.py")
 
 
 @pytest.hookimpl(tryfirst=True, optionalhook=True)
