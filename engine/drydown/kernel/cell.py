@@ -58,7 +58,7 @@ class Held(NamedTuple):
     heat_t: float
 
 
-class Stuff(NamedTuple):
+class Constants(NamedTuple):
     """Numbers of one material, taken out of the arrays once for all its cells."""
 
     first: int  # of its rows in the table
@@ -101,11 +101,11 @@ class Frozen(NamedTuple):
 
 
 @compiled(_nrt=False, forceinline=True)
-def stuff_of(tables, wall, m):
-    """Return the `Stuff` of material m."""
+def constants_of(tables, wall, m):
+    """Return the `Constants` of material m."""
     first = tables.offset[m]
     rows = tables.count[m]
-    return Stuff(
+    return Constants(
         first, rows, rows / (tables.z1 - tables.z0), tables.material[first, WATER, 0], wall.kappa[m],
         wall.kappa_v[m], wall.temperature_factor[m], wall.liquid[m] == 1, wall.temperature_power[m] != 0.0,
         wall.slope[m], wall.conductivity_factor[m],
@@ -114,7 +114,7 @@ def stuff_of(tables, wall, m):
 
 @compiled(_nrt=False, forceinline=True)
 def of_air(tables, s, t, i, p, scale):
-    """Return what the tables say of temperature t [K], at place (i, p), for the material with the `Stuff` s."""
+    """Return what the tables say of temperature t [K], at place (i, p), for the material with the `Constants` s."""
     ps, ps_t = cubic(tables.air, i, P_SAT, p, scale)
     ln_t, _ = cubic(tables.air, i, LN_T, p, scale)
     fac, fac_t = cubic(tables.air, i, s.factor, p, scale)
@@ -196,7 +196,7 @@ def frozen(tables, wall, m, full, t, ln_t, phi, w, w_z, lam, lam_u, lam_t):
 @compiled(_nrt=False, forceinline=True)
 def properties(tables, wall, m, u, t):
     """Return the `Cell` and the `Content` of material m at u = ln(-ln phi) and temperature t [K]."""
-    s = stuff_of(tables, wall, m)
+    s = constants_of(tables, wall, m)
     i, p, scale = place(t, tables.t0, tables.t1, tables.air.shape[0])
     air = of_air(tables, s, t, i, p, scale)
     r, p = row_of(tables, s, s.kappa, u, air.ln_t)

@@ -10,6 +10,7 @@ from . import columns as at
 from .cell import (
     Content,
     conductivity,
+    constants_of,
     frozen,
     holding,
     humidity_of,
@@ -17,7 +18,6 @@ from .cell import (
     of_air,
     row_of,
     stored,
-    stuff_of,
     vapour_of,
 )
 from .jit import compiled
@@ -149,7 +149,7 @@ def property_pass(tables, wall, rows, u, t):
             coldest = min(coldest, t[end])
             end += 1
         x = rows[at.offset(begin) :]
-        s = stuff_of(tables, wall, m)
+        s = constants_of(tables, wall, m)
         _of_temperature(tables, s, x, t[begin:end])
         _of_humidity(tables, x, u[begin:end])
         _of_material(tables, s, x, u[begin:end])
