@@ -166,7 +166,7 @@ def vapour_of(tables, s, r, p):
 @compiled(_nrt=False, forceinline=True)
 def conductivity(kappa, t, lam, lam_z, warm, warm_t):
     """Return the conductivity without ice and its derivatives by u and t, from those of the tables."""
-    return lam * warm, lam_z * warm, lam * warm_t + lam_z * warm * kappa / t
+    return lam * warm, lam_z * warm, lam * warm_t + lam_z * warm * (kappa * (1.0 / t))
 
 
 @compiled(_nrt=False, forceinline=True)
@@ -180,7 +180,7 @@ def frozen(tables, wall, m, full, t, ln_t, phi, w, w_z, lam, lam_u, lam_t):
         held_z = w_z if w == held else 0.0
         if held > wf:
             ice = held - wf
-            held_t = held_z * kappa / t
+            held_t = held_z * (kappa * (1.0 / t))
             ice_t = held_t - wf_t
             share = wf / held
             # ice conducts better than the water it was
@@ -272,7 +272,7 @@ def holding(wall, dry, kappa, dx, t, x):
     celsius = t - ZERO_CELSIUS
     less, less_t = ice_enthalpy(wall, t)
     w_u = dx * x.w_z
-    w_t = w_u * kappa / t
+    w_t = w_u * (kappa * (1.0 / t))
     capacity = dry + wall.c_water * x.w
     by_w = wall.c_water * celsius
     return Held(

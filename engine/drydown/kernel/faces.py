@@ -265,7 +265,7 @@ def resistance(half):
 def _by_temperature(wall, half, by_p, by_r, r, r_z):
     """Return what a flow changes by with the temperature of half a cell that is a resistance."""
     c = half.cell
-    return by_p * c.phi * c.ps_t + by_r * (r_z * wall.kappa_v[half.m] / c.t - r * c.fac_t / c.fac)
+    return by_p * c.phi * c.ps_t + by_r * (r_z * (wall.kappa_v[half.m] * (1.0 / c.t)) - r * c.fac_t / c.fac)
 
 
 @compiled(_nrt=False, forceinline=True)

@@ -90,9 +90,9 @@ def vapour_by_content(a, b, r, kappa_v):
     return Linear(
         -fm * r * dm * dp,
         -fm * r * (0.5 * a.delta_z * dp - dm * a.phi_u * a.ps),
-        -fm * r * (0.5 * a.delta_z * kappa_v / a.t * dp - dm * a.phi * a.ps_t) - 0.5 * a.fac_t * r * dm * dp,
+        -fm * r * (0.5 * a.delta_z * (kappa_v * (1.0 / a.t)) * dp - dm * a.phi * a.ps_t) - 0.5 * a.fac_t * r * dm * dp,
         -fm * r * (0.5 * b.delta_z * dp + dm * b.phi_u * b.ps),
-        -fm * r * (0.5 * b.delta_z * kappa_v / b.t * dp + dm * b.phi * b.ps_t) - 0.5 * b.fac_t * r * dm * dp,
+        -fm * r * (0.5 * b.delta_z * (kappa_v * (1.0 / b.t)) * dp + dm * b.phi * b.ps_t) - 0.5 * b.fac_t * r * dm * dp,
     )
 
 
@@ -101,14 +101,14 @@ def liquid_flow(a, b, r, kappa, power, t_ref):
     """Liquid by the integral of K over suction; what is ice leaves a share of the pores open."""
     step = b.liquid_potential - a.liquid_potential
     scale = 1.0 + power * (0.5 * (a.t + b.t) / t_ref - 1.0)
-    side = power * 0.5 / t_ref
+    side = power * (0.5 / t_ref)
     mean = side * (a.liquid_potential_z + b.liquid_potential_z)
     dt = b.t - a.t
     f = r * (scale * step + mean * dt)
     f_ul = r * (-scale * a.liquid_potential_z + side * a.liquid_potential_zz * dt)
     f_ur = r * (scale * b.liquid_potential_z + side * b.liquid_potential_zz * dt)
-    f_tl = f_ul * kappa / a.t + r * (side * step - mean)
-    f_tr = f_ur * kappa / b.t + r * (side * step + mean)
+    f_tl = f_ul * (kappa * (1.0 / a.t)) + r * (side * step - mean)
+    f_tr = f_ur * (kappa * (1.0 / b.t)) + r * (side * step + mean)
     liquid = a.liquid_fraction * b.liquid_fraction
     return Linear(
         liquid * f,

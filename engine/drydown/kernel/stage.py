@@ -18,6 +18,7 @@ from .sweep import linear_flow, sweep
 
 #: Corrections that count as 1: of relative humidity, of temperature [K].
 SMALL_PHI, SMALL_TEMPERATURE = 0.004, 0.05
+PER_PHI, PER_TEMPERATURE = 1.0 / SMALL_PHI, 1.0 / SMALL_TEMPERATURE
 #: Most that u and T change in one sweep.
 MOST_U, MOST_T = 1.5, 20.0
 #: A first sweep is the last, too, when its correction is below FAR times what counts as small and what it leaves is
@@ -83,10 +84,10 @@ def _move(wall, tables, work, y):
 @compiled(_nrt=False, forceinline=True)
 def size_of(du, dt, phi_u, w, water_u, dx):
     """Return the size of the corrections of one cell; w: its water content [kg/m3], water_u: of its water [kg/m2]."""
-    x = abs(phi_u * du) / SMALL_PHI
+    x = abs(phi_u * du) * PER_PHI
     # a cell that holds little (air) may not change by much of it in the last sweep
     x = max(x, abs(water_u * du) / (min(0.01 * (w + 0.5), 0.02 * w) * dx))
-    return max(x, abs(dt) / SMALL_TEMPERATURE)
+    return max(x, abs(dt) * PER_TEMPERATURE)
 
 
 @compiled(_nrt=False, forceinline=True)
