@@ -24,7 +24,7 @@ from ..kernel.layout import (
     WATER_CLOSURE_SUM,
 )  # fmt: skip
 from ..kernel.stage import FADES, FAR, LEFT, NEARLY
-from .cells import NO_NUMBER, halve, move
+from .back import NO_NUMBER, halve
 from .exchange import greatest, total
 from .faces import book_flow, fresh_faces, linear_flow
 from .lanes import mark_of
@@ -65,6 +65,8 @@ from .layout import (
 from .steps import save, take
 from .surroundings import book_loads, linear_loads
 
+#: Sweeps after which those that go to and fro meet half-way.
+HALVES = 8.0
 STEP_TOO_SMALL, OUT_OF_RANGE = 1.0, 2.0
 _COUNTERS, _TOTALS = np.uint64(COUNTERS), np.uint64(TOTALS)
 
@@ -83,8 +85,8 @@ def swept(wall, tables, loads, control, many, scratch, me, worst, clipped):
     before = v[z + BEFORE]
     if sweeps == 1.0 and before <= 2.0 * FAR * newton:
         v[z + BEND] = max(worst / (before * before), FADES * v[z + BEND])
-    if sweeps > 8.0 and not last and worst > newton and worst > 0.5 * before:
-        halve(scratch, me)
+    if sweeps > HALVES and not last and worst > newton and worst > 0.5 * before:
+        halve(wall, tables, many, scratch, me, stage)
     v[z + BEFORE] = worst
     finished = worst <= newton
     if not (clipped > 0.0 and worst > newton):
@@ -95,8 +97,7 @@ def swept(wall, tables, loads, control, many, scratch, me, worst, clipped):
     if finished:
         v[z + SHORT_NOW] += linear_flow(many, scratch, me)
         if loads.active == 1:
-            linear_loads(wall, tables, loads, many, scratch, me, stage)
-    move(wall, tables, many, scratch, me, stage, finished)
+            linear_loads(wall, tables, loads, many, scratch, me)
     v[z + ROUND] = sweeps + 1.0
     if not finished:
         return last, False

@@ -12,7 +12,7 @@ from ..kernel.faces import FACE_COLUMNS, Half, interface_flux
 from ..kernel.fluxes import Flux, interior_flux
 from ..kernel.layout import FLOWS, HEAT, SIDE_COLUMNS
 from ..kernel.surfaces import Surface, surface_flux
-from .cells import sides
+from .flows import sides
 from .layout import (
     CONVECTED,
     DT,

@@ -32,7 +32,7 @@ def _columns(*numbers: int) -> tuple[np.uint64, ...]:
 ZERO, ONE, TWO, THREE = (np.uint64(i) for i in range(4))
 WIDTH = np.uint64(THREADS)
 (FOUR,) = _columns(4)
-# columns of a cell: the state; the iterate of each stage with what is known of its amounts, then its amounts
+# columns of a cell: the state; the iterate of each stage and its amounts
 (
     U0, T0, W0, H0, U1, T1, W1, H1, U2, T2, W2, H2,
 ) = _columns(*range(12))  # fmt: skip
@@ -48,8 +48,8 @@ WATER, WATER_U, HEAT, HEAT_U, HEAT_T, PHI_U, DU, DT = _columns(*range(24, 32))
 (
     SRC_W, SRC_H, FACE_AIR, LOSE, GAIN_OUT, GAIN_IN, MEET, MEET_C,
 ) = _columns(*range(32, 40))  # fmt: skip
-#: Share of the water that is liquid; length of a row.
-OPEN, CELL = _columns(40, 41)
+# share that is liquid, where there may be ice; amounts known of a second stage; the iterate before its sweep
+OPEN, KNOWN_W, KNOWN_H, WAS_U, WAS_T, CELL = _columns(*range(40, 46))
 # columns of a face: four flows with their derivatives; the flow of a stage and of the first; cumulative; what is kept
 VAPOUR, LIQUID, HEAT_FLOW, CONVECTED, FLOW, FLOW_ONE, FLOW_SUM, OF_LEFT, OF_RIGHT, SHORT, FACE = _columns(
     0, 5, 10, 15, 20, 24, 28, 32, 33, 34, 35

@@ -15,8 +15,9 @@ from numba import cuda, float64
 from ..kernel.advance import GAMMA, Piece
 from ..kernel.controller import AFTER_FAILURE, AFTER_JUMP, pieces_of, rejected, shorter, shortest
 from ..kernel.layout import FAILED, REJECTED, SWEEPS
-from .cells import sweep, worst_cell
-from .endings import OUT_OF_RANGE, accepted, count, failed, stop, swept, which_cell
+from .back import worst_cell
+from .cells import sweep
+from .endings import HALVES, OUT_OF_RANGE, accepted, count, failed, stop, swept, which_cell
 from .exchange import greatest, total
 from .faces import brought_in, face_flux, first_flow, fresh_faces
 from .lanes import control_of, lane_at, lane_of, mark_of
@@ -34,6 +35,7 @@ from .layout import (
     FAILURES,
     FRACTION,
     INSIDE,
+    KNOWN_W,
     LAST_STEP,
     LENGTH,
     MARK,
@@ -210,8 +212,9 @@ def over_cells(wall, tables, loads, many, scratch):
         return
     first = v[z + PHASE] == 1.0
     stage = STAGE if first else STAGE + STAGE
-    known = W0 if first else W0 + STAGE + STAGE
-    worst, clipped = sweep(wall, tables, loads, many, scratch, shared, me, stage, known, v[z + A], alive)
+    known = W0 if first or v[z + EULER] == 1.0 else KNOWN_W
+    keep = loads.active == 1 or v[z + ROUND] > HALVES
+    worst, clipped = sweep(wall, tables, loads, many, scratch, shared, me, stage, known, v[z + A], alive, keep)
     v[z + WORST] = worst
     v[z + CLIPPED] = clipped
 

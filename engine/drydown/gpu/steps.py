@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numba import cuda
 
-from ..kernel.advance import COLDEST, GAMMA, HOTTEST, OVERFULL_BY
+from ..kernel.advance import COLDEST, GAMMA, HOTTEST, OVERFULL_BY, PER_GAMMA
 from ..kernel.humidity import DRIEST_CELL
 from ..kernel.layout import FLOWS
 from .layout import (
@@ -15,10 +15,13 @@ from .layout import (
     FLOW_SUM,
     FOUR,
     H0,
+    KNOWN_H,
+    KNOWN_W,
     LOAD,
     LOAD_SUM,
     OF_LEFT,
     OF_RIGHT,
+    ONE,
     PHI_U,
     SLOPE_T,
     SLOPE_U,
@@ -32,20 +35,43 @@ from .layout import (
     W0,
     WATCH,
     WIDTH,
+    ZERO,
 )  # fmt: skip
 
 
 @cuda.jit(device=True)
+def _heading(x, me, j):
+    """Return the state of cell j of a lane and where the last step was heading."""
+    o = me.o + min(j, me.count - ONE) * CELL
+    return x[o + U0], x[o + T0], x[o + SLOPE_U], x[o + SLOPE_T]
+
+
+@cuda.jit(device=True)
 def guess(scratch, me, stage, a, still):
-    """Begin a first stage where the last step was heading; an Euler step knows of its amounts what the state holds."""
+    """Begin a first stage where the last step was heading."""
     x = scratch.cells
+    by = 0.0 if still else a
+    u, t, slope_u, slope_t = _heading(x, me, ZERO)
     for j in range(me.count):
         o = me.o + j * CELL
-        x[o + U0 + stage] = x[o + U0] + (0.0 if still else a * x[o + SLOPE_U])
-        x[o + T0 + stage] = x[o + T0] + (0.0 if still else a * x[o + SLOPE_T])
-        if stage == STAGE + STAGE:
-            x[o + W0 + stage] = x[o + W0]
-            x[o + H0 + stage] = x[o + H0]
+        following = _heading(x, me, j + ONE)  # asked for a cell ahead, as in `cells`
+        x[o + U0 + stage] = u + by * slope_u
+        x[o + T0 + stage] = t + by * slope_t
+        u, t, slope_u, slope_t = following
+
+
+@cuda.jit(device=True)
+def _state(x, o, stage):
+    """Return u, temperature, water and heat of the state (stage 0) or of a stage."""
+    return x[o + U0 + stage], x[o + T0 + stage], x[o + W0 + stage], x[o + H0 + stage]
+
+
+@cuda.jit(device=True)
+def _first(many, x, me, j):
+    """Return what a second stage begins from."""
+    j = min(j, me.count - ONE)
+    o = me.o + j * CELL
+    return _state(x, o, ZERO), _state(x, o, STAGE), many.dx[me.c + j * WIDTH]
 
 
 @cuda.jit(device=True)
@@ -54,23 +80,37 @@ def between(many, scratch, me, step):
     x = scratch.cells
     w = 0.0
     h = 0.0
-    k0 = (1.0 - GAMMA) / GAMMA
+    k0 = (1.0 - GAMMA) * PER_GAMMA
+    state, one, dx = _first(many, x, me, ZERO)
     for j in range(me.count):
         o = me.o + j * CELL
-        one = o + STAGE
         two = o + STAGE + STAGE
+        following = _first(many, x, me, j + ONE)
+        u0, t0, w0, h0 = state
+        u1, t1, w1, h1 = one
         if many.sources > 0:
-            dx = many.dx[me.c + j * WIDTH]
             w += (1.0 - GAMMA) * step * dx * x[o + SRC_W]
             h += (1.0 - GAMMA) * step * dx * x[o + SRC_H]
-        u = x[o + U0] + (x[one + U0] - x[o + U0]) / GAMMA
-        if abs(u - x[one + U0]) > 1.0:
-            u = x[one + U0]
+        u = u0 + PER_GAMMA * (u1 - u0)
+        if abs(u - u1) > 1.0:
+            u = u1
         x[two + U0] = min(u, DRIEST_CELL)
-        x[two + T0] = x[o + T0] + (x[one + T0] - x[o + T0]) / GAMMA
-        x[two + W0] = x[o + W0] + k0 * (x[one + W0] - x[o + W0])
-        x[two + H0] = x[o + H0] + k0 * (x[one + H0] - x[o + H0])
+        x[two + T0] = t0 + PER_GAMMA * (t1 - t0)
+        x[o + KNOWN_W] = w0 + k0 * (w1 - w0)
+        x[o + KNOWN_H] = h0 + k0 * (h1 - h0)
+        state, one, dx = following
     return w, h
+
+
+@cuda.jit(device=True)
+def _stages(many, x, me, one, j):
+    """Return what a step ends with."""
+    j = min(j, me.count - ONE)
+    o = me.o + j * CELL
+    return (
+        _state(x, o, ZERO), _state(x, o, STAGE + STAGE), x[o + one + U0], x[o + one + T0], x[o + one + W0],
+        x[o + PHI_U], many.dx[me.c + j * WIDTH],
+    )  # fmt: skip
 
 
 @cuda.jit(device=True)
@@ -87,28 +127,37 @@ def ended(control, many, scratch, me, a, euler):
     gap_h = 0.0
     add_w = 0.0
     add_h = 0.0
+    per_phi = 1.0 / control.tol_phi
+    per_temperature = 1.0 / control.tol_temperature
+    one = STAGE + STAGE if euler else STAGE
+    state, two, u1, t1, w1, phi_u, dx = _stages(many, x, me, one, ZERO)
     for j in range(me.count):
-        o = me.o + j * CELL
-        two = o + STAGE + STAGE
-        one = two if euler else o + STAGE
-        dx = many.dx[me.c + j * WIDTH]
-        u = x[two + U0] - x[o + U0] - (x[one + U0] - x[o + U0]) / GAMMA
-        t = x[two + T0] - x[o + T0] - (x[one + T0] - x[o + T0]) / GAMMA
-        w = x[two + W0] - x[o + W0] - (x[one + W0] - x[o + W0]) / GAMMA
-        e1 = x[o + PHI_U] * u / control.tol_phi
-        e2 = t / control.tol_temperature
-        e3 = w / (control.tol_water * dx)
+        following = _stages(many, x, me, one, j + ONE)
+        u0, t0, w0, h0 = state
+        u2, t2, w2, h2 = two
+        e1 = phi_u * (u2 - u0 - PER_GAMMA * (u1 - u0)) * per_phi
+        e2 = (t2 - t0 - PER_GAMMA * (t1 - t0)) * per_temperature
+        e3 = (w2 - w0 - PER_GAMMA * (w1 - w0)) * (1.0 / (control.tol_water * dx))
         e2 = max(e1 * e1, e2 * e2, e3 * e3)
         error += e2 * e2
-        if not (x[two + T0] > COLDEST and x[two + T0] < HOTTEST):
+        if not (t2 > COLDEST and t2 < HOTTEST):
             bad = 1.0
             which = float(j)
-        gap_w += x[two + W0] - x[o + W0]
-        gap_h += x[two + H0] - x[o + H0]
+        gap_w += w2 - w0
+        gap_h += h2 - h0
         if many.sources > 0:
+            o = me.o + j * CELL
             add_w += a * dx * x[o + SRC_W]
             add_h += a * dx * x[o + SRC_H]
+        state, two, u1, t1, w1, phi_u, dx = following
     return error, bad, which, gap_w, gap_h, add_w, add_h
+
+
+@cuda.jit(device=True)
+def _both(x, me, j):
+    """Return the state of cell j of a lane and what the end of a step makes it."""
+    o = me.o + min(j, me.count - ONE) * CELL
+    return x[o + U0], x[o + T0], _state(x, o, STAGE + STAGE)
 
 
 @cuda.jit(device=True)
@@ -116,20 +165,22 @@ def take(tables, scratch, me, step):
     """Make the end of a step the state; return how many cells of this lane are overfull."""
     x = scratch.cells
     over = 0
+    per = 1.0 / step
+    brim = tables.z0 - OVERFULL_BY / tables.overfull
+    u0, t0, two = _both(x, me, ZERO)
     for j in range(me.count):
         o = me.o + j * CELL
-        two = o + STAGE + STAGE
-        slope = (x[two + U0] - x[o + U0]) / step
-        if abs(slope) * step > 1.0:
-            slope = 0.0
-        x[o + SLOPE_U] = slope
-        x[o + SLOPE_T] = (x[two + T0] - x[o + T0]) / step
-        x[o + U0] = x[two + U0]
-        x[o + T0] = x[two + T0]
-        x[o + W0] = x[two + W0]
-        x[o + H0] = x[two + H0]
-        if x[o + U0] < tables.z0 - OVERFULL_BY / tables.overfull:
+        following = _both(x, me, j + ONE)
+        u, t, w, h = two
+        x[o + SLOPE_U] = (u - u0) * per if abs(u - u0) <= 1.0 else 0.0
+        x[o + SLOPE_T] = (t - t0) * per
+        x[o + U0] = u
+        x[o + T0] = t
+        x[o + W0] = w
+        x[o + H0] = h
+        if u < brim:
             over += 1
+        u0, t0, two = following
     return over
 
 

@@ -10,8 +10,9 @@ from ..kernel.air import Exchange, air_change, brought
 from ..kernel.cell import cell_at
 from ..kernel.humidity import ZERO_CELSIUS
 from ..kernel.layout import EACH, FREE, OVERFLOW, RAIN, SIDE_COLUMNS, T_AIR
-from .cells import room, sides
+from .cells import room
 from .exchange import total
+from .flows import sides
 from .layout import (
     CELL,
     DT,
@@ -32,7 +33,8 @@ from .layout import (
     T0,
     THREE,
     TWO,
-    U0,
+    WAS_T,
+    WAS_U,
     WIDTH,
 )  # fmt: skip
 
@@ -196,8 +198,8 @@ def air(loads, many, scratch, shared, me, row, f, stage, on):
 
 
 @cuda.jit(device=True)
-def linear_loads(wall, tables, loads, many, scratch, me, stage):
-    """Write what every load brought to the cells of this lane in the last sweep; the iterate is not moved yet."""
+def linear_loads(wall, tables, loads, many, scratch, me):
+    """Write what every load brought to the cells of this lane in the last sweep."""
     x = scratch.cells
     z = scratch.loads
     gaps = np.uint64(many.gaps)
@@ -214,7 +216,7 @@ def linear_loads(wall, tables, loads, many, scratch, me, stage):
     for j in range(me.count):
         o = me.o + j * CELL
         if x[o + LOSE] > 0.0 or x[o + GAIN_OUT] > 0.0 or x[o + MEET] > 0.0:
-            c = cell_at(tables, wall, many.material[me.c + j * WIDTH], x[o + U0 + stage], x[o + T0 + stage])
+            c = cell_at(tables, wall, many.material[me.c + j * WIDTH], x[o + WAS_U], x[o + WAS_T])
             for r in range(rows):
                 ex = Exchange(0.0, 0.0, 0.0, 0.0, 0.0)
                 some = False

@@ -1,0 +1,173 @@
+"""Corrections of a sweep, coming back outward: their size, and the iterate taken by them."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from numba import cuda
+
+from ..kernel.humidity import DRIEST_CELL
+from ..kernel.pores import temperature_of
+from ..kernel.stage import MOST_T, MOST_U, by_enthalpy, limited, size_of
+from .layout import (
+    CELL,
+    DT,
+    DU,
+    E_TT,
+    E_TU,
+    E_UT,
+    E_UU,
+    F_T,
+    F_U,
+    H0,
+    HEAT,
+    HEAT_T,
+    HEAT_U,
+    ONE,
+    OPEN,
+    PHI_U,
+    S_TT,
+    S_TU,
+    S_UT,
+    S_UU,
+    T0,
+    U0,
+    W0,
+    WAS_T,
+    WAS_U,
+    WATER,
+    WATER_U,
+    WIDTH,
+    ZERO,
+)  # fmt: skip
+
+#: Size of a correction that is none.
+NO_NUMBER = 1e300
+
+
+class Linearised(NamedTuple):
+    """What a sweep knows of a cell when it comes back: factors; what it holds, derivatives; its iterate."""
+
+    f0: float
+    f1: float
+    e00: float
+    e01: float
+    e10: float
+    e11: float
+    s00: float
+    s01: float
+    s10: float
+    s11: float
+    phi_u: float
+    water: float
+    water_u: float
+    heat: float
+    heat_u: float
+    heat_t: float
+    u: float
+    t: float
+    dx: float
+    m: int
+
+
+@cuda.jit(device=True)
+def _read(many, x, me, stage, j):
+    """Return what a sweep left of cell j of a lane, all asked for at once."""
+    o = me.o + j * CELL
+    i = me.c + j * WIDTH
+    s00 = 0.0
+    s01 = 0.0
+    s10 = 0.0
+    s11 = 0.0
+    if me.lanes > ONE:
+        s00 = x[o + S_UU]
+        s01 = x[o + S_UT]
+        s10 = x[o + S_TU]
+        s11 = x[o + S_TT]
+    return Linearised(
+        x[o + F_U], x[o + F_T], x[o + E_UU], x[o + E_UT], x[o + E_TU], x[o + E_TT], s00, s01, s10, s11,
+        x[o + PHI_U], x[o + WATER], x[o + WATER_U], x[o + HEAT], x[o + HEAT_U], x[o + HEAT_T],
+        x[o + U0 + stage], x[o + T0 + stage], many.dx[i], many.material[i],
+    )  # fmt: skip
+
+
+@cuda.jit(device=True)
+def _moved(wall, tables, x, o, c, du, dt):
+    """Return u and temperature of an iterate taken by its corrections."""
+    u = min(limited(c.u, du, tables.z0), DRIEST_CELL)
+    some = min(max(dt, -MOST_T), MOST_T)
+    t = c.t + some
+    if wall.freeze[c.m] == 1 and by_enthalpy(tables, wall, c.m, x[o + OPEN], u, c.t, some):
+        heat = (c.heat + c.heat_u * (u - c.u) + c.heat_t * some) / c.dx
+        t = temperature_of(tables, wall, c.m, u, heat, t)
+    return u, t
+
+
+@cuda.jit(device=True)
+def corrected(wall, tables, many, scratch, me, stage, u, t, lu, lt, keep):
+    """Solve a lane's cells from its last, of corrections (u, t), and from that of the lane on the left, (lu, lt).
+
+    Writes the corrections to DU and DT, the iterate taken by them, and the amounts of the linearised system, which are
+    those of the stage where this sweep is its last; keep : whether the iterate of the sweep stays in WAS_U, WAS_T.
+    Returns the size of the corrections, and 1 where one of them is clipped.
+    """
+    x = scratch.cells
+    worst = 0.0
+    clipped = 0.0
+    last = me.count - ONE
+    c = _read(many, x, me, stage, last)
+    for r in range(me.count):
+        j = last - r
+        o = me.o + j * CELL
+        following = _read(many, x, me, stage, j - ONE if j > ZERO else ZERO)
+        if r > ZERO:
+            f0 = c.f0 - c.e00 * u - c.e01 * t - c.s00 * lu - c.s01 * lt
+            f1 = c.f1 - c.e10 * u - c.e11 * t - c.s10 * lu - c.s11 * lt
+            u = f0
+            t = f1
+        x[o + DU] = u
+        x[o + DT] = t
+        if keep:
+            x[o + WAS_U] = c.u
+            x[o + WAS_T] = c.t
+        x[o + W0 + stage] = c.water + c.water_u * u + c.water_u * (wall.kappa[c.m] * (1.0 / c.t)) * t
+        x[o + H0 + stage] = c.heat + c.heat_u * u + c.heat_t * t
+        if not (abs(u) < 1e12 and abs(t) < 1e6):
+            worst = NO_NUMBER
+        else:
+            s = size_of(u, t, c.phi_u, c.water / c.dx, c.water_u, c.dx)
+            if (me.q == ZERO and j == ZERO) or (me.q + ONE == me.lanes and r == ZERO):
+                s *= 2.0  # rain and dew switch at the surfaces
+            worst = max(worst, s)
+            if limited(c.u, u, tables.z0) != c.u + u or t > MOST_T or t < -MOST_T:
+                clipped = 1.0
+            x[o + U0 + stage], x[o + T0 + stage] = _moved(wall, tables, x, o, c, u, t)
+        c = following
+    return worst, clipped
+
+
+@cuda.jit(device=True)
+def halve(wall, tables, many, scratch, me, stage):
+    """Go from the iterate of the sweep half as far as a sweep may."""
+    x = scratch.cells
+    for j in range(me.count):
+        o = me.o + j * CELL
+        x[o + DU] = 0.5 * min(max(x[o + DU], -MOST_U), MOST_U)
+        x[o + DT] *= 0.5
+        x[o + U0 + stage] = x[o + WAS_U]
+        x[o + T0 + stage] = x[o + WAS_T]
+        c = _read(many, x, me, stage, j)
+        x[o + U0 + stage], x[o + T0 + stage] = _moved(wall, tables, x, o, c, x[o + DU], x[o + DT])
+
+
+@cuda.jit(device=True)
+def worst_cell(scratch, me):
+    """Return the greatest correction of u in this lane's cells, and which it is."""
+    worst = 0.0
+    which = 0.0
+    for j in range(me.count):
+        d = abs(scratch.cells[me.o + j * CELL + DU])
+        if not (d <= worst):
+            worst = d if d < 1e300 else 1e300
+            which = float(j)
+    return worst, which
