@@ -48,8 +48,9 @@ def _permeance(tables, wall, film, inward, a, b):
     ib, pb, sb = place(b, 0.0, 1.0, n)
     pot_a, perm_a = cubic(tables.film, row + ia, pot, pa, sa)
     pot_b, perm_b = cubic(tables.film, row + ib, pot, pb, sb)
-    mean = (pot_a - pot_b) / (a - b)
-    return mean, (perm_a - mean) / (a - b), (mean - perm_b) / (a - b)
+    per = 1.0 / (a - b)
+    mean = (pot_a - pot_b) * per
+    return mean, (perm_a - mean) * per, (mean - perm_b) * per
 
 
 @compiled(_nrt=False)
@@ -61,31 +62,36 @@ def _through_film(tables, wall, film, inward_positive, ends, ts):
     ps, ps_t = cubic(tables.air, ia, P_SAT, pa, sa)
     fac, fac_t = cubic(tables.air, ia, wall.film_temperature_factor[film], pa, sa)
     inward = (dp >= 0.0) == (inward_positive == 1)
-    g = 0.0
-    a = pl / ps
-    b = pr / ps
+    per_ps = 1.0 / ps
+    a = pl * per_ps
+    b = pr * per_ps
     value, va, vb = _permeance(tables, wall, film, inward, a, b)
-    for _ in range(FILM_MOST):
-        # Newton on F(g) = g (rl + rr + 1/P(a(g), b(g))) - dp
-        perm = fac * value
-        f = g * (rl + rr) + g / perm - dp
-        slope = rl + rr + 1.0 / perm - g / (perm * perm) * fac * (-va * rl + vb * rr) / ps
-        if not slope > 0.0:
-            slope = rl + rr + 1.0 / perm
-        step = -f / slope
-        g += step
-        if (dp > 0.0 and g < 0.0) or (dp < 0.0 and g > 0.0):
-            g = 0.0
-        a = (pl - g * rl) / ps
-        b = (pr + g * rr) / ps
-        value, va, vb = _permeance(tables, wall, film, inward, a, b)
-        if abs(step) <= FILM_CLOSE * abs(g):
-            break
-    perm = fac * value
-    slope = rl + rr + 1.0 / perm - g / (perm * perm) * fac * (-va * rl + vb * rr) / ps
-    k = g / (perm * perm) * fac / ps
-    inv = 1.0 / slope
-    by_t = g / (perm * perm) * (fac_t * value - fac * (va * a + vb * b) * ps_t / ps) * inv
+    beside = rl + rr
+    r = 1.0 / (fac * value)  # resistance of the film
+    g = dp / (beside + r)
+    if beside > 0.0:
+        # what its permeance becomes when the flow draws its humidities after it
+        drawn = value + (vb * rr - va * rl) * per_ps * g
+        if drawn > 0.0:
+            g = dp / (beside + 1.0 / (fac * drawn))
+        for _ in range(FILM_MOST):
+            # Newton on F(g) = g (rl + rr + 1/P(a(g), b(g))) - dp
+            a = (pl - g * rl) * per_ps
+            b = (pr + g * rr) * per_ps
+            value, va, vb = _permeance(tables, wall, film, inward, a, b)
+            r = 1.0 / (fac * value)
+            slope = beside + r - g * r * r * fac * (vb * rr - va * rl) * per_ps
+            if not slope > 0.0:
+                slope = beside + r
+            step = (dp - g * (beside + r)) / slope
+            g += step
+            if (dp > 0.0 and g < 0.0) or (dp < 0.0 and g > 0.0):
+                g = 0.0
+            if abs(step) <= FILM_CLOSE * abs(g):
+                break
+    k = g * r * r * fac * per_ps
+    inv = 1.0 / (beside + r - k * (vb * rr - va * rl))
+    by_t = g * r * r * (fac_t * value - fac * (va * a + vb * b) * ps_t * per_ps) * inv
     return Through(
         g, (1.0 + k * va) * inv, (-1.0 + k * vb) * inv, (-g - k * va * g) * inv, (-g + k * vb * g) * inv, by_t
     )
