@@ -72,6 +72,7 @@ class Constants(NamedTuple):
     bends: bool  # the liquid potential is needed with its second derivative
     slope: float  # of the conductivity, 1/K
     warm: int  # column of its temperature factor, -1: the slope
+    freezes: bool
 
 
 class OfAir(NamedTuple):
@@ -108,7 +109,7 @@ def constants_of(tables, wall, m):
     return Constants(
         first, rows, rows / (tables.z1 - tables.z0), tables.material[first, WATER, 0], wall.kappa[m],
         wall.kappa_v[m], wall.temperature_factor[m], wall.liquid[m] == 1, wall.temperature_power[m] != 0.0,
-        wall.slope[m], wall.conductivity_factor[m],
+        wall.slope[m], wall.conductivity_factor[m], wall.freeze[m] == 1,
     )  # fmt: skip
 
 
@@ -138,7 +139,7 @@ def stored(tables, s, r, p):
     w, w_z = cubic(tables.material, r, WATER, p, s.scale)
     if p < 0.0:
         # pores are full: further water is held at a small, fixed slope and counted
-        w = s.full - tables.overfull * p / s.scale
+        w = s.full - p * (tables.overfull / s.scale)
         w_z = -tables.overfull
     lam, lam_z = cubic(tables.material, r, LAMBDA, p, s.scale)
     return w, w_z, lam, lam_z

@@ -12,9 +12,12 @@ from .jit import compiled
 
 #: Cells in a block. A wall of up to 127 cells fits in one.
 BLOCK = 128
+#: How many cells a processor takes at once. A pass over a layer goes on to a multiple of it, so that no cells are left
+#: over to be taken one by one: what it writes beyond the layer the passes over the next layers write anew.
+AT_ONCE = 8
 #: From a column to the next. Not a power of two: the columns of one cell would share a few sets of the cache, and drive
 #: each other out of it.
-STRIDE = BLOCK + 8
+STRIDE = BLOCK + AT_ONCE
 
 # state and properties of a cell (see `cell.Cell`)
 (
@@ -30,7 +33,9 @@ G, G_UL, G_TL, G_UR, G_TR, Q, Q_UL, Q_TL, Q_UR, Q_TR = range(27 * STRIDE, 37 * S
 GAIN_W, GAIN_W_U, GAIN_W_T, GAIN_H, GAIN_H_U, GAIN_H_T = range(37 * STRIDE, 43 * STRIDE, STRIDE)
 # right-hand sides, what is left of them after elimination, eliminated upper blocks, inverses of the diagonal blocks
 R_W, R_H, F_U, F_T, E_UU, E_UT, E_TU, E_TT, D_UU, D_UT, D_TU, D_TT = range(43 * STRIDE, 55 * STRIDE, STRIDE)
-COLUMNS = 55
+#: Width of a cell [m].
+DX = 55 * STRIDE
+COLUMNS = 56
 #: Length of a block in the flat array.
 SIZE = COLUMNS * STRIDE
 
@@ -38,4 +43,10 @@ SIZE = COLUMNS * STRIDE
 @compiled(_nrt=False, forceinline=True)
 def offset(i):
     """Return where the columns of cell i begin."""
-    return i // BLOCK * SIZE + i % BLOCK
+    return i // BLOCK * (SIZE - BLOCK) + i
+
+
+@compiled(_nrt=False, forceinline=True)
+def whole(count):
+    """Return the next multiple of `AT_ONCE`."""
+    return (count + (AT_ONCE - 1)) & -AT_ONCE

@@ -191,17 +191,17 @@ def _by_content(wall, m, x, j, r):
 def interior_pass(wall, rows, runs):
     """Write the fluxes inside layers, run by run [first face, number of faces]; no branch, so that it vectorises.
 
-    The liquid flow of a material without any is computed from zeros.
+    The liquid flow of a material without any is computed from zeros. What stands at the faces behind a run is not its
+    flux: runs are written in their order, other faces later.
     """
     for k in range(runs.shape[0]):
         first = runs[k, 0]
-        count = runs[k, 1]
+        count = at.whole(runs[k, 1])
         m = wall.material[first]
         x = rows[at.offset(first - 1) :]
-        width = wall.dx[first - 1 :]
         if wall.kappa_v[m] == 0.0:
             for j in range(count):
-                keep_flux(x, j + 1, _by_humidity(wall, m, x, j, 1.0 / (0.5 * (width[j] + width[j + 1]))))
+                keep_flux(x, j + 1, _by_humidity(wall, m, x, j, 1.0 / (0.5 * (x[j + at.DX] + x[j + 1 + at.DX]))))
         else:
             for j in range(count):
-                keep_flux(x, j + 1, _by_content(wall, m, x, j, 1.0 / (0.5 * (width[j] + width[j + 1]))))
+                keep_flux(x, j + 1, _by_content(wall, m, x, j, 1.0 / (0.5 * (x[j + at.DX] + x[j + 1 + at.DX]))))

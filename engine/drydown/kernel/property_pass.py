@@ -13,74 +13,111 @@ from .cell import (
     constants_of,
     frozen,
     holding,
-    humidity_of,
     liquid_of,
-    of_air,
     row_of,
     stored,
     vapour_of,
 )
 from .jit import compiled
-from .lookup import within
+from .layout import LN_T, P_SAT, SLOPE_AT
+from .lookup import cubic, within
 
 #: Columns that right-hand sides take later.
-LN_T, WARM, WARM_T, ROW, PLACE = at.R_W, at.R_H, at.F_U, at.F_T, at.E_UU
+LN, WARM, WARM_T, ROW, PLACE, WARM_ROW, WARM_PLACE = at.R_W, at.R_H, at.F_U, at.F_T, at.E_UU, at.E_UT, at.E_TU
 
 
 @compiled(_nrt=False, forceinline=True)
-def _of_temperature(tables, s, x, t):
-    """Write what the tables say of temperatures."""
-    n = tables.air.shape[0]
-    scale = n / (tables.t1 - tables.t0)
-    for j in range(t.shape[0]):
-        i, x[j + PLACE] = within(t[j] - tables.t0, scale, n)
-        x[j + ROW] = i
-    for j in range(t.shape[0]):
-        a = of_air(tables, s, t[j], int(x[j + ROW]), x[j + PLACE], scale)
-        x[j + LN_T] = a.ln_t
-        x[j + at.PS] = a.ps
-        x[j + at.PS_T] = a.ps_t
-        x[j + at.FAC] = a.fac
-        x[j + at.FAC_T] = a.fac_t
-        x[j + WARM] = a.warm
-        x[j + WARM_T] = a.warm_t
+def _state(x, dx, u, t):
+    """Write widths and states of the cells of a block."""
+    for j in range(u.shape[0]):
+        x[j + at.DX] = dx[j]
+        x[j + at.U] = u[j]
+        x[j + at.T] = t[j]
 
 
 @compiled(_nrt=False, forceinline=True)
-def _of_humidity(tables, x, u):
+def _of_humidity(tables, x, count):
     """Write relative humidities."""
-    for j in range(u.shape[0]):
-        x[j + at.PHI], x[j + at.PHI_U] = humidity_of(tables, u[j])
+    n = tables.phi.shape[0]
+    scale = n / (tables.z1 - tables.z0)
+    for j in range(at.whole(count)):
+        i, x[j + PLACE] = within(x[j + at.U] - tables.z0, scale, n)
+        x[j + ROW] = i
+    for j in range(count):
+        x[j + at.PHI], x[j + at.PHI_U] = cubic(tables.phi, int(x[j + ROW]), 0, x[j + PLACE], scale)
 
 
 @compiled(_nrt=False, forceinline=True)
-def _places(tables, s, kappa, x, u):
+def _of_temperature(tables, scale, x, count):
+    """Write what the tables say of temperatures, whatever the material, and where they say it."""
+    n = tables.air.shape[0]
+    for j in range(at.whole(count)):
+        i, x[j + WARM_PLACE] = within(x[j + at.T] - tables.t0, scale, n)
+        x[j + WARM_ROW] = i
+    for j in range(count):
+        i = int(x[j + WARM_ROW])
+        x[j + at.PS], x[j + at.PS_T] = cubic(tables.air, i, P_SAT, x[j + WARM_PLACE], scale)
+
+
+@compiled(_nrt=False, forceinline=True)
+def _factors(tables, s, scale, x, count):
+    """Write the functions of temperature that a material asks for."""
+    if s.kappa != 0.0 or s.kappa_v != 0.0 or s.freezes:
+        for j in range(count):
+            x[j + LN], _ = cubic(tables.air, int(x[j + WARM_ROW]), LN_T, x[j + WARM_PLACE], scale)
+    else:
+        for j in range(at.whole(count)):
+            x[j + LN] = 0.0
+    for j in range(count):
+        x[j + at.FAC], x[j + at.FAC_T] = cubic(tables.air, int(x[j + WARM_ROW]), s.factor, x[j + WARM_PLACE], scale)
+    if s.warm >= 0:
+        for j in range(count):
+            x[j + WARM], x[j + WARM_T] = cubic(tables.air, int(x[j + WARM_ROW]), s.warm, x[j + WARM_PLACE], scale)
+    else:
+        for j in range(at.whole(count)):
+            x[j + WARM] = 1.0 + s.slope * (x[j + at.T] - SLOPE_AT)
+            x[j + WARM_T] = s.slope
+
+
+@compiled(_nrt=False, forceinline=True)
+def _places(tables, s, kappa, x, count):
     """Write where in the table of its material each cell stands."""
-    for j in range(u.shape[0]):
-        r, x[j + PLACE] = row_of(tables, s, kappa, u[j], x[j + LN_T])
+    for j in range(at.whole(count)):
+        r, x[j + PLACE] = row_of(tables, s, kappa, x[j + at.U], x[j + LN])
         x[j + ROW] = r
 
 
 @compiled(_nrt=False, forceinline=True)
-def _of_material(tables, s, x, u):
+def _of_liquid(tables, s, x, count):
+    """Write the liquid potential of a material."""
+    if not s.liquid:
+        for j in range(at.whole(count)):
+            x[j + at.THETA] = 0.0
+            x[j + at.THETA_Z] = 0.0
+            x[j + at.THETA_ZZ] = 0.0
+        return
+    for j in range(count):
+        a, a_z, a_zz = liquid_of(tables, s, int(x[j + ROW]), x[j + PLACE])
+        x[j + at.THETA] = a
+        x[j + at.THETA_Z] = a_z
+        x[j + at.THETA_ZZ] = a_zz
+
+
+@compiled(_nrt=False, forceinline=True)
+def _of_material(tables, s, x, count):
     """Write what the table of the material says."""
-    count = u.shape[0]
-    _places(tables, s, s.kappa, x, u)
+    _places(tables, s, s.kappa, x, count)
     for j in range(count):
         w, w_z, lam, lam_z = stored(tables, s, int(x[j + ROW]), x[j + PLACE])
         x[j + at.CONTENT] = w
         x[j + at.WATER_U] = w_z
         x[j + at.LAM] = lam
         x[j + at.LAM_U] = lam_z
-        a, a_z, a_zz = liquid_of(tables, s, int(x[j + ROW]), x[j + PLACE])
-        x[j + at.THETA] = a
-        x[j + at.THETA_Z] = a_z
-        x[j + at.THETA_ZZ] = a_zz
-        r = int(x[j + ROW])
-        p = x[j + PLACE]
-        if s.kappa_v != s.kappa:
-            r, p = row_of(tables, s, s.kappa_v, u[j], x[j + LN_T])
-        delta, delta_z, psi = vapour_of(tables, s, r, p)
+    _of_liquid(tables, s, x, count)
+    if s.kappa_v != s.kappa:
+        _places(tables, s, s.kappa_v, x, count)
+    for j in range(count):
+        delta, delta_z, psi = vapour_of(tables, s, int(x[j + ROW]), x[j + PLACE])
         x[j + at.DELTA] = delta
         x[j + at.DELTA_Z] = delta_z
         x[j + at.PSI] = psi
@@ -109,52 +146,68 @@ def _keep_held(x, j, y):
 
 
 @compiled(_nrt=False, forceinline=True)
-def _combine(wall, dry, kappa, x, dx, u, t):
+def _combine(wall, dry, kappa, x, count):
     """Write what follows where there is no ice."""
-    for j in range(u.shape[0]):
-        x[j + at.U] = u[j]
-        x[j + at.T] = t[j]
-        lam, lam_u, lam_t = conductivity(kappa, t[j], x[j + at.LAM], x[j + at.LAM_U], x[j + WARM], x[j + WARM_T])
+    for j in range(at.whole(count)):
+        t = x[j + at.T]
+        lam, lam_u, lam_t = conductivity(kappa, t, x[j + at.LAM], x[j + at.LAM_U], x[j + WARM], x[j + WARM_T])
         y = Content(x[j + at.CONTENT], x[j + at.WATER_U], 0.0, 0.0, 0.0)
         _keep(x, j, lam, lam_u, lam_t, 1.0, 0.0, 0.0)
-        _keep_held(x, j, holding(wall, dry, kappa, dx[j], t[j], y))
+        _keep_held(x, j, holding(wall, dry, kappa, x[j + at.DX], t, y))
 
 
 @compiled(_nrt=False, forceinline=True)
-def _combine_frozen(tables, wall, m, full, x, dx, u, t):
+def _combine_frozen(tables, wall, m, full, x, count):
     """Write what follows where pore water may freeze."""
     kappa = wall.kappa[m]
-    for j in range(u.shape[0]):
-        x[j + at.U] = u[j]
-        x[j + at.T] = t[j]
-        lam, lam_u, lam_t = conductivity(kappa, t[j], x[j + at.LAM], x[j + at.LAM_U], x[j + WARM], x[j + WARM_T])
+    for j in range(count):
+        t = x[j + at.T]
+        lam, lam_u, lam_t = conductivity(kappa, t, x[j + at.LAM], x[j + at.LAM_U], x[j + WARM], x[j + WARM_T])
         w = x[j + at.CONTENT]
         w_z = x[j + at.WATER_U]
-        f = frozen(tables, wall, m, full, t[j], x[j + LN_T], x[j + at.PHI], w, w_z, lam, lam_u, lam_t)
+        f = frozen(tables, wall, m, full, t, x[j + LN], x[j + at.PHI], w, w_z, lam, lam_u, lam_t)
         _keep(x, j, f.lam, f.lam_u, f.lam_t, f.share, f.share_u, f.share_t)
         y = Content(w, w_z, f.ice, f.ice_u, f.ice_t)
-        _keep_held(x, j, holding(wall, wall.heat[m], kappa, dx[j], t[j], y))
+        _keep_held(x, j, holding(wall, wall.heat[m], kappa, x[j + at.DX], t, y))
+
+
+@compiled(_nrt=False, forceinline=True)
+def _coldest(x, count):
+    """Return the lowest temperature."""
+    least = x[at.T]
+    for j in range(1, count):
+        least = min(least, x[j + at.T])
+    return least
+
+
+@compiled(_nrt=False, forceinline=True)
+def _of_layer(tables, wall, m, warm, x, count):
+    """Write what follows from the material of cells that lie side by side."""
+    s = constants_of(tables, wall, m)
+    _factors(tables, s, warm, x, count)
+    _of_material(tables, s, x, count)
+    if s.freezes and _coldest(x, count) < wall.melting:
+        _combine_frozen(tables, wall, m, s.full, x, count)
+    else:
+        _combine(wall, wall.heat[m], s.kappa, x, count)
 
 
 @compiled(_nrt=False, forceinline=True)
 def property_pass(tables, wall, rows, u, t):
     """Write properties and contents of every cell at the state (u, t)."""
     n = u.shape[0]
-    begin = 0
-    while begin < n:
-        m = wall.material[begin]
-        end = begin + 1
-        coldest = t[begin]
-        while end < n and wall.material[end] == m and end % at.BLOCK != 0:
-            coldest = min(coldest, t[end])
-            end += 1
-        x = rows[at.offset(begin) :]
-        s = constants_of(tables, wall, m)
-        _of_temperature(tables, s, x, t[begin:end])
-        _of_humidity(tables, x, u[begin:end])
-        _of_material(tables, s, x, u[begin:end])
-        if wall.freeze[m] == 1 and coldest < wall.melting:
-            _combine_frozen(tables, wall, m, s.full, x, wall.dx[begin:end], u[begin:end], t[begin:end])
-        else:
-            _combine(wall, wall.heat[m], s.kappa, x, wall.dx[begin:end], u[begin:end], t[begin:end])
-        begin = end
+    warm = tables.air.shape[0] / (tables.t1 - tables.t0)
+    for block in range(0, n, at.BLOCK):
+        after = min(n, block + at.BLOCK)
+        x = rows[at.offset(block) :]
+        _state(x, wall.dx[block:after], u[block:after], t[block:after])
+        _of_humidity(tables, x, after - block)
+        _of_temperature(tables, warm, x, after - block)
+        begin = block
+        while begin < after:
+            m = wall.material[begin]
+            end = begin + 1
+            while end < after and wall.material[end] == m:
+                end += 1
+            _of_layer(tables, wall, m, warm, rows[at.offset(begin) :], end - begin)
+            begin = end
