@@ -175,26 +175,38 @@ def _surroundings(wall, forcing, k, x, t_source, t_guess, work):
 
 
 @compiled(_nrt=False, forceinline=True)
-def between(wall, state, work, piece):
+def _added(wall, forcing, work):
+    """Return what sources bring to all cells [kg/(m2 s), W/m2]."""
+    w = 0.0
+    h = 0.0
+    if forcing.share.shape[0] > 0 or forcing.water_source.shape[0] > 0:
+        for i in range(wall.dx.shape[0]):
+            w += wall.dx[i] * work.src_w[i]
+            h += wall.dx[i] * work.src_h[i]
+    return w, h
+
+
+@compiled(_nrt=False, forceinline=True)
+def between(wall, forcing, state, work, piece):
     """Write what the second stage begins from, and its guess; return the water and heat that sources have added."""
     n = wall.dx.shape[0]
     one = work.one
     two = work.two
     copy(work.flow_one, work.flow)
     copy(work.load_one, work.load)
-    added_w = 0.0
-    added_h = 0.0
     k0 = (1.0 - GAMMA) / GAMMA
     for i in range(n):
-        added_w += (1.0 - GAMMA) * piece.step * wall.dx[i] * work.src_w[i]
-        added_h += (1.0 - GAMMA) * piece.step * wall.dx[i] * work.src_h[i]
-        two.u[i] = state.u[i] + PER_GAMMA * (one.u[i] - state.u[i])
+        u = state.u[i] + PER_GAMMA * (one.u[i] - state.u[i])
+        two.u[i] = min(one.u[i] if abs(u - one.u[i]) > 1.0 else u, DRIEST_CELL)
+    for i in range(n):
         two.t[i] = state.temperature[i] + PER_GAMMA * (one.t[i] - state.temperature[i])
-        if abs(two.u[i] - one.u[i]) > 1.0:
-            two.u[i] = one.u[i]
+    for i in range(n):
         two.water[i] = state.water[i] + k0 * (one.water[i] - state.water[i])
+    for i in range(n):
         two.heat[i] = state.heat[i] + k0 * (one.heat[i] - state.heat[i])
-        two.u[i] = min(two.u[i], DRIEST_CELL)
+    added_w, added_h = _added(wall, forcing, work)
+    added_w *= (1.0 - GAMMA) * piece.step
+    added_h *= (1.0 - GAMMA) * piece.step
     return added_w, added_h
 
 
@@ -223,7 +235,7 @@ def advance(wall, tables, forcing, control, state, work, piece):
             two.water[i] = one.water[i]
             two.heat[i] = one.heat[i]
         return Advanced(sweeps, short, 0.0, 0.0)
-    added_w, added_h = between(wall, state, work, piece)
+    added_w, added_h = between(wall, forcing, state, work, piece)
     _surroundings(wall, forcing, piece.k, piece.end / piece.length, one.t, two.t, work)
     more = stage(wall, tables, control, piece.newton, 0.0, loads, work, two, two.water, two.heat, a)
     if more < 0:
@@ -266,6 +278,30 @@ def _book_sources(forcing, state, taken, piece):
 
 
 @compiled(_nrt=False, forceinline=True)
+def _keep_slope(state, work, step):
+    """Keep the change per second of u and of T over a step, for the next guess; none of u where it jumped."""
+    per_step = 1.0 / step
+    of_u = work.slope[0]
+    of_t = work.slope[1]
+    u = work.two.u
+    t = work.two.t
+    for i in range(u.shape[0]):
+        change = u[i] - state.u[i]
+        of_u[i] = 0.0 if abs(change) > 1.0 else change * per_step
+    for i in range(t.shape[0]):
+        of_t[i] = (t[i] - state.temperature[i]) * per_step
+
+
+@compiled(_nrt=False, forceinline=True)
+def _overfull(u, below):
+    """Return how many cells hold more than their pores."""
+    count = 0
+    for i in range(u.shape[0]):
+        count += u[i] < below
+    return count
+
+
+@compiled(_nrt=False, forceinline=True)
 def accept(wall, tables, forcing, state, record, work, piece, tried, error):
     """Make the end of a step the state, and book what it moved."""
     n = wall.dx.shape[0]
@@ -281,23 +317,18 @@ def accept(wall, tables, forcing, state, record, work, piece, tried, error):
     totals[STEP_MIN] = min(totals[STEP_MIN], piece.step)
     gap_w = 0.0
     gap_h = 0.0
-    add_w = tried.added_water
-    add_h = tried.added_heat
     for i in range(n):
         gap_w += two.water[i] - state.water[i]
         gap_h += two.heat[i] - state.heat[i]
-        add_w += a * wall.dx[i] * work.src_w[i]
-        add_h += a * wall.dx[i] * work.src_h[i]
-        work.slope[0, i] = (two.u[i] - state.u[i]) / piece.step
-        work.slope[1, i] = (two.t[i] - state.temperature[i]) / piece.step
-        if abs(work.slope[0, i]) * piece.step > 1.0:
-            work.slope[0, i] = 0.0
-        state.u[i] = two.u[i]
-        state.temperature[i] = two.t[i]
-        state.water[i] = two.water[i]
-        state.heat[i] = two.heat[i]
-        if state.u[i] < tables.z0 - OVERFULL_BY / tables.overfull:
-            counters[OVERFULL] += 1
+    add_w, add_h = _added(wall, forcing, work)
+    add_w = tried.added_water + a * add_w
+    add_h = tried.added_heat + a * add_h
+    _keep_slope(state, work, piece.step)
+    copy(state.u, two.u)
+    copy(state.temperature, two.t)
+    copy(state.water, two.water)
+    copy(state.heat, two.heat)
+    counters[OVERFULL] += _overfull(state.u, tables.z0 - OVERFULL_BY / tables.overfull)
     inner = state.flow.shape[0] - 1
     for j in range(inner + 1):
         for c in range(FLOWS):

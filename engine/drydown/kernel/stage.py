@@ -56,29 +56,40 @@ def by_enthalpy(tables, wall, m, share, u, t, dt):
 
 
 @compiled(_nrt=False, forceinline=True)
-def _warmed(wall, tables, work, i, u, du, t):
-    """Return the temperature after a sweep in which u, updated here, changed by du.
+def _by_enthalpy(wall, tables, work, y):
+    """Set the temperatures that a sweep found by enthalpy; those of the others stay.
 
-    Its enthalpy is that of the change made: where u is held to less than the sweep asked for, the enthalpy of all that
+    The enthalpy is that of the change made: where u is held to less than the sweep asked for, the enthalpy of all that
     was asked for belongs to no state of the cell, and would throw its temperature about by a hundred kelvins.
     """
-    dt = min(max(work.dt[i], -MOST_T), MOST_T)
-    m = wall.material[i]
-    o = at.offset(i)
     x = work.rows
-    if not by_enthalpy(tables, wall, m, x[o + at.OPEN], u, t, dt):
-        return t + dt
-    heat = (x[o + at.HEAT] + x[o + at.HEAT_U] * du + x[o + at.HEAT_T] * dt) / wall.dx[i]
-    return temperature_of(tables, wall, m, u, heat, t + dt)
+    for i in range(y.u.shape[0]):
+        m = wall.material[i]
+        o = at.offset(i)
+        t = x[o + at.T]
+        dt = y.t[i] - t
+        if by_enthalpy(tables, wall, m, x[o + at.OPEN], y.u[i], t, dt):
+            heat = (x[o + at.HEAT] + x[o + at.HEAT_U] * (y.u[i] - x[o + at.U]) + x[o + at.HEAT_T] * dt) / wall.dx[i]
+            y.t[i] = temperature_of(tables, wall, m, y.u[i], heat, y.t[i])
 
 
 @compiled(_nrt=False, forceinline=True)
 def _move(wall, tables, work, y):
     """Take the state by the corrections; where full pores make storage flat the amounts carry the truth, not u."""
-    for i in range(y.u.shape[0]):
-        before = y.u[i]
-        y.u[i] = min(limited(before, work.du[i], tables.z0), DRIEST_CELL)
-        y.t[i] = _warmed(wall, tables, work, i, y.u[i], y.u[i] - before, y.t[i])
+    n = y.u.shape[0]
+    cold = 0
+    for begin in range(0, n, at.BLOCK):
+        x = work.rows[at.offset(begin) :]
+        u = y.u[begin:]
+        t = y.t[begin:]
+        du = work.du[begin:]
+        dt = work.dt[begin:]
+        for j in range(min(n - begin, at.BLOCK)):
+            u[j] = min(limited(x[j + at.U], du[j], tables.z0), DRIEST_CELL)
+            t[j] = x[j + at.T] + min(max(dt[j], -MOST_T), MOST_T)
+            cold += (x[j + at.OPEN] != 1.0) | (t[j] < wall.melting)
+    if cold > 0:
+        _by_enthalpy(wall, tables, work, y)
 
 
 @compiled(_nrt=False, forceinline=True)
@@ -129,6 +140,23 @@ def _size(wall, tables, work, y, per_u):
     return worst, clipped > 0
 
 
+@compiled(_nrt=False, forceinline=True)
+def _keep_amounts(work, y):
+    """Write the conserved amounts of the last linearised sweep."""
+    n = y.u.shape[0]
+    for begin in range(0, n, at.BLOCK):
+        x = work.rows[at.offset(begin) :]
+        du = work.du[begin:]
+        dt = work.dt[begin:]
+        water = y.water[begin:]
+        heat = y.heat[begin:]
+        count = min(n - begin, at.BLOCK)
+        for j in range(count):
+            water[j] = x[j + at.WATER] + x[j + at.WATER_U] * du[j] + x[j + at.WATER_T] * dt[j]
+        for j in range(count):
+            heat[j] = x[j + at.HEAT] + x[j + at.HEAT_U] * du[j] + x[j + at.HEAT_T] * dt[j]
+
+
 @compiled(_nrt=False)
 def stage(wall, tables, control, newton, per_u, loads, work, y, water, heat, a):
     """Solve one stage from the guess in y, whose state is updated; return the sweeps used, or -1 on failure.
@@ -138,7 +166,6 @@ def stage(wall, tables, control, newton, per_u, loads, work, y, water, heat, a):
     amounts.
     """
     n = y.u.shape[0]
-    rows = work.rows
     before = 0.0
     for k in range(control.max_sweeps):
         sweep(wall, tables, loads, work, y, water, heat, a)
@@ -170,12 +197,7 @@ def stage(wall, tables, control, newton, per_u, loads, work, y, water, heat, a):
             linear_flow(wall, work)
             if loads.active == 1:
                 linear_loads(wall, loads, work, (work.out, work.inn))
-            for i in range(n):
-                o = at.offset(i)
-                du = work.du[i]
-                dt = work.dt[i]
-                y.water[i] = rows[o + at.WATER] + rows[o + at.WATER_U] * du + rows[o + at.WATER_T] * dt
-                y.heat[i] = rows[o + at.HEAT] + rows[o + at.HEAT_U] * du + rows[o + at.HEAT_T] * dt
+            _keep_amounts(work, y)
         _move(wall, tables, work, y)
         if done:
             return k + 1

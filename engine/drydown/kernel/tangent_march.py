@@ -92,7 +92,7 @@ def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, 
         x = (piece.end if number == 1 else piece.done + a) / piece.length
         if number == 1:
             copy(tw.flow_one, tw.flow)
-            added_w, added_h = between(wall, state, work, piece)
+            added_w, added_h = between(wall, forcing, state, work, piece)
             for i in range(n):
                 guess_t[i] = two.t[i]
                 for j in range(count):
