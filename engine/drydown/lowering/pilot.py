@@ -19,8 +19,9 @@ import numpy as np
 from ..arrays import Array
 from ..case.assembly import Assembly
 from ..case.case import Case
+from ..kernel.bending import squared_bends
 from ..kernel.humidity import humidity_of
-from ..kernel.layout import OVERFLOW, Record
+from ..kernel.layout import OVERFLOW
 from ..materials.model import Film
 from .grid import WATERLESS, Grid, grading_of, layer_cells
 from .lowered import Problem
@@ -35,6 +36,7 @@ MONTH, YEAR, AFTER_EVENT = 31 * 86400.0, 366 * 86400.0, 60 * 86400.0
 STRETCH = 732
 #: Promised root mean square errors in humidity [-] and temperature [K].
 HUMIDITY, TEMPERATURE = 3e-3, 0.1
+SMALL = np.array([HUMIDITY, TEMPERATURE])
 #: The line across a cell may err by this share of the promise: a cell also carries the errors of its neighbours. Cells
 #: of the second pilot may err by twice as much.
 SHARE, SHARE_OF_PILOT = 0.25, 0.5
@@ -100,16 +102,21 @@ def bends(problem: Problem, until: float) -> list[Bend]:
     squares, most, seen = np.zeros((2, len(grid.dx))), np.zeros(len(grid.dx)), 0
     icy, freezes = np.zeros(len(grid.dx)), problem.wall.freeze[problem.wall.material] == 1
     change = np.zeros(len(grid.dx))
+    bounds = np.array([grid.cells(j)[[0, -1]] for j in range(len(problem.case.assembly.layers))])
+    gap = np.diff(grid.x, prepend=np.nan, append=np.nan)
+    per = 1.0 / np.stack([grid.dx, gap[1:], gap[:-1], 0.5 * (gap[1:] + gap[:-1])])
     marcher = Marcher(problem._replace(forcing=problem.forcing._replace(keep=np.ones_like(problem.forcing.keep))))
     while marcher.here < last:
         before = marcher.here
         record, trouble = marcher.run_to(min(before + STRETCH, last))
         rows = marcher.here - before
         phi = humidity_of(record.u[:rows])
-        more, hour = _squares(grid, record, phi)
+        more, hour = np.empty((2, len(grid.dx))), np.empty(len(grid.dx))
+        temperature, water = record.temperature[:rows], record.water[:rows]
+        squared_bends(bounds, per, phi, temperature, water, SMALL, more, hour)
         squares += more
         most = np.maximum(most, hour)
-        frozen = record.temperature[:rows] < problem.wall.melting
+        frozen = temperature < problem.wall.melting
         icy[(frozen & (phi > FULL)).any(axis=0) & freezes] = 1.0
         change = np.maximum(change, np.abs(np.diff(phi, axis=0)).max(axis=0, initial=0.0))
         seen += rows
@@ -259,46 +266,3 @@ def until(case: Case) -> float:
     """Return how long the second pilot marches [s]."""
     begins = [float((w.start - case.start) / np.timedelta64(1, "s")) for w in case.wettings]
     return max([YEAR, *(b + AFTER_EVENT for b in begins)])
-
-
-def _squares(grid: Grid, record: Record, phi: Array) -> tuple[Array, Array]:
-    """Return squared bends by the promise [1/m4]: sums over rows, (2, cell), and the greatest of humidity `phi`.
-
-    The first row of the sums is of humidity, the second of temperature.
-
-    Notes
-    -----
-    A line across a cell of width h errs by h^2/8 times the second derivative. What a cell stores is its water: where
-    storage is curved the line through the water errs more than that through the humidity, by w'' over the slope of
-    storage, yet by no more than the humidity of the neighbours differs.
-    """
-    out, greatest = np.zeros((2, len(grid.dx))), np.zeros(len(grid.dx))
-    rows = len(phi)
-    temperature, water = record.temperature[:rows], record.water[:rows] / grid.dx
-    for j in range(int(grid.layer.max()) + 1):
-        cells = grid.cells(j)
-        if len(cells) < 3:
-            continue
-        first, last = cells[0], cells[-1] + 1
-        x = grid.x[first:last]
-        gap = np.diff(x)
-        rise, soak = np.diff(phi[:, first:last], axis=1), np.diff(water[:, first:last], axis=1)
-        slope = np.abs(soak) / np.maximum(np.abs(rise), 1e-6)
-        storage = np.maximum(np.minimum(slope[:, :-1], slope[:, 1:]), 1e-3)
-        most = 8.0 * np.maximum(np.abs(rise[:, :-1]), np.abs(rise[:, 1:])) / (gap[:-1] * gap[1:])
-        humid = np.abs(_second(rise, gap))
-        humid = np.maximum(humid, np.minimum(np.abs(_second(soak, gap)) / storage, most)) / HUMIDITY
-        warm = _second(np.diff(temperature[:, first:last], axis=1), gap) / TEMPERATURE
-        out[0, first + 1 : last - 1] = np.sum(humid**2, axis=0)
-        out[1, first + 1 : last - 1] = np.sum(warm**2, axis=0)
-        out[:, [first, last - 1]] = out[:, [first + 1, last - 2]]
-        greatest[first + 1 : last - 1] = np.max(humid**2, axis=0, initial=0.0)
-        greatest[[first, last - 1]] = greatest[[first + 1, last - 2]]
-    return out, greatest
-
-
-def _second(steps: Array, gap: Array) -> Array:
-    """Return second derivatives from differences between neighbours, (row, cell - 2)."""
-    slope = steps / gap
-    found: Array = 2.0 * np.diff(slope, axis=1) / (gap[:-1] + gap[1:])
-    return found
