@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -67,6 +68,7 @@ class Grid(NamedTuple):
         return found
 
 
+@lru_cache(maxsize=512)
 def layer_cells(thickness: float, cells: int | None = None, refine: float = 1.0, grading: Grading = CAPILLARY) -> Array:
     """Return cell widths [m] of one layer, outside to inside, smallest at both faces.
 
@@ -90,7 +92,9 @@ def layer_cells(thickness: float, cells: int | None = None, refine: float = 1.0,
     if cells is None:
         cells = int(np.ceil(count[-1] - 0.05))
     cells = max(1, round(cells * refine))
-    return np.diff(np.interp(np.linspace(0.0, count[-1], cells + 1), count, x))
+    dx: Array = np.diff(np.interp(np.linspace(0.0, count[-1], cells + 1), count, x))
+    dx.flags.writeable = False  # it is handed out again
+    return dx
 
 
 def grading_of(material: Material, bare: bool = False) -> Grading:

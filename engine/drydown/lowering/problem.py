@@ -110,7 +110,7 @@ def mesh_of(case: Case, idle: Sequence[Wetting] = (), sampled: Sampled | None = 
 def _pilot(case: Case, grid: Grid, sampled: Sampled, idle: Sequence[Wetting]) -> Problem:
     """Lower a case for a pilot march, its idle wettings filled."""
     loose = replace(case, numerics=replace(case.numerics, tolerance=TOLERANCE, max_step=STEP))
-    problem = without_faces(_on(loose, grid, sampled, None, idle, None, None))
+    problem = without_faces(_on(loose, grid, sampled, None, idle, None, None, told=False))
     marks = problem.forcing.marks
     for source, event in enumerate(idle):
         begin = float((event.start - case.start) / np.timedelta64(1, "s"))
@@ -132,8 +132,9 @@ def _on(
     idle: Sequence[Wetting],
     prescribed: Prescribed | None,
     control: Mapping[str, Any] | None,
+    told: bool = True,
 ) -> Problem:
-    """Lower a case on a mesh."""
+    """Lower a case on a mesh; told : whether its notes speak of the surface factor."""
     from ..kernel.pores import settle
 
     materials, material = materials_of(case, grid)
@@ -157,7 +158,7 @@ def _on(
     for event, source in zip([*idle, *case.wettings], wettings, strict=True):
         check_room(event, source, grid, saturation, state.water)
     damp /= grid.dx
-    surface = surface_note(case.assembly, case.loads, site.hours, site.outside, site.inside)
+    surface = surface_note(case.assembly, case.loads, site.hours, site.outside, site.inside) if told else {}
     return Problem(
         case=case,
         grid=grid,

@@ -13,15 +13,23 @@ from ..errors import InputError
 from ..kernel.humidity import humidity_of
 from ..kernel.layout import DELTA, FILM_COLUMNS, LAWS, MATERIAL_COLUMNS, Tables
 from ..materials.model import REFERENCE_TEMPERATURE, CurveLike, Film, Material, argument_of
+from .laws import (
+    T_HIGH,
+    T_LOW,
+    Z_DRY,
+    Z_WET,
+    by_reference,
+    cubic_coefficients,
+    logarithm,
+    monotone_slopes,
+    of_humidity,
+    of_temperature,
+    slope_of,
+)
 
-#: Range of z = ln(suction / (rho_w R_v T_ref)): about 0.3 Pa to 1.7e9 Pa.
-Z_WET, Z_DRY = -20.0, 2.5
-#: Range of the temperature tables [K].
-T_LOW, T_HIGH = 195.0, 405.0
 #: Wanted error of every table as a fraction of the range of its curve.
 BOUND = 1.0e-6
 _FIRST, _MOST = 512, 16384
-_AIR_INTERVALS = 2100
 #: Water beyond full pores is held at this slope [kg/m3 per unit of z] and reported.
 OVERFULL = 1.0
 
@@ -45,36 +53,11 @@ class Sampled(NamedTuple):
     saturation: Array  # [material] water content with full pores
 
 
-def cubic_coefficients(values: Array, slopes: Array, step: float) -> Array:
-    """Return coefficients [interval, 4] of the cubic through values and slopes on a uniform grid."""
-    a, b = values[:-1], values[1:]
-    da, db = slopes[:-1] * step, slopes[1:] * step
-    return np.stack([a, da, 3.0 * (b - a) - 2.0 * da - db, 2.0 * (a - b) + da + db], axis=-1)
-
-
-def monotone_slopes(values: Array, slopes: Array, step: float) -> Array:
-    """Limit slopes so that the cubic keeps the direction of the data (Fritsch and Carlson 1980)."""
-    secant = np.diff(values) / step
-    out = slopes.copy()
-    left = np.concatenate([secant[:1], secant])
-    right = np.concatenate([secant, secant[-1:]])
-    out[(left * right) <= 0.0] = 0.0
-    same = left * right > 0.0
-    cap = 3.0 * np.minimum(np.abs(left), np.abs(right))
-    out = np.where(same, np.sign(left) * np.clip(np.sign(left) * out, 0.0, cap), out)
-    return out
-
-
-def _slope(f: Function, x: Array, step: float) -> Array:
-    e = step / 16.0
-    return (8.0 * (f(x + e) - f(x - e)) - (f(x + 2 * e) - f(x - 2 * e))) / (12.0 * e)
-
-
 def _end_slopes(f: Function, x: Array, step: float) -> Array:
     """Return slopes of f, at the first and last node from inside alone."""
     e = step / 16.0
     out = np.empty_like(x)
-    out[1:-1] = _slope(f, x[1:-1], step)
+    out[1:-1] = slope_of(f, x[1:-1], step)
     for i, way in ((0, 1.0), (-1, -1.0)):
         y = f(x[i] + way * e * np.arange(5.0))
         out[i] = way * float(np.dot((-25.0, 48.0, -36.0, 16.0, -3.0), y)) / (12.0 * e)
@@ -89,7 +72,7 @@ def _table(f: Function, a: float, b: float, n: int, bounded: bool = False) -> tu
     x = np.linspace(a, b, n + 1)
     step = (b - a) / n
     y = f(x)
-    c = cubic_coefficients(y, monotone_slopes(y, (_end_slopes if bounded else _slope)(f, x, step), step), step)
+    c = cubic_coefficients(y, monotone_slopes(y, (_end_slopes if bounded else slope_of)(f, x, step), step), step)
     span = max(float(np.ptp(y)), 1e-3 * float(np.max(np.abs(y))), 1e-300)
     worst = 0.0
     for t in (0.25, 0.5, 0.75):
@@ -181,7 +164,7 @@ def material_functions(m: Material, physics: Physics) -> MaterialFunctions:
         theta_slope = lambda z: k(z) * suction_of(z)  # noqa: E731
     elif m.diffusivity is not None:
         d = compose(m.diffusivity, "diffusivity", water)
-        theta_slope = lambda z: -d(z) * _slope(water, z, 0.01)  # noqa: E731
+        theta_slope = lambda z: -d(z) * slope_of(water, z, 0.01)  # noqa: E731
     return MaterialFunctions(
         water, delta, psi_slope, theta_slope, compose(m.conductivity, "conductivity", water), kappa, kappa_v
     )
@@ -313,7 +296,6 @@ def sample(materials: Sequence[Material], films: Sequence[Film], physics: Physic
         If a property cannot be used; the message names it.
     """
     laws: list[Callable[[Array], Array] | None] = []
-    air_law = physics.air_permeability
 
     def law_index(law: Callable[[Array], Array] | None) -> int:
         for i, known in enumerate(laws):
@@ -322,12 +304,7 @@ def sample(materials: Sequence[Material], films: Sequence[Film], physics: Physic
         laws.append(law)
         return LAWS + len(laws) - 1
 
-    def of_air(t: Array) -> Array:
-        return air_law(t) / air_law(np.array([REFERENCE_TEMPERATURE]))
-
-    def constant(t: Array) -> Array:
-        return np.ones_like(t)
-
+    of_air = by_reference(physics.air_permeability)
     worst, worst_name = 0.0, ""
     pieces, counts, kappa, power, kappa_v, factor, liquid, saturation, resolve = [], [], [], [], [], [], [], [], []
     for m in materials:
@@ -356,27 +333,16 @@ def sample(materials: Sequence[Material], films: Sequence[Film], physics: Physic
     conducting = [
         -1 if m.conductivity_temperature is None else law_index(m.conductivity_temperature) for m in materials
     ]
-    film_factor = [law_index(film.permeance_temperature or constant) for film in films]
+    film_factor = [law_index(film.permeance_temperature or np.ones_like) for film in films]
 
-    t = np.linspace(T_LOW, T_HIGH, _AIR_INTERVALS + 1)
-    step = t[1] - t[0]
-    air = []
-    functions = [physics.saturation_pressure, lambda x: np.log(x / REFERENCE_TEMPERATURE), *laws]
-    for g in functions:
-        if g is None:
-            continue
-        y = np.asarray(g(t), dtype=float)
-        air.append(cubic_coefficients(y, monotone_slopes(y, _slope(g, t, step), step), step))
-    n_phi = 4096
-    z = np.linspace(Z_WET, Z_DRY, n_phi + 1)
-    phi = cubic_coefficients(humidity_of(z), -np.exp(z) * humidity_of(z), z[1] - z[0])[:, None, :]
+    air = [of_temperature(law) for law in (physics.saturation_pressure, logarithm, *laws) if law is not None]
     tables = Tables(
         material=np.concatenate(pieces),
         offset=np.concatenate([[0], np.cumsum(counts)[:-1]]).astype(np.int64),
         count=np.array(counts, dtype=np.int64),
         z0=Z_WET,
         z1=Z_DRY,
-        phi=np.ascontiguousarray(phi),
+        phi=of_humidity(),
         film=np.concatenate([c for c, _ in film_tables]) if films else np.zeros((1, FILM_COLUMNS, 4)),
         film_count=n_film if films else 1,
         air=np.ascontiguousarray(np.stack(air, axis=1)),
