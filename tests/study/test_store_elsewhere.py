@@ -153,3 +153,17 @@ def test_an_output_from_the_future_is_written_over_and_its_half_file_swept(folde
         os.utime(path, (ahead, ahead))
     assert drydown("run", "wall.toml", "-o", "out.nc").exit_code == 0
     assert (folder / "out.nc").read_bytes()[1:4] == b"HDF" and not half.exists()
+
+
+def test_the_lock_of_a_finished_block_does_not_outlive_its_holder(tmp_path):
+    """A process was killed after its block was written, before it gave the lock back; another one still has its own."""
+    study = Study((Axis("a", (0.0, 1.0, 2.0)),), FunctionModel(tenfold), block=1)
+    run(study, tmp_path / "s", workers=1)
+    store = Store(tmp_path / "s", study)
+    held = Lock(store.lock_file(2))
+    assert held.take()
+    store.lock_file(0).write_text(
+        json.dumps({"host": locks_module.host(), "pid": 2**22 + 1, "born": "1", "token": "x"})
+    )
+    assert run(study, tmp_path / "s", workers=1).present == 3
+    assert [p.name for p in (store.path / "locks").iterdir()] == [held.path.name] and held.mine()

@@ -145,6 +145,14 @@ class Lock:
             self.path.unlink(missing_ok=True)
 
 
+def let_go(path: Path) -> None:
+    """Remove a lock whose holder died when all was done but that."""
+    if path.exists():
+        lock = Lock(path)
+        if lock.take():
+            lock.release()
+
+
 class Heartbeat:
     """Renews the locks that are held, from a thread of its own."""
 

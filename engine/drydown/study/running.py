@@ -21,7 +21,7 @@ from ..run.many import need_device
 from ..run.simulation import SimulationError
 from ..systems import processors
 from .functions import FunctionFailed
-from .locks import Heartbeat, Lock
+from .locks import Heartbeat, Lock, let_go
 from .on_dask import blocks_on_dask
 from .plan import Study
 from .progress import Meter
@@ -299,6 +299,7 @@ def _missing(study: Study, store: Store, blocks: Sequence[int], again: bool, sum
             else:
                 if not (again and found.failed.any()):
                     summary.present += len(study.cases_of(block))
+                    let_go(store.lock_file(block))
                     continue
                 store.block_file(block).unlink()
         wanted.append(block)
