@@ -252,7 +252,8 @@ class RainShare(Load):
 
     Notes
     -----
-    What the free pores there cannot hold is refused (it runs off) and recorded. The share is added to what the
+    It is led evenly over the place. What the free pores of a spot cannot hold there is refused (it runs off) and
+    recorded; a layer beside the place that draws water drinks it first. The share is added to what the
     outer surface is offered: the surface sees the whole rain.
     """
 

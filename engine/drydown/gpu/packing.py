@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from ..kernel.layout import COUNTERS, SIDE_COLUMNS, STEP_MIN, TOTALS, Loads, Tables, Wall
+from ..kernel.layout import COUNTERS, LAW, LIMITED, SIDE_COLUMNS, STEP_MIN, TOTALS, Loads, Tables, Wall
 from ..lowering.lowered import Problem
 from ..lowering.marcher import FIRST_STEP
 from .layout import (
@@ -161,7 +161,9 @@ def pack(problems: Sequence[Problem], lanes: int) -> Packed:
         one["last"][w] = len(f.marks) - 1
         one["jump"][w], one["rate"][w], one["air"][w] = jump.add(f.jump), rate.add(f.rate), air.add(x, len(f.marks))
         for s in range(len(f.share)):
-            share[b, s, j, t], limited[w, s] = f.share[s], f.limited[s]
+            share[b, s, j, t] = f.share[s]
+            # a card knows no law of what nearly full cells take: there it is what there is room for
+            limited[w, s] = LIMITED if f.limited[s] == LAW else f.limited[s]
         for s in range(len(x.gap_lift)):
             gap_cells[b, s, j, t], gap_side[w, s], gap_lift[w, s] = x.gap_cells[s], x.gap_side[s], x.gap_lift[s]
         for s in range(len(x.path)):

@@ -18,11 +18,9 @@ from .humidity import DRIEST_CELL, ZERO_CELSIUS
 from .jit import compiled
 from .layout import (
     CONVECTED,
-    EACH,
     ERROR_MAX,
     ERROR_SQUARES,
     FLOWS,
-    FREE,
     HEAT,
     HEAT_CLOSURE_MAX,
     LIQUID,
@@ -36,20 +34,18 @@ from .layout import (
     STEP_MIN,
     STEPS,
     VAPOUR,
-    WATER,
     WATER_CLOSURE_MAX,
     WATER_CLOSURE_SUM,
 )  # fmt: skip
 from .saving import copy
 from .stage import stage
 from .sweep import short_faces
+from .uptake import FITS, LATER, admit, arrives_at, begin_second, taken_of
 
 GAMMA = 1.0 - math.sqrt(0.5)
 PER_GAMMA = 1.0 / GAMMA
 #: Range of temperature that a step may end in [K].
 COLDEST, HOTTEST = 190.0, 410.0
-#: What a place has no room for is none below this share of what it is offered [-]: rounding.
-FITS = 1e-12
 #: A cell counts as overfull when it holds more than its pores by this [kg/m3].
 OVERFULL_BY = 5.0
 
@@ -83,50 +79,6 @@ def _force(side, k, x, out):
     out[RAIN] = side[k + 1, RAIN]
 
 
-@compiled(_nrt=False, forceinline=True)
-def _admit(wall, tables, forcing, piece, water, work):
-    """Write the part of its share of every source that each cell takes in a step, and what is taken of the whole.
-
-    A cell takes no more than it has room for at the start of the step; the others of the place take the rest up, in
-    proportion to their room, until all are full (not where no water moves between them). What then is left the place
-    that the source overflows to is offered.
-    """
-    n = wall.dx.shape[0]
-    for s in range(forcing.share.shape[0]):
-        rate = forcing.rate[piece.k + 1, s]
-        work.taken[s] = 1.0
-        if forcing.limited[s] == FREE or rate <= 0.0:
-            continue
-        given = _offered(forcing, work.taken, s)
-        work.taken[s] = 0.0
-        if given <= FITS:
-            continue
-        surplus = 0.0
-        spare = 0.0
-        for i in range(n):
-            offered = given * rate * wall.dx[i] * forcing.share[s, i] * piece.step
-            if offered > 0.0:
-                left = _room(wall, tables, water, i) - offered
-                surplus += max(-left, 0.0)
-                spare += max(left, 0.0)
-        more = min(1.0, surplus / spare) if spare > 0.0 and forcing.limited[s] != EACH else 0.0
-        for i in range(n):
-            part = wall.dx[i] * forcing.share[s, i]
-            offered = given * rate * part * piece.step
-            if offered > 0.0:
-                room = _room(wall, tables, water, i)
-                takes = room if room <= offered else offered + more * (room - offered)
-                work.admitted[s, i] = given * takes / offered
-                work.taken[s] += part * work.admitted[s, i]
-
-
-@compiled(_nrt=False, forceinline=True)
-def _offered(forcing, taken, s):
-    """Return which part of the rate of a source its place is offered: all, or what another had no room for."""
-    over = forcing.limited[s] - OVERFLOW
-    return 1.0 - taken[over] if over >= 0 else 1.0
-
-
 @compiled(_nrt=False)
 def _refused(forcing, taken, s):
     """Return which part of the rate of a source found no room, neither in its place nor where it overflows to."""
@@ -137,16 +89,9 @@ def _refused(forcing, taken, s):
     return left if left > FITS else 0.0
 
 
-@compiled(_nrt=False, forceinline=True)
-def _room(wall, tables, water, i):
-    """Return the water that cell i still has room for [kg/m2]."""
-    full = tables.material[tables.offset[wall.material[i]], WATER, 0]
-    return max(wall.dx[i] * full - water[i], 0.0)
-
-
 @compiled(_nrt=False)
 def _sources(wall, forcing, k, x, t, work):
-    """Write the sources of water and heat; water added to a cell arrives at the temperature of the cell."""
+    """Write the sources of water and heat that come as amounts; water arrives at the temperature of the cell."""
     n = wall.dx.shape[0]
     work.src_w[:] = 0.0
     work.src_h[:] = 0.0
@@ -164,12 +109,14 @@ def _sources(wall, forcing, k, x, t, work):
 
 
 @compiled(_nrt=False, forceinline=True)
-def _surroundings(wall, forcing, k, x, t_source, t_guess, work):
+def _surroundings(wall, forcing, k, x, t_source, t_guess, offering, work):
     """Write forcing, sources and moving air of a stage at fraction x of the interval."""
     _force(forcing.outside, k, x, work.out)
     _force(forcing.inside, k, x, work.inn)
     if forcing.share.shape[0] > 0 or forcing.water_source.shape[0] > 0:
         _sources(wall, forcing, k, x, t_source, work)
+    if offering:
+        arrives_at(wall, work, t_source)
     if forcing.loads.active == 1:
         prepare(wall, forcing.loads, k, x, t_guess, (work.out, work.inn), work.air)
 
@@ -187,7 +134,7 @@ def _added(wall, forcing, work):
 
 
 @compiled(_nrt=False, forceinline=True)
-def between(wall, forcing, state, work, piece):
+def between(wall, forcing, state, work, piece, offering):
     """Write what the second stage begins from, and its guess; return the water and heat that sources have added."""
     n = wall.dx.shape[0]
     one = work.one
@@ -207,6 +154,8 @@ def between(wall, forcing, state, work, piece):
     added_w, added_h = _added(wall, forcing, work)
     added_w *= (1.0 - GAMMA) * piece.step
     added_h *= (1.0 - GAMMA) * piece.step
+    if offering:
+        begin_second(wall, work, GAMMA)
     return added_w, added_h
 
 
@@ -218,12 +167,12 @@ def advance(wall, tables, forcing, control, state, work, piece):
     one = work.one
     two = work.two
     a = piece.step if piece.euler else GAMMA * piece.step
-    _admit(wall, tables, forcing, piece, state.water, work)
+    offering = admit(wall, tables, forcing, piece, state.water, work) if forcing.share.shape[0] > 0 else False
     for i in range(n):
         one.u[i] = state.u[i] + a * work.slope[0, i]
         one.t[i] = state.temperature[i] + a * work.slope[1, i]
-    _surroundings(wall, forcing, piece.k, (piece.done + a) / piece.length, state.temperature, one.t, work)
-    sweeps = stage(wall, tables, control, piece.newton, 0.0, loads, work, one, state.water, state.heat, a)
+    _surroundings(wall, forcing, piece.k, (piece.done + a) / piece.length, state.temperature, one.t, offering, work)
+    sweeps = stage(wall, tables, control, piece.newton, 0.0, loads, offering, work, one, state.water, state.heat, a)
     if sweeps < 0:
         return Advanced(-1, 0, 0.0, 0.0)
     short = short_faces(work)
@@ -235,9 +184,9 @@ def advance(wall, tables, forcing, control, state, work, piece):
             two.water[i] = one.water[i]
             two.heat[i] = one.heat[i]
         return Advanced(sweeps, short, 0.0, 0.0)
-    added_w, added_h = between(wall, forcing, state, work, piece)
-    _surroundings(wall, forcing, piece.k, piece.end / piece.length, one.t, two.t, work)
-    more = stage(wall, tables, control, piece.newton, 0.0, loads, work, two, two.water, two.heat, a)
+    added_w, added_h = between(wall, forcing, state, work, piece, offering)
+    _surroundings(wall, forcing, piece.k, piece.end / piece.length, one.t, two.t, offering, work)
+    more = stage(wall, tables, control, piece.newton, 0.0, loads, offering, work, two, two.water, two.heat, a)
     if more < 0:
         return Advanced(-1, 0, 0.0, 0.0)
     return Advanced(sweeps + more, short + short_faces(work), added_w, added_h)
@@ -268,8 +217,12 @@ def indicator(wall, control, state, work):
 
 
 @compiled(_nrt=False, forceinline=True)
-def _book_sources(forcing, state, taken, piece):
+def _book_sources(wall, forcing, state, work, piece):
     """Add what sources brought in a step, and what of them found no room, to the cumulative amounts."""
+    taken = work.taken
+    for s in range(forcing.share.shape[0]):
+        if taken[s] == LATER:
+            taken[s] = taken_of(wall, forcing, work, s)
     for s in range(forcing.share.shape[0]):
         amount = piece.step * forcing.rate[piece.k + 1, s]
         state.added[s] += amount * taken[s]
@@ -349,4 +302,4 @@ def accept(wall, tables, forcing, state, record, work, piece, tried, error):
     totals[HEAT_CLOSURE_MAX] = max(totals[HEAT_CLOSURE_MAX], abs(gap_h - add_h))
     totals[WATER_CLOSURE_SUM] += gap_w
     if forcing.share.shape[0] > 0:
-        _book_sources(forcing, state, work.taken, piece)
+        _book_sources(wall, forcing, state, work, piece)

@@ -35,7 +35,9 @@ GAIN_W, GAIN_W_U, GAIN_W_T, GAIN_H, GAIN_H_U, GAIN_H_T = range(37 * STRIDE, 43 *
 R_W, R_H, F_U, F_T, E_UU, E_UT, E_TU, E_TT, D_UU, D_UT, D_TU, D_TT = range(43 * STRIDE, 55 * STRIDE, STRIDE)
 #: Width of a cell [m].
 DX = 55 * STRIDE
-COLUMNS = 56
+# what limited sources offer a cell and what it takes up [kg/(m2 s)], enthalpy that comes with it [J/kg]; see `uptake`
+OFFER, LESS, PIECE, UPTAKE, ARRIVES = range(56 * STRIDE, 61 * STRIDE, STRIDE)
+COLUMNS = 61
 #: Length of a block in the flat array.
 SIZE = COLUMNS * STRIDE
 

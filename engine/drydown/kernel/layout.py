@@ -40,9 +40,10 @@ STEPS, REJECTED, SWEEPS, FAILED, OVERFULL, SHORT_FACES = 0, 1, 2, 3, 4, 5
 COUNTERS = 6
 # what stands behind a surface: air with films, an imposed state, nothing
 AIR, SURFACE, SEALED = 0, 1, 2
-# how a source is taken: whole; as far as the pores of its place have room; as far as those of each cell have, for no
-# water moves between them; OVERFLOW + s: what source s, of the same rate, finds no room for
-FREE, LIMITED, EACH, OVERFLOW = 0, 1, 2, 3
+# how a source is taken: by the law of what nearly full cells take (see uptake.py); whole; as far as the pores of its
+# place have room; as far as those of each cell have, for no water moves between them; OVERFLOW + s: what source s, of
+# the same rate, finds no room for
+LAW, FREE, LIMITED, EACH, OVERFLOW = -1, 0, 1, 2, 3
 #: Temperature about which the conductivity of a material changes with `slope` [K].
 SLOPE_AT = 283.15
 
@@ -137,7 +138,7 @@ class Forcing(NamedTuple):
     inside: F  # [mark, SIDE_COLUMNS]
     rate: F  # [mark, source] kg/(m2 s) over the interval that ends at the mark
     share: F  # [source, cell] 1/m, integrates to 1 over the cells
-    limited: I  # [source] see FREE, LIMITED, EACH, OVERFLOW
+    limited: I  # [source] see LAW, FREE, LIMITED, EACH, OVERFLOW
     water_source: F  # [mark or 0, cell] kg/(m3 s), linear between marks
     heat_source: F  # [mark or 0, cell] W/m3
     loads: Loads

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from . import columns as at
-from .advance import _admit, _force, _sources
+from .advance import _force, _sources
 from .air import air_pass, prepare
 from .cell import cell_of
 from .faces import Half, interface_flux
@@ -32,6 +32,7 @@ from .tangent import (
     OWN_Q,
     SOURCES,
 )
+from .tangent_uptake import offers_to, uptake_changed
 
 
 class Theirs(NamedTuple):
@@ -239,8 +240,8 @@ def plain_air(wall, tables, forcing, work, tw):
 
 
 @compiled(_nrt=False, forceinline=True)
-def _sources_changed(inputs, forcing, piece, x, t_source, held, work, tw, j, a, scale):
-    """Add what sources change by, what they admit taken with all that the wall held otherwise at the start of the step.
+def _sources_changed(inputs, forcing, piece, x, t_source, held, offering, per, work, tw, j, a, scale):
+    """Add what sources change by, what they offer taken with all that the wall held otherwise at the start of the step.
 
     Room is the small difference of two large amounts. Were only the pores to grow, and not what they hold, so small a
     step of the input would be a large one of the room.
@@ -250,12 +251,17 @@ def _sources_changed(inputs, forcing, piece, x, t_source, held, work, tw, j, a, 
     water, d_water = held
     for i in range(n):
         tw.sources.water[i] = water[i] + inputs.step[j] * d_water[i, j]
-    _admit(wall, inputs.tables, forcing, piece, tw.sources.water, tw.sources)
+    uptake_changed(inputs, wall, forcing, piece, t_source, offering, per, work, tw, j, a, scale)
     _sources(wall, forcing, piece.k, x, t_source, tw.sources)
     for i in range(n):
-        before = inputs.wall.dx[i]
-        tw.right_w[i, j] += a * scale * (wall.dx[i] * tw.sources.src_w[i] - before * work.src_w[i])
-        tw.right_h[i, j] += a * scale * (wall.dx[i] * tw.sources.src_h[i] - before * work.src_h[i])
+        o = at.offset(i)
+        w = inputs.wall.dx[i] * work.src_w[i]
+        h = inputs.wall.dx[i] * work.src_h[i]
+        if offers_to(work.rows, o, offering):
+            w -= work.rows[o + at.UPTAKE]
+            h -= work.rows[o + at.UPTAKE] * work.rows[o + at.ARRIVES]
+        tw.right_w[i, j] += a * scale * (wall.dx[i] * tw.sources.src_w[i] - w)
+        tw.right_h[i, j] += a * scale * (wall.dx[i] * tw.sources.src_h[i] - h)
 
 
 @compiled(_nrt=False, forceinline=True)
@@ -314,11 +320,12 @@ def _faces_changed(inputs, work, tw, j, a, scale):
 
 
 @compiled(_nrt=False)
-def partials(inputs, forcing, piece, x, u, t, t_source, t_guess, held, work, tw, a):
+def partials(inputs, forcing, piece, x, u, t, t_source, t_guess, held, offering, per, work, tw, a):
     """Add to right_w, right_h what every input changes, and write held_w, held_h, through.
 
     u, t : the state about which the last sweep was linearised, whose properties stand in work.rows; t_source, t_guess :
-    temperatures that sources and lift were taken at; held : water at the start of the step, and its derivatives.
+    temperatures that sources and lift were taken at; held : water at the start of the step, and its derivatives;
+    offering, per : whether limited sources offer water, and how often the stage takes what they offer.
     """
     w = inputs.wall
     moving = forcing.loads.active == 1
@@ -337,7 +344,7 @@ def partials(inputs, forcing, piece, x, u, t, t_source, t_guess, held, work, tw,
             if inputs.touches[j, FIRST] >= 0:
                 _faces_changed(inputs, work, tw, j, a, scale)
             if inputs.touches[j, SOURCES] == 1:
-                _sources_changed(inputs, forcing, piece, x, t_source, held, work, tw, j, a, scale)
+                _sources_changed(inputs, forcing, piece, x, t_source, held, offering, per, work, tw, j, a, scale)
             if inputs.touches[j, AIR_MOVES] == 1:
                 _moving_air(inputs, forcing, piece, x, t_guess, tw, j, a, scale)
             continue
@@ -346,7 +353,7 @@ def partials(inputs, forcing, piece, x, u, t, t_source, t_guess, held, work, tw,
         _force(other.inside, piece.k, x, tw.inn)
         _faces_changed(inputs, work, tw, j, a, scale)
         if inputs.touches[j, SOURCES] == 1:
-            _sources_changed(inputs, other, piece, x, t_source, held, work, tw, j, a, scale)
+            _sources_changed(inputs, other, piece, x, t_source, held, offering, per, work, tw, j, a, scale)
         if inputs.touches[j, AIR_MOVES] == 1:
             _moving_air(inputs, other, piece, x, t_guess, tw, j, a, scale)
         _fresh(tw.out, work.out)

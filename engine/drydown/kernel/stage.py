@@ -15,6 +15,7 @@ from .ice import may_freeze
 from .jit import compiled
 from .pores import temperature_of
 from .sweep import linear_flow, sweep
+from .uptake import book_uptake, settled
 
 #: Corrections that count as 1: of relative humidity, of temperature [K].
 SMALL_PHI, SMALL_TEMPERATURE = 0.004, 0.05
@@ -158,20 +159,21 @@ def _keep_amounts(work, y):
 
 
 @compiled(_nrt=False)
-def stage(wall, tables, control, newton, per_u, loads, work, y, water, heat, a):
+def stage(wall, tables, control, newton, per_u, loads, offering, work, y, water, heat, a):
     """Solve one stage from the guess in y, whose state is updated; return the sweeps used, or -1 on failure.
 
     newton : size of the last correction, 1 stands for 0.4 % relative humidity and 0.05 K; per_u : size that one of
-    u counts as, 0 in an ordinary march; water, heat : y*, which may be the arrays of y: those receive the conserved
-    amounts.
+    u counts as, 0 in an ordinary march; offering : whether limited sources offer water (see `uptake`); water, heat :
+    y*, which may be the arrays of y: those receive the conserved amounts.
     """
     n = y.u.shape[0]
     before = 0.0
     for k in range(control.max_sweeps):
-        sweep(wall, tables, loads, work, y, water, heat, a)
+        sweep(wall, tables, loads, offering, work, y, water, heat, a)
         worst, clipped = _size(wall, tables, work, y, per_u)
         if worst < 0.0:
             return -1
+        good = settled(wall, tables, work) if offering else True
         if k == 1 and before <= 2.0 * FAR * newton:
             work.bend[0] = max(worst / (before * before), FADES * work.bend[0])
         last = k == control.max_sweeps - 1
@@ -193,10 +195,13 @@ def stage(wall, tables, control, newton, per_u, loads, work, y, water, heat, a):
             # within a second sweeps still go to and fro between two states of a face: either is near enough, and
             # what it is off stays in the amounts carried on
             done = True
+        done = done and good
         if done:
             linear_flow(wall, work)
             if loads.active == 1:
                 linear_loads(wall, loads, work, (work.out, work.inn))
+            if offering:
+                book_uptake(wall, work)
             _keep_amounts(work, y)
         _move(wall, tables, work, y)
         if done:

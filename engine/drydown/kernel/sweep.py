@@ -12,6 +12,7 @@ from .jit import compiled
 from .layout import CONVECTED, FLOWS, HEAT, LIQUID, VAPOUR
 from .property_pass import property_pass
 from .surfaces import Surface, surface_flux
+from .uptake import uptake_pass
 
 
 @compiled(_nrt=False, forceinline=True)
@@ -71,10 +72,11 @@ def surface_pass(wall, tables, work):
 
 
 @compiled(_nrt=False, forceinline=True)
-def sweep(wall, tables, loads, work, y, water, heat, a):
+def sweep(wall, tables, loads, offering, work, y, water, heat, a):
     """Assemble and solve one linearised system; the corrections are in work.du, work.dt.
 
-    y : the `Stage` whose state is linearised about; water, heat : y* [kg/m2, J/m2]; a : gamma h [s].
+    offering : whether limited sources offer water; y : the `Stage` whose state is linearised about; water, heat : y*
+    [kg/m2, J/m2]; a : gamma h [s].
     """
     n = wall.dx.shape[0]
     moving = loads.active == 1
@@ -84,8 +86,10 @@ def sweep(wall, tables, loads, work, y, water, heat, a):
     surface_pass(wall, tables, work)
     if moving:
         air_pass(wall, tables, loads, work, (work.out, work.inn))
-    residual_pass(wall, work, water, heat, a, moving)
-    diagonal_pass(work.rows, n, a, moving)
+    if offering:
+        uptake_pass(wall, tables, work, moving)
+    residual_pass(wall, work, water, heat, a, moving or offering)
+    diagonal_pass(work.rows, n, a, moving or offering)
     factor(work.rows, n, a, False)
     substitute(work.rows, work.du, work.dt)
 

@@ -83,6 +83,7 @@ class TangentRecord(NamedTuple):
 class SourceWork(NamedTuple):
     """Sources of a changed wall; fields as in `Work`, and the water that the wall held at the start of the step."""
 
+    rows: F
     src_w: F
     src_h: F
     admitted: F
@@ -114,6 +115,7 @@ class TangentWork(NamedTuple):
     rows: F  # properties of a changed wall
     kept: F  # [FACE_COLUMNS] face of a changed wall
     taken: F  # [source, input] change of the part of a source that its place takes
+    uptake: F  # [cell, input] change of what limited sources give a cell in the stage, kg/(m2 s)
     own: F  # [face, OWN] flux through a face of the wall itself, found as that of a changed wall
     out: F  # [SIDE_COLUMNS]
     inn: F
@@ -162,10 +164,11 @@ def tangent_work(wall: Wall, forcing: Forcing, state: State, inputs: int) -> Tan
         rows=np.zeros(size),
         kept=np.zeros(plain.faces.shape[1]),
         taken=np.zeros((forcing.share.shape[0], inputs)),
+        uptake=wide(),
         own=np.zeros((n + 1, OWN)),
         out=np.zeros_like(plain.out),
         inn=np.zeros_like(plain.inn),
-        sources=SourceWork(plain.src_w, plain.src_h, plain.admitted, plain.taken, np.zeros(n)),
+        sources=SourceWork(plain.rows, plain.src_w, plain.src_h, plain.admitted, plain.taken, np.zeros(n)),
         plain_air=air(),
         other_air=air(),
     )

@@ -8,7 +8,7 @@ is smooth.
 from __future__ import annotations
 
 from . import columns as at
-from .advance import GAMMA, Advanced, Piece, _admit, _surroundings, accept, between, indicator
+from .advance import GAMMA, Advanced, Piece, _surroundings, accept, between, indicator
 from .controller import AFTER_FAILURE, AFTER_JUMP, following, pieces_of, rejected, shorter, shortest
 from .faces import CLOSER
 from .jit import compiled
@@ -17,6 +17,7 @@ from .saving import copy, save
 from .stage import stage, worst_cell
 from .sweep import short_faces
 from .tangent_stage import follow
+from .uptake import admit
 
 DONE, STEP_TOO_SMALL, OUT_OF_RANGE, NO_ROOM = 0, 1, 2, 3
 #: How loosely a stage may be solved at most before the step is cut, and how much looser each further try is.
@@ -71,7 +72,7 @@ def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, 
     count = tangent.u.shape[1]
     hold_u, hold_t, guess_t, d_guess = hold
     a = piece.step if piece.euler else GAMMA * piece.step
-    _admit(wall, tables, forcing, piece, state.water, work)
+    offering = admit(wall, tables, forcing, piece, state.water, work) if forcing.share.shape[0] > 0 else False
     for i in range(n):
         one.u[i] = state.u[i] + a * work.slope[0, i]
         one.t[i] = state.temperature[i] + a * work.slope[1, i]
@@ -92,14 +93,14 @@ def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, 
         x = (piece.end if number == 1 else piece.done + a) / piece.length
         if number == 1:
             copy(tw.flow_one, tw.flow)
-            added_w, added_h = between(wall, forcing, state, work, piece)
+            added_w, added_h = between(wall, forcing, state, work, piece, offering)
             for i in range(n):
                 guess_t[i] = two.t[i]
                 for j in range(count):
                     tw.slope[i, j] = tw.one.t[i, j] - tangent.t[i, j]
             _guess(loads, tangent, tw.slope, 1.0 / GAMMA, d_guess)
-        _surroundings(wall, forcing, piece.k, x, t_source, y.t, work)
-        taken = stage(wall, tables, control, piece.newton, PER_U, loads, work, y, water, heat, a)
+        _surroundings(wall, forcing, piece.k, x, t_source, y.t, offering, work)
+        taken = stage(wall, tables, control, piece.newton, PER_U, loads, offering, work, y, water, heat, a)
         if taken < 0:
             return Advanced(-1, 0, 0.0, 0.0)
         sweeps += taken
@@ -108,8 +109,8 @@ def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, 
             _about(y, work, hold_u, hold_t)
             _begin(tw, tangent, (1.0 - GAMMA) / GAMMA if number == 1 else 0.0)
             follow(
-                inputs, forcing, piece, x, (hold_u, hold_t), began, (t_source, d_source, guess_t, d_guess), work, tw,
-                tw.two if last else tw.one, a,
+                inputs, forcing, piece, x, (hold_u, hold_t), began, (t_source, d_source, guess_t, d_guess), offering,
+                number == 1, work, tw, tw.two if last else tw.one, a,
             )  # fmt: skip
     if piece.euler:
         for i in range(n):

@@ -11,16 +11,15 @@ them. All inputs stand side by side, so that the passes over them vectorise.
 from __future__ import annotations
 
 from . import columns as at
-from .advance import FITS, _offered, _room
 from .air import Exchange, exchanged
 from .cell import cell_of
 from .elimination import diagonal_pass, factor, middle
-from .humidity import ZERO_CELSIUS
 from .jit import compiled
-from .layout import EACH, FREE, OVERFLOW, T_AIR
+from .layout import T_AIR
 from .partials import partials
-from .tangent import AFTER, ENTHALPY, FIRST, MOISTURE, SOURCES
+from .tangent import AFTER, ENTHALPY, FIRST, MOISTURE
 from .tangent_air import weights_follow
+from .tangent_uptake import first_took, takes_follow, uptake_follows
 
 
 @compiled(_nrt=False, forceinline=True)
@@ -155,70 +154,13 @@ def _pass(wall, rows, n, tw, y):
 
 
 @compiled(_nrt=False, forceinline=True)
-def _sources_follow(inputs, forcing, piece, began, held, t_began, d_source, work, tw, a):
-    """Add what sources change by because the wall at the start of the step does.
-
-    began : derivatives at the start of the step; held : water there; t_began : temperature that added water arrives at;
-    d_source : its derivatives. What inputs that touch the sources themselves change in what is admitted stands in
-    `partials`.
-    """
-    wall = inputs.wall
-    tables = inputs.tables
-    n = wall.dx.shape[0]
-    count = tw.right_w.shape[1]
-    if forcing.share.shape[0] == 0:
-        return
-    for i in range(n):
+def _sources_follow(wall, d_source, work, tw, a):
+    """Add what added water brings more because the temperature that it arrives at changes; d_source : by how much."""
+    for i in range(wall.dx.shape[0]):
         if work.src_w[i] != 0.0:
             c = a * wall.dx[i] * work.src_w[i] * wall.c_water
-            for j in range(count):
+            for j in range(tw.right_w.shape[1]):
                 tw.right_h[i, j] += c * d_source[i, j]
-    for s in range(forcing.share.shape[0]):
-        rate = forcing.rate[piece.k + 1, s]
-        given = _offered(forcing, work.taken, s)
-        if forcing.limited[s] == FREE or rate <= 0.0 or given <= FITS:
-            continue
-        surplus = 0.0
-        spare = 0.0
-        for i in range(n):
-            offered = given * rate * wall.dx[i] * forcing.share[s, i] * piece.step
-            if offered > 0.0:
-                left = _room(wall, tables, held, i) - offered
-                surplus += max(-left, 0.0)
-                spare += max(left, 0.0)
-        shares = spare > 0.0 and forcing.limited[s] != EACH
-        more = min(1.0, surplus / spare) if shares else 0.0
-        for j in range(count):
-            if inputs.touches[j, SOURCES] == 1:
-                continue
-            # a full cell takes less by what it holds more; the others take that up, in proportion to their room
-            d_given = -tw.taken[forcing.limited[s] - OVERFLOW, j] if forcing.limited[s] >= OVERFLOW else 0.0
-            by = 0.0
-            for i in range(n):
-                part = rate * wall.dx[i] * forcing.share[s, i] * piece.step
-                room = _room(wall, tables, held, i)
-                if part > 0.0:
-                    less = began.water[i, j] if room > 0.0 else 0.0
-                    by += (less + d_given * part) * (1.0 if room <= given * part else more)
-            by = by / spare if shares and spare > surplus else 0.0
-            taken = 0.0
-            for i in range(n):
-                part = rate * wall.dx[i] * forcing.share[s, i] * piece.step
-                room = _room(wall, tables, held, i)
-                if part > 0.0 and room > 0.0:
-                    takes = -began.water[i, j]
-                    if room > given * part:
-                        takes = more * takes + (1.0 - more) * d_given * part + by * (room - given * part)
-                    taken += takes
-                    _take(wall, tw, i, j, a * takes / piece.step, t_began[i])
-            tw.taken[s, j] = taken / (rate * piece.step)
-
-
-@compiled(_nrt=False, forceinline=True)
-def _take(wall, tw, i, j, more, t):
-    """Add water to the right side of cell i, and its enthalpy."""
-    tw.right_w[i, j] += more
-    tw.right_h[i, j] += more * wall.c_water * (t - ZERO_CELSIUS)
 
 
 @compiled(_nrt=False, forceinline=True)
@@ -266,25 +208,33 @@ def _lift_follows(wall, forcing, piece, x, t_guess, d_guess, work, tw, a):
 
 
 @compiled(_nrt=False)
-def follow(inputs, forcing, piece, x, about, began, guess, work, tw, y, a):
+def follow(inputs, forcing, piece, x, about, began, guess, offering, second, work, tw, y, a):
     """Write to y the derivatives at the end of a stage; tw.right_w, tw.right_h hold those of y* and are used up.
 
     about : (u, T) that the last sweep was linearised about; began : (derivatives, water) at the start of the step;
-    guess : temperatures that sources and lift were taken at, and their derivatives.
+    guess : temperatures that sources and lift were taken at, and their derivatives; offering : whether limited sources
+    offer water; second : whether it is the second stage.
     """
     u, t = about
     wall = inputs.wall
     n = wall.dx.shape[0]
     derivatives, held = began
     t_source, d_source, t_guess, d_guess = guess
-    partials(inputs, forcing, piece, x, u, t, t_source, t_guess, (held, derivatives.water), work, tw, a)
-    _sources_follow(inputs, forcing, piece, derivatives, held, t_source, d_source, work, tw, a)
+    per = piece.step / a if second else 1.0
+    if forcing.share.shape[0] > 0:
+        first_took(wall, t_source, offering, per - 1.0, work, tw, a)
+        _sources_follow(wall, d_source, work, tw, a)
+    partials(inputs, forcing, piece, x, u, t, t_source, t_guess, (held, derivatives.water), offering, per, work, tw, a)
+    if forcing.share.shape[0] > 0:
+        takes_follow(inputs, forcing, piece, derivatives, held, t_source, work, tw, a)
     if forcing.loads.active == 1:
         weights_follow(wall, inputs.tables, forcing.loads, work, (work.out, work.inn))
         _lift_follows(wall, forcing, piece, x, t_guess, d_guess, work, tw, a)
-    diagonal_pass(work.rows, n, a, forcing.loads.active == 1)
+    diagonal_pass(work.rows, n, a, forcing.loads.active == 1 or offering)
     factor(work.rows, n, a, True)
     _forward(work.rows, n, a, tw.right_w, tw.right_h)
     _backward(work.rows, n, tw.right_w, tw.right_h, y.u, y.t)
+    if offering:
+        uptake_follows(wall, inputs.tables, work, tw, y)
     _hold(work.rows, n, inputs.touches, tw, y)
     _pass(wall, work.rows, n, tw, y)

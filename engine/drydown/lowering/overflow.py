@@ -1,8 +1,9 @@
 """Where water goes that a place has no room for: it stands at the ends of the place, and what draws water drinks it.
 
-A source is taken as far as the pores of its place have room at the start of a step. Five millimetres of closed-cell
-foam are full at once. Were the rest refused, the one cell beside the neighbour would be emptied through its own half
-width and filled again, step by step: what the wall takes would hang on the width of a cell and on the length of a step.
+Such a source is taken as far as the pores of its place have room at the start of a step. Five millimetres of
+closed-cell foam are full at once. Were the rest refused, the one cell beside the neighbour would be emptied through its
+own half width and filled again, step by step: what the wall takes would hang on the width of a cell and on the length
+of a step.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ import numpy as np
 from ..arrays import Array
 from ..case.assembly import Layer
 from ..case.load import Site, Source
-from ..kernel.layout import EACH, FREE, LIMITED, OVERFLOW
+from ..kernel.layout import EACH, FREE, LAW, LIMITED, OVERFLOW
 from ..materials.kinds import kind_of
 from .grid import Grid
 
@@ -52,16 +53,18 @@ def overflows(sources: Sequence[Source], site: Site, grid: Grid) -> list[Overflo
     ]
 
 
-def limits_of(sources: Sequence[Source], over: Sequence[Overflow]) -> np.ndarray:
+def limits_of(sources: Sequence[Source], over: Sequence[Overflow], events: int) -> np.ndarray:
     """Return how sources, and those that they overflow to after them, are taken: `Forcing.limited`.
+
+    events : how many of the sources, the first, are events, each an amount that is to find room. What goes on, and no
+    neighbour drinks the rest of, is taken as the law of what nearly full cells take says.
 
     In a place in which no water moves every spot takes what it has room for. Were the one that the neighbour dries
     filled with what the others cannot hold, it would be dried the faster the narrower its cell is.
     """
-    limited = [LIMITED if s.limited else FREE for s in sources]
+    limited = [(LIMITED if i < events else LAW) if s.limited else FREE for i, s in enumerate(sources)]
     for o in over:
-        if not o.moves:
-            limited[o.source] = EACH
+        limited[o.source] = LIMITED if o.moves else EACH
     return np.array([*limited, *(OVERFLOW + o.source for o in over)], dtype=np.int64)
 
 

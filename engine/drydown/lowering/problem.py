@@ -148,7 +148,7 @@ def _on(
     outside, inside = (site.outside, site.inside) if prescribed is None else (prescribed.outside, prescribed.inside)
     wall = wall_of(case, grid, materials, material, film, sampled, watch, outside, inside)
     drinks = bool(wall.film[0] < 0 and wall.liquid[wall.material[0]] == 1)
-    forcing = forcing_of(site, kept, jumps, sources, over, lowered, prescribed, drinks)
+    forcing = forcing_of(site, kept, jumps, sources, over, len(wettings), lowered, prescribed, drinks)
     state = state_of(case, grid, len(names), len(sources) + len(over), len(lowered.moving), prescribed)
     settle(wall, sampled.tables, state.u, state.temperature, state.water, state.heat)
     n = len(grid.dx)
@@ -220,13 +220,14 @@ def forcing_of(
     jumps: Array,
     sources: Sequence[Source],
     over: Sequence[Overflow],
+    events: int,
     lowered: Lowered,
     prescribed: Prescribed | None,
     drinks: bool,
 ) -> Forcing:
     """Return what happens, at the marks; `drinks`: the outer surface takes rain up, so that it jumps with the rain.
 
-    over : where sources overflow to; those stand after all others.
+    over : where sources overflow to; those stand after all others; events : how many of the sources are wettings.
     """
     n, marks = len(site.widths), site.marks
     share = np.zeros((len(sources) + len(over), n))
@@ -257,7 +258,7 @@ def forcing_of(
         inside=inside,
         rate=np.stack(rates, axis=1) if rates else np.zeros((len(marks), 0)),
         share=share,
-        limited=limits_of(sources, over),
+        limited=limits_of(sources, over, events),
         water_source=water,
         heat_source=heat,
         loads=lowered.loads,
