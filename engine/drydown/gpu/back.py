@@ -23,6 +23,7 @@ from .layout import (
     HEAT,
     HEAT_T,
     HEAT_U,
+    OFFER,
     ONE,
     OPEN,
     PHI_U,
@@ -40,6 +41,7 @@ from .layout import (
     WIDTH,
     ZERO,
 )  # fmt: skip
+from .uptake import full_of, settle
 
 #: Size of a correction that is none.
 NO_NUMBER = 1e300
@@ -109,11 +111,13 @@ def corrected(wall, tables, many, scratch, me, stage, u, t, lu, lt, keep):
 
     Writes the corrections to DU and DT, the iterate taken by them, and the amounts of the linearised system, which are
     those of the stage where this sweep is its last; keep : whether the iterate of the sweep stays in WAS_U, WAS_T.
-    Returns the size of the corrections, and 1 where one of them is clipped.
+    Returns the size of the corrections, 1 where one of them is clipped, 1 where a cell does not end on its piece of the
+    law of what nearly full cells take.
     """
     x = scratch.cells
     worst = 0.0
     clipped = 0.0
+    unsettled = 0.0
     last = me.count - ONE
     c = _read(many, x, me, stage, last)
     for r in range(me.count):
@@ -130,7 +134,10 @@ def corrected(wall, tables, many, scratch, me, stage, u, t, lu, lt, keep):
         if keep:
             x[o + WAS_U] = c.u
             x[o + WAS_T] = c.t
-        x[o + W0 + stage] = c.water + c.water_u * u + c.water_u * (wall.kappa[c.m] * (1.0 / c.t)) * t
+        water = c.water + c.water_u * u + c.water_u * (wall.kappa[c.m] * (1.0 / c.t)) * t
+        x[o + W0 + stage] = water
+        if many.law == 1 and x[o + OFFER] > 0.0:
+            unsettled = max(unsettled, settle(x, o, full_of(tables, many, me.c + j * WIDTH), water))
         x[o + H0 + stage] = c.heat + c.heat_u * u + c.heat_t * t
         if not (abs(u) < 1e12 and abs(t) < 1e6):
             worst = NO_NUMBER
@@ -143,7 +150,7 @@ def corrected(wall, tables, many, scratch, me, stage, u, t, lu, lt, keep):
                 clipped = 1.0
             x[o + U0 + stage], x[o + T0 + stage] = _moved(wall, tables, x, o, c, u, t)
         c = following
-    return worst, clipped
+    return worst, clipped, unsettled
 
 
 @cuda.jit(device=True)

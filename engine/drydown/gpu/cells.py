@@ -11,7 +11,6 @@ from numba import cuda, float64
 
 from ..kernel.cell import Cell, held_by, properties
 from ..kernel.layout import SIDE_COLUMNS
-from ..kernel.layout import WATER as WATER_COLUMN
 from .back import corrected
 from .elimination import ends_of_runs, itself, outside, post, posted, reduced, solved
 from .elimination import through as in_terms
@@ -32,6 +31,7 @@ from .layout import (
     HEAT_U,
     LOSE,
     MEET,
+    OFFER,
     ONE,
     OPEN,
     PHI_U,
@@ -50,6 +50,7 @@ from .layout import (
     WIDTH,
     ZERO,
 )  # fmt: skip
+from .uptake import full_of, taken_up
 
 
 @cuda.jit(device=True)
@@ -67,7 +68,8 @@ def sweep(wall, tables, loads, many, scratch, shared, me, stage, known, a, on, k
 
     stage : offset of the iterate; known : column of the water that is known of the stage, its enthalpy after it; on :
     whether this wall takes part; all threads of the block call it; keep : whether the iterate of the sweep is kept.
-    Returns the size of the corrections of this lane's cells, and 1 where one of them is clipped.
+    Returns the size of the corrections of this lane's cells, 1 where one of them is clipped, and 1 where one does not
+    end on its piece of the law of what nearly full cells take.
     """
     x = scratch.cells
     firsts = cuda.shared.array((EXCHANGED, THREADS), float64)
@@ -127,6 +129,14 @@ def sweep(wall, tables, loads, many, scratch, shared, me, stage, known, a, on, k
             if many.sources > 0:
                 gain_w += dx * x[o + SRC_W]
                 gain_h += dx * x[o + SRC_H]
+                if many.law == 1 and x[o + OFFER] > 0.0:
+                    g, by_w, h = taken_up(x, o, full_of(tables, many, me.c + j * WIDTH), y.water)
+                    gain_w += g
+                    gain_wu += by_w * y.water_u
+                    gain_wt += by_w * y.water_t
+                    gain_h += g * h
+                    gain_hu += by_w * h * y.water_u
+                    gain_ht += by_w * h * y.water_t
             lg, lg_ul, lg_tl, lg_ur, lg_tr, lq, lq_ul, lq_tl, lq_ur, lq_tr = left
             # all but the face on the right, so that little is held while that is worked out
             b00, b01, b10, b11, r0, r1, s00, s01, s10, s11 = reduced(
@@ -191,12 +201,10 @@ def sweep(wall, tables, loads, many, scratch, shared, me, stage, known, a, on, k
         u, t, lu, lt = ends_of_runs(shared, me, posted(firsts, me.t), e)
     if on:
         return corrected(wall, tables, many, scratch, me, stage, u, t, lu, lt, keep)
-    return 0.0, 0.0
+    return 0.0, 0.0, 0.0
 
 
 @cuda.jit(device=True)
 def room(tables, many, scratch, me, j):
     """Return the water that a cell still has room for [kg/m2]."""
-    i = me.c + j * WIDTH
-    full = tables.material[tables.offset[many.material[i]], WATER_COLUMN, 0]
-    return max(many.dx[i] * full - scratch.cells[me.o + j * CELL + W0], 0.0)
+    return max(full_of(tables, many, me.c + j * WIDTH) - scratch.cells[me.o + j * CELL + W0], 0.0)

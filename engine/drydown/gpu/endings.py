@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 from numba import cuda
 
-from ..kernel.advance import FITS
 from ..kernel.controller import AFTER_FAILURE, following, shortest
 from ..kernel.layout import (
     COUNTERS,
@@ -24,6 +23,7 @@ from ..kernel.layout import (
     WATER_CLOSURE_SUM,
 )  # fmt: skip
 from ..kernel.stage import FADES, FAR, LEFT, NEARLY
+from ..kernel.uptake import FITS
 from .back import NO_NUMBER, halve
 from .exchange import greatest, total
 from .faces import book_flow, fresh_faces, linear_flow
@@ -64,6 +64,7 @@ from .layout import (
 )  # fmt: skip
 from .steps import save, take
 from .surroundings import book_loads, linear_loads
+from .uptake import book_uptake
 
 #: Sweeps after which those that go to and fro meet half-way.
 HALVES = 8.0
@@ -72,7 +73,7 @@ _COUNTERS, _TOTALS = np.uint64(COUNTERS), np.uint64(TOTALS)
 
 
 @cuda.jit(device=True)
-def swept(wall, tables, loads, control, many, scratch, me, worst, clipped):
+def swept(wall, tables, loads, control, many, scratch, me, worst, clipped, unsettled):
     """Decide what follows a sweep: return whether the step fails, and whether it ends."""
     v = scratch.march
     z = me.z
@@ -94,10 +95,13 @@ def swept(wall, tables, loads, control, many, scratch, me, worst, clipped):
             finished = True
         if last and v[z + A] < 1.0 and worst <= NEARLY * newton:
             finished = True
+    finished = finished and unsettled == 0.0
     if finished:
         v[z + SHORT_NOW] += linear_flow(many, scratch, me)
         if loads.active == 1:
             linear_loads(wall, tables, loads, many, scratch, me)
+        if many.law == 1:
+            book_uptake(many, scratch, me)
     v[z + ROUND] = sweeps + 1.0
     if not finished:
         return last, False

@@ -49,7 +49,10 @@ WATER, WATER_U, HEAT, HEAT_U, HEAT_T, PHI_U, DU, DT = _columns(*range(24, 32))
     SRC_W, SRC_H, FACE_AIR, LOSE, GAIN_OUT, GAIN_IN, MEET, MEET_C,
 ) = _columns(*range(32, 40))  # fmt: skip
 # share that is liquid, where there may be ice; amounts known of a second stage; the iterate before its sweep
-OPEN, KNOWN_W, KNOWN_H, WAS_U, WAS_T, CELL = _columns(*range(40, 46))
+OPEN, KNOWN_W, KNOWN_H, WAS_U, WAS_T = _columns(*range(40, 45))
+# what limited sources offer a cell, less what it has taken, the piece of the law, what it takes up, the enthalpy that
+# comes with it (see `kernel.uptake`); length of a row
+OFFER, LESS, PIECE, UPTAKE, ARRIVES, CELL = _columns(*range(45, 51))
 # columns of a face: four flows with their derivatives; the flow of a stage and of the first; cumulative; what is kept
 VAPOUR, LIQUID, HEAT_FLOW, CONVECTED, FLOW, FLOW_ONE, FLOW_SUM, OF_LEFT, OF_RIGHT, SHORT, FACE = _columns(
     0, 5, 10, 15, 20, 24, 28, 32, 33, 34, 35
@@ -66,10 +69,10 @@ LOAD_NOW, LOAD_ONE, LOAD_SUM, LOAD = _columns(0, 2, 4, 6)
 (
     ALIVE, MARK, WANTED, LENGTH, DONE, ROW, FAILURES, ENTERS, STARTS, PHASE, EULER, ROUND, TRIED, BEFORE,
     NEWTON, STEP, UPTO, A, STILL, PIECES, SHORT_NOW, ADDED_W, ADDED_H, FRACTION, SHORT_SUM, OVER_SUM, WORST,
-    CLIPPED, BEND, OUTSIDE,
-) = _columns(*range(30))  # fmt: skip
+    CLIPPED, UNSETTLED, BEND, OUTSIDE,
+) = _columns(*range(31))  # fmt: skip
 #: Forcing of both sides in the stage.
-INSIDE, MARCH = _columns(29 + SIDE_COLUMNS, 29 + 2 * SIDE_COLUMNS)
+INSIDE, MARCH = _columns(30 + SIDE_COLUMNS, 30 + 2 * SIDE_COLUMNS)
 # what is told of a wall's march: time, step, status, cell that failed
 TIME, LAST_STEP, STATUS, CELL_OF, ENDS = (np.uint64(i) for i in range(5))
 #: Rows of values that threads of a block hand to each other.
@@ -84,6 +87,7 @@ class Many(NamedTuple):
     blocks: int
     most_slots: int  # faces of a thread, at most
     sources: int  # of a wall, at most; likewise gaps, streams, deposits
+    law: int  # 1: a source is taken by the law of what nearly full cells take
     gaps: int
     streams: int
     deposits: int

@@ -15,6 +15,7 @@ from numba import cuda, float64
 from ..kernel.advance import GAMMA, Piece
 from ..kernel.controller import AFTER_FAILURE, AFTER_JUMP, pieces_of, rejected, shorter, shortest
 from ..kernel.layout import FAILED, REJECTED, SWEEPS
+from ..kernel.uptake import LATER
 from .back import worst_cell
 from .cells import sweep
 from .endings import HALVES, OUT_OF_RANGE, accepted, count, failed, stop, swept, which_cell
@@ -55,7 +56,9 @@ from .layout import (
     STEP,
     STILL,
     THREADS,
+    THREE,
     TRIED,
+    UNSETTLED,
     UPTO,
     W0,
     WANTED,
@@ -66,6 +69,7 @@ from .layout import (
 )  # fmt: skip
 from .steps import between, ended, guess
 from .surroundings import admit, air, brought_by_loads, first_loads, force, sources
+from .uptake import second_offers, taken_of
 
 
 @cuda.jit
@@ -165,6 +169,8 @@ def begins(wall, tables, loads, many, weather, scratch, begin, stretch):
         if loads.active == 1:
             first_loads(many, scratch, me)
         added_w, added_h = between(many, scratch, me, step)
+        if many.law == 1:
+            second_offers(scratch, me)
         v[z + ADDED_W] = added_w
         v[z + ADDED_H] = added_h
         v[z + PHASE] = 2.0
@@ -214,9 +220,12 @@ def over_cells(wall, tables, loads, many, scratch):
     stage = STAGE if first else STAGE + STAGE
     known = W0 if first or v[z + EULER] == 1.0 else KNOWN_W
     keep = loads.active == 1 or v[z + ROUND] > HALVES
-    worst, clipped = sweep(wall, tables, loads, many, scratch, shared, me, stage, known, v[z + A], alive, keep)
+    worst, clipped, unsettled = sweep(
+        wall, tables, loads, many, scratch, shared, me, stage, known, v[z + A], alive, keep
+    )
     v[z + WORST] = worst
     v[z + CLIPPED] = clipped
+    v[z + UNSETTLED] = unsettled
 
 
 @cuda.jit
@@ -231,14 +240,16 @@ def ends(wall, tables, loads, many, weather, scratch, kept, end):
         return
     shared[0, me.t] = v[z + WORST]
     shared[1, me.t] = v[z + CLIPPED]
+    shared[2, me.t] = v[z + UNSETTLED]
     cuda.syncthreads()
     worst = greatest(shared, 0, me)
     clipped = greatest(shared, 1, me)
+    unsettled = greatest(shared, 2, me)
     failing = False
     ending = False
     control = control_of(many, me.w)
     if alive:
-        failing, ending = swept(wall, tables, loads, control, many, scratch, me, worst, clipped)
+        failing, ending = swept(wall, tables, loads, control, many, scratch, me, worst, clipped, unsettled)
     cuda.syncthreads()
     if cuda.syncthreads_or(1 if failing or ending else 0) == 0:
         return
@@ -269,6 +280,14 @@ def ends(wall, tables, loads, many, weather, scratch, kept, end):
     n = np.uint64(many.cells[me.w])
     shared[4, me.t] = float(me.q * (n // me.lanes) + min(me.q, n % me.lanes)) + which
     cuda.syncthreads()
+    if many.law == 1:
+        for s in range(np.uint64(many.sources)):
+            shared[5, me.t] = taken_of(many, scratch, me, s) if ending else 0.0
+            cuda.syncthreads()
+            taken = me.taken + s * THREE * WIDTH
+            if ending and scratch.sources[taken] == LATER:
+                scratch.sources[taken] = total(shared, 5, me)
+            cuda.syncthreads()
     if alive and failing:
         failed(control, many, weather, scratch, shared, me)
     if alive and ending:

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from ..kernel.layout import COUNTERS, LAW, LIMITED, SIDE_COLUMNS, STEP_MIN, TOTALS, Loads, Tables, Wall
+from ..kernel.layout import COUNTERS, LAW, SIDE_COLUMNS, STEP_MIN, TOTALS, Loads, Tables, Wall
 from ..lowering.lowered import Problem
 from ..lowering.marcher import FIRST_STEP
 from .layout import (
@@ -162,8 +162,7 @@ def pack(problems: Sequence[Problem], lanes: int) -> Packed:
         one["jump"][w], one["rate"][w], one["air"][w] = jump.add(f.jump), rate.add(f.rate), air.add(x, len(f.marks))
         for s in range(len(f.share)):
             share[b, s, j, t] = f.share[s]
-            # a card knows no law of what nearly full cells take: there it is what there is room for
-            limited[w, s] = LIMITED if f.limited[s] == LAW else f.limited[s]
+            limited[w, s] = f.limited[s]
         for s in range(len(x.gap_lift)):
             gap_cells[b, s, j, t], gap_side[w, s], gap_lift[w, s] = x.gap_cells[s], x.gap_side[s], x.gap_lift[s]
         for s in range(len(x.path)):
@@ -178,7 +177,8 @@ def pack(problems: Sequence[Problem], lanes: int) -> Packed:
         at_faces.append((b * most + fs[kept]) * WIDTH + ft[kept])
     wall, tables = media.packed()
     made: tuple[Any, ...] = (
-        lanes, longest, blocks, most, size["source"], size["gap"], size["stream"], size["deposit"], n, count,
+        lanes, longest, blocks, most, size["source"], int(np.any(limited == LAW)), size["gap"], size["stream"],
+        size["deposit"], n, count,
         *one.values(), _flat(control), kinds[0].copy(), kinds[1].copy(),
         _flat(dx), _flat(material), _flat(joint), _flat(whole), _flat(length), _flat(share), _flat(limited),
         _flat(gap_cells), _flat(gap_side), _flat(gap_lift), _flat(path_left), _flat(path_right), _flat(path_face),

@@ -5,15 +5,16 @@ from __future__ import annotations
 import numpy as np
 from numba import cuda, float64
 
-from ..kernel.advance import FITS
 from ..kernel.air import Exchange, air_change, brought
 from ..kernel.cell import cell_at
 from ..kernel.humidity import ZERO_CELSIUS
-from ..kernel.layout import EACH, FREE, OVERFLOW, RAIN, SIDE_COLUMNS, T_AIR
+from ..kernel.layout import EACH, FREE, LAW, OVERFLOW, RAIN, SIDE_COLUMNS, T_AIR
+from ..kernel.uptake import FITS, LATER
 from .cells import room
 from .exchange import total
 from .flows import sides
 from .layout import (
+    ARRIVES,
     CELL,
     DT,
     DU,
@@ -37,6 +38,7 @@ from .layout import (
     WAS_U,
     WIDTH,
 )  # fmt: skip
+from .uptake import offer
 
 
 @cuda.jit(device=True)
@@ -60,7 +62,7 @@ def admit(tables, many, weather, scratch, shared, me, row, step, on):
         if on:
             rate = weather.rate[row, s]
         limited = many.limited[me.w * np.uint64(many.sources) + s]
-        free = on and (limited == FREE or rate <= 0.0)
+        free = on and (limited <= FREE or rate <= 0.0)  # LAW too: see `offer`
         given = 1.0
         if on and limited >= OVERFLOW:
             given -= scratch.sources[me.taken + np.uint64(limited - OVERFLOW) * THREE * WIDTH]
@@ -97,7 +99,11 @@ def admit(tables, many, weather, scratch, shared, me, row, step, on):
         cuda.syncthreads()
         if on:
             scratch.sources[taken] = 1.0 if free else total(shared, 0, me)
+            if limited == LAW and rate > 0.0:
+                scratch.sources[taken] = LATER
         cuda.syncthreads()
+    if on and many.law == 1:
+        offer(tables, many, weather, scratch, me, row, step)
 
 
 @cuda.jit(device=True)
@@ -117,6 +123,8 @@ def sources(wall, many, weather, scratch, me, row, stage):
                 h += g * wall.c_water * (x[o + T0 + stage] - ZERO_CELSIUS)
         x[o + SRC_W] = w
         x[o + SRC_H] = h
+        if many.law == 1:
+            x[o + ARRIVES] = wall.c_water * (x[o + T0 + stage] - ZERO_CELSIUS)
 
 
 @cuda.jit(device=True)
