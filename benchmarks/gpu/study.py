@@ -1,11 +1,11 @@
 """A study on a card beside the same on the processor: interrupted, gone on with, compared.
 
-    python benchmarks/gpu/study.py --walls 320 --days 60 --out study.txt
+    python benchmarks/gpu/study.py --walls 320 --days 60 --cards 2 --out study.txt
 
 A case file of a wall with a film, a ventilated gap and water in its sheathing; axes of films, humidities, orientations
 and amounts; outputs of runs and of criteria. The command runs it with ``--device cuda``; it is killed once the first
-blocks are written, and begun again. Then the processor runs the same from nothing, and every value is compared. Needs
-a GPU.
+blocks are written, and begun again, by a process for each card, each with a part of the blocks. Then the processor runs
+the same from nothing, and every value is compared. Needs a GPU.
 """
 
 from __future__ import annotations
@@ -149,6 +149,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--walls", type=int, default=320, help="a multiple of 32")
     parser.add_argument("--days", type=int, default=60)
+    parser.add_argument("--cards", type=int, default=1, help="processes, a card each, that go on with the study")
     parser.add_argument("--out", type=Path)
     asked = parser.parse_args()
     lines: list[str] = []
@@ -158,12 +159,12 @@ def main() -> None:
         print(text, flush=True)
 
     with tempfile.TemporaryDirectory() as name:
-        _both(Path(name), asked.walls, asked.days, say)
+        _both(Path(name), asked.walls, asked.days, asked.cards, say)
     if asked.out:
         asked.out.write_text("\n".join(lines) + "\n")
 
 
-def _both(folder: Path, walls: int, days: int, say: Callable[[str], None]) -> None:
+def _both(folder: Path, walls: int, days: int, cards: int, say: Callable[[str], None]) -> None:
     start = np.datetime64("2022-10-01")
     text = CASE.replace('"october"', str(start)).format(days=days, wet=start + np.timedelta64(5, "D"))
     (folder / "wall.toml").write_text(text)
@@ -172,14 +173,16 @@ def _both(folder: Path, walls: int, days: int, say: Callable[[str], None]) -> No
     card, processor = folder / "card", folder / "processor"
     before = interrupted(folder, card, 3)
     seconds = {}
-    for store, words in ((card, ("--device", "cuda")), (processor, ())):
+    for store, parts in ((card, cards), (processor, 0)):
         begin = time.perf_counter()
-        done = subprocess.run(command(folder, *words, "--store", str(store)), capture_output=True, text=True)
+        children = [_part(folder, store, k, parts) for k in range(max(parts, 1))]
+        for child in children:
+            out, err = child.communicate()
+            if child.returncode:
+                say(out[-1500:] + err[-3000:])
+                sys.exit(child.returncode)
+            say(f"{store.name}: {' | '.join(out.split(chr(10))).strip(' |')}")
         seconds[store] = time.perf_counter() - begin
-        if done.returncode:
-            say(done.stdout[-1500:] + done.stderr[-3000:])
-            sys.exit(done.returncode)
-        say(f"{store.name}: {' | '.join(done.stdout.split(chr(10))).strip(' |')}")
     say(f"killed with {before} blocks written, then {seconds[card]:.1f} s; processor {seconds[processor]:.1f} s")
     with netCDF4.Dataset(sorted(card.glob("blocks/block-*.nc"))[0]) as block:
         say(f"a block says: {block.machine}")
@@ -192,6 +195,17 @@ def _both(folder: Path, walls: int, days: int, say: Callable[[str], None]) -> No
             say(f"  {name:32s} {np.nanmax(d):9.2e} of the greatest, median {np.nanmedian(d):.1e}, {len(y)} cases")
         elif y.dtype.kind in "ib":
             say(f"  {name:32s} differs in {int(np.sum(x != y))} of {len(y)} cases")
+
+
+def _part(folder: Path, store: Path, k: int, cards: int) -> subprocess.Popen[str]:
+    """Begin part k of the study on a card of its own, the whole on the processor where there are none."""
+    words: tuple[str, ...] = ("--store", str(store))
+    environ = dict(os.environ)
+    if cards:
+        words += ("--device", "cuda", "--part", f"{k + 1}/{cards}")
+        environ["CUDA_VISIBLE_DEVICES"] = str(k)
+    pipe = subprocess.PIPE
+    return subprocess.Popen(command(folder, *words), stdout=pipe, stderr=pipe, text=True, env=environ)
 
 
 def _gathered(folder: Path, store: Path) -> xr.Dataset:
