@@ -1,4 +1,4 @@
-"""Tables that hang on no material: of laws of temperature, of humidity; walls of a study have them in common."""
+"""Tables that hang on no material: of laws of temperature, of humidity."""
 
 from __future__ import annotations
 
@@ -47,37 +47,20 @@ def slope_of(f: Law, x: Array, step: float) -> Array:
 
 
 def of_temperature(law: Law) -> Array:
-    """Return the table of a law of temperature [K], remembered where the law can be."""
-    try:
-        return _remembered(law)
-    except TypeError:  # it has no hash
-        return _sampled(law)
-
-
-def _sampled(law: Law) -> Array:
+    """Return the table of a law of temperature [K]."""
     t = np.linspace(T_LOW, T_HIGH, _TEMPERATURES + 1)
     step = float(t[1] - t[0])
     y = np.asarray(law(t), dtype=float)
     return cubic_coefficients(y, monotone_slopes(y, slope_of(law, t, step), step), step)
 
 
-_remembered = lru_cache(maxsize=64)(_sampled)
+def by_reference(law: Law) -> Law:
+    """Return a law of temperature over its value at the reference."""
 
-
-@lru_cache(maxsize=64)
-def _by_reference(law: Law) -> Law:
     def relative(t: Array) -> Array:
         return law(t) / law(np.array([REFERENCE_TEMPERATURE]))
 
     return relative
-
-
-def by_reference(law: Law) -> Law:
-    """Return a law of temperature over its value at the reference."""
-    try:
-        return _by_reference(law)
-    except TypeError:
-        return _by_reference.__wrapped__(law)
 
 
 def logarithm(t: Array) -> Array:
@@ -88,7 +71,7 @@ def logarithm(t: Array) -> Array:
 
 @lru_cache(maxsize=1)
 def of_humidity() -> Array:
-    """Return the table of relative humidity by u."""
+    """Return the table of relative humidity by u, the same for all walls."""
     z = np.linspace(Z_WET, Z_DRY, _HUMIDITIES + 1)
     phi = cubic_coefficients(humidity_of(z), -np.exp(z) * humidity_of(z), float(z[1] - z[0]))
     return np.ascontiguousarray(phi[:, None, :])
