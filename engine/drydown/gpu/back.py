@@ -9,6 +9,7 @@ from numba import cuda
 from ..kernel.humidity import DRIEST_CELL
 from ..kernel.pores import temperature_of
 from ..kernel.stage import MOST_T, MOST_U, by_enthalpy, limited, size_of
+from .elimination import Run
 from .layout import (
     CELL,
     DT,
@@ -50,16 +51,7 @@ NO_NUMBER = 1e300
 class Linearised(NamedTuple):
     """What a sweep knows of a cell when it comes back: factors; what it holds, derivatives; its iterate."""
 
-    f0: float
-    f1: float
-    e00: float
-    e01: float
-    e10: float
-    e11: float
-    s00: float
-    s01: float
-    s10: float
-    s11: float
+    e: Run
     phi_u: float
     water: float
     water_u: float
@@ -87,7 +79,7 @@ def _read(many, x, me, stage, j):
         s10 = x[o + S_TU]
         s11 = x[o + S_TT]
     return Linearised(
-        x[o + F_U], x[o + F_T], x[o + E_UU], x[o + E_UT], x[o + E_TU], x[o + E_TT], s00, s01, s10, s11,
+        Run(x[o + F_U], x[o + F_T], x[o + E_UU], x[o + E_UT], x[o + E_TU], x[o + E_TT], s00, s01, s10, s11),
         x[o + PHI_U], x[o + WATER], x[o + WATER_U], x[o + HEAT], x[o + HEAT_U], x[o + HEAT_T],
         x[o + U0 + stage], x[o + T0 + stage], many.dx[i], many.material[i],
     )  # fmt: skip
@@ -125,10 +117,11 @@ def corrected(wall, tables, many, scratch, me, stage, u, t, lu, lt, keep):
         o = me.o + j * CELL
         following = _read(many, x, me, stage, j - ONE if j > ZERO else ZERO)
         if r > ZERO:
-            f0 = c.f0 - c.e00 * u - c.e01 * t - c.s00 * lu - c.s01 * lt
-            f1 = c.f1 - c.e10 * u - c.e11 * t - c.s10 * lu - c.s11 * lt
-            u = f0
-            t = f1
+            e = c.e
+            u, t = (
+                e.f0 - e.e00 * u - e.e01 * t - e.s00 * lu - e.s01 * lt,
+                e.f1 - e.e10 * u - e.e11 * t - e.s10 * lu - e.s11 * lt,
+            )
         x[o + DU] = u
         x[o + DT] = t
         if keep:
