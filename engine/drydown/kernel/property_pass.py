@@ -1,29 +1,45 @@
 """Properties and contents of every cell of a wall, layer by layer.
 
-First the tables, each in a loop of its own: a processor that works on several cells at once is done sooner with short
-loops. Then what is arithmetic, without a branch, so that it vectorises.
+First the tables (`abreast`), then what is arithmetic, without a branch, so that it vectorises. Loops go on to whole
+eights of cells: what they write beyond a layer the passes over the next layers write anew.
 """
 
 from __future__ import annotations
 
 from . import columns as at
-from .cell import (
-    Content,
-    conductivity,
-    constants_of,
-    frozen,
-    holding,
-    liquid_of,
-    row_of,
-    stored,
-    vapour_of,
-)
+from .abreast import bits, cubics, whole_number
+from .cell import Content, conductivity, constants_of, frozen, holding, row_of
 from .jit import compiled
-from .layout import LN_T, P_SAT, SLOPE_AT
-from .lookup import cubic, within
+from .layout import (
+    DELTA,
+    LAMBDA,
+    LIQUID_POTENTIAL,
+    LN_T,
+    MATERIAL_COLUMNS,
+    P_SAT,
+    PSI,
+    SLOPE_AT,
+    WATER,
+)
+from .lookup import bend, within
 
 #: Columns that right-hand sides take later.
 LN, WARM, WARM_T, ROW, PLACE, WARM_ROW, WARM_PLACE = at.R_W, at.R_H, at.F_U, at.F_T, at.E_UU, at.E_UT, at.E_TU
+#: Numbers of a cubic.
+CUBIC = 4
+
+_PRESSURE, _FACTOR = (P_SAT, at.PS, at.PS_T), (None, at.FAC, at.FAC_T)
+_STORED = (WATER, at.CONTENT, at.WATER_U), (LAMBDA, at.LAM, at.LAM_U)
+_LIQUID = LIQUID_POTENTIAL, at.THETA, at.THETA_Z
+_VAPOUR = (DELTA, at.DELTA, at.DELTA_Z), (PSI, at.PSI, None)
+_humidity = cubics(ROW, PLACE, (0, at.PHI, at.PHI_U))
+_air = cubics(WARM_ROW, WARM_PLACE, _PRESSURE, _FACTOR)
+_air_and_ln = cubics(WARM_ROW, WARM_PLACE, _PRESSURE, _FACTOR, (LN_T, LN, None))
+_warmth = cubics(WARM_ROW, WARM_PLACE, (None, WARM, WARM_T))
+_all = cubics(ROW, PLACE, *_STORED, _LIQUID, *_VAPOUR)
+_all_but_liquid = cubics(ROW, PLACE, *_STORED, *_VAPOUR)
+_all_but_vapour = cubics(ROW, PLACE, *_STORED, _LIQUID)
+_vapour = cubics(ROW, PLACE, *_VAPOUR)
 
 
 @compiled(_nrt=False, forceinline=True)
@@ -42,37 +58,35 @@ def _of_humidity(tables, x, count):
     scale = n / (tables.z1 - tables.z0)
     for j in range(at.whole(count)):
         i, x[j + PLACE] = within(x[j + at.U] - tables.z0, scale, n)
-        x[j + ROW] = i
-    for j in range(count):
-        x[j + at.PHI], x[j + at.PHI_U] = cubic(tables.phi, int(x[j + ROW]), 0, x[j + PLACE], scale)
+        x[j + ROW] = bits(CUBIC * i)
+    for j in range(0, at.whole(count), at.AT_ONCE):
+        _humidity(tables.phi, x, j, scale, 0)
 
 
 @compiled(_nrt=False, forceinline=True)
-def _of_temperature(tables, scale, x, count):
-    """Write what the tables say of temperatures, whatever the material, and where they say it."""
+def _warm_places(tables, scale, x, count):
+    """Write where in the tables of temperature each cell stands."""
     n = tables.air.shape[0]
+    width = CUBIC * tables.air.shape[1]
     for j in range(at.whole(count)):
         i, x[j + WARM_PLACE] = within(x[j + at.T] - tables.t0, scale, n)
-        x[j + WARM_ROW] = i
-    for j in range(count):
-        i = int(x[j + WARM_ROW])
-        x[j + at.PS], x[j + at.PS_T] = cubic(tables.air, i, P_SAT, x[j + WARM_PLACE], scale)
+        x[j + WARM_ROW] = bits(width * i)
 
 
 @compiled(_nrt=False, forceinline=True)
-def _factors(tables, s, scale, x, count):
-    """Write the functions of temperature that a material asks for."""
-    if s.kappa != 0.0 or s.kappa_v != 0.0 or s.freezes:
-        for j in range(count):
-            x[j + LN], _ = cubic(tables.air, int(x[j + WARM_ROW]), LN_T, x[j + WARM_PLACE], scale)
+def _of_temperature(tables, s, scale, cold, x, count):
+    """Write the functions of temperature that a material asks for; cold : its pore water may freeze."""
+    if s.kappa != 0.0 or s.kappa_v != 0.0 or cold:
+        for j in range(0, at.whole(count), at.AT_ONCE):
+            _air_and_ln(tables.air, x, j, scale, s.factor)
     else:
+        for j in range(0, at.whole(count), at.AT_ONCE):
+            _air(tables.air, x, j, scale, s.factor)
         for j in range(at.whole(count)):
             x[j + LN] = 0.0
-    for j in range(count):
-        x[j + at.FAC], x[j + at.FAC_T] = cubic(tables.air, int(x[j + WARM_ROW]), s.factor, x[j + WARM_PLACE], scale)
     if s.warm >= 0:
-        for j in range(count):
-            x[j + WARM], x[j + WARM_T] = cubic(tables.air, int(x[j + WARM_ROW]), s.warm, x[j + WARM_PLACE], scale)
+        for j in range(0, at.whole(count), at.AT_ONCE):
+            _warmth(tables.air, x, j, scale, s.warm)
     else:
         for j in range(at.whole(count)):
             x[j + WARM] = 1.0 + s.slope * (x[j + at.T] - SLOPE_AT)
@@ -84,43 +98,55 @@ def _places(tables, s, kappa, x, count):
     """Write where in the table of its material each cell stands."""
     for j in range(at.whole(count)):
         r, x[j + PLACE] = row_of(tables, s, kappa, x[j + at.U], x[j + LN])
-        x[j + ROW] = r
+        x[j + ROW] = bits(CUBIC * MATERIAL_COLUMNS * r)
+
+
+@compiled(_nrt=False, forceinline=True)
+def _overfull(tables, s, x, count):
+    """Where pores are full, further water is held at a small, fixed slope and counted (see `cell.stored`)."""
+    more = tables.overfull / s.scale
+    for j in range(at.whole(count)):
+        full = x[j + PLACE] < 0.0
+        x[j + at.CONTENT] = s.full - x[j + PLACE] * more if full else x[j + at.CONTENT]
+        x[j + at.WATER_U] = -tables.overfull if full else x[j + at.WATER_U]
 
 
 @compiled(_nrt=False, forceinline=True)
 def _of_liquid(tables, s, x, count):
-    """Write the liquid potential of a material."""
+    """Write what the tables do not say of the liquid potential."""
     if not s.liquid:
         for j in range(at.whole(count)):
             x[j + at.THETA] = 0.0
             x[j + at.THETA_Z] = 0.0
+    if s.liquid and s.bends:
+        for j in range(count):
+            row = whole_number(x[j + ROW]) // (CUBIC * MATERIAL_COLUMNS)
+            x[j + at.THETA_ZZ] = bend(tables.material, row, LIQUID_POTENTIAL, x[j + PLACE], s.scale)
+    else:
+        for j in range(at.whole(count)):
             x[j + at.THETA_ZZ] = 0.0
-        return
-    for j in range(count):
-        a, a_z, a_zz = liquid_of(tables, s, int(x[j + ROW]), x[j + PLACE])
-        x[j + at.THETA] = a
-        x[j + at.THETA_Z] = a_z
-        x[j + at.THETA_ZZ] = a_zz
 
 
 @compiled(_nrt=False, forceinline=True)
 def _of_material(tables, s, x, count):
     """Write what the table of the material says."""
+    apart = s.kappa_v != s.kappa
     _places(tables, s, s.kappa, x, count)
-    for j in range(count):
-        w, w_z, lam, lam_z = stored(tables, s, int(x[j + ROW]), x[j + PLACE])
-        x[j + at.CONTENT] = w
-        x[j + at.WATER_U] = w_z
-        x[j + at.LAM] = lam
-        x[j + at.LAM_U] = lam_z
+    if apart:
+        for j in range(0, at.whole(count), at.AT_ONCE):
+            _all_but_vapour(tables.material, x, j, s.scale, 0)
+    elif s.liquid:
+        for j in range(0, at.whole(count), at.AT_ONCE):
+            _all(tables.material, x, j, s.scale, 0)
+    else:
+        for j in range(0, at.whole(count), at.AT_ONCE):
+            _all_but_liquid(tables.material, x, j, s.scale, 0)
+    _overfull(tables, s, x, count)
     _of_liquid(tables, s, x, count)
-    if s.kappa_v != s.kappa:
+    if apart:
         _places(tables, s, s.kappa_v, x, count)
-    for j in range(count):
-        delta, delta_z, psi = vapour_of(tables, s, int(x[j + ROW]), x[j + PLACE])
-        x[j + at.DELTA] = delta
-        x[j + at.DELTA_Z] = delta_z
-        x[j + at.PSI] = psi
+        for j in range(0, at.whole(count), at.AT_ONCE):
+            _vapour(tables.material, x, j, s.scale, 0)
 
 
 @compiled(_nrt=False, forceinline=True)
@@ -184,9 +210,10 @@ def _coldest(x, count):
 def _of_layer(tables, wall, m, warm, x, count):
     """Write what follows from the material of cells that lie side by side."""
     s = constants_of(tables, wall, m)
-    _factors(tables, s, warm, x, count)
+    cold = s.freezes and _coldest(x, count) < wall.melting
+    _of_temperature(tables, s, warm, cold, x, count)
     _of_material(tables, s, x, count)
-    if s.freezes and _coldest(x, count) < wall.melting:
+    if cold:
         _combine_frozen(tables, wall, m, s.full, x, count)
     else:
         _combine(wall, wall.heat[m], s.kappa, x, count)
@@ -202,7 +229,7 @@ def property_pass(tables, wall, rows, u, t):
         x = rows[at.offset(block) :]
         _state(x, wall.dx[block:after], u[block:after], t[block:after])
         _of_humidity(tables, x, after - block)
-        _of_temperature(tables, warm, x, after - block)
+        _warm_places(tables, warm, x, after - block)
         begin = block
         while begin < after:
             m = wall.material[begin]
