@@ -115,8 +115,8 @@ def _inward(rows, right, a):
 def _less(b, c, e):
     """Return b less c times e."""
     return Block(
-        b.uu - (c.uu * e.uu + c.ut * e.tu), b.ut - (c.uu * e.ut + c.ut * e.tt), b.tu - (c.tu * e.uu + c.tt * e.tu),
-        b.tt - (c.tu * e.ut + c.tt * e.tt), b.w - (c.uu * e.w + c.ut * e.h), b.h - (c.tu * e.w + c.tt * e.h),
+        b.uu - c.uu * e.uu - c.ut * e.tu, b.ut - c.uu * e.ut - c.ut * e.tt, b.tu - c.tu * e.uu - c.tt * e.tu,
+        b.tt - c.tu * e.ut - c.tt * e.tt, b.w - c.uu * e.w - c.ut * e.h, b.h - c.tu * e.w - c.tt * e.h,
     )  # fmt: skip
 
 
