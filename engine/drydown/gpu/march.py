@@ -16,6 +16,7 @@ from ..kernel.advance import GAMMA, Piece
 from ..kernel.controller import AFTER_FAILURE, AFTER_JUMP, pieces_of, rejected, shorter, shortest
 from ..kernel.layout import FAILED, REJECTED, SWEEPS
 from ..kernel.uptake import LATER
+from . import loading  # noqa: F401  (look-ups load pairs)
 from .back import worst_cell
 from .cells import sweep
 from .endings import HALVES, OUT_OF_RANGE, accepted, count, failed, stop, swept, which_cell

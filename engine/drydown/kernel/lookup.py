@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numba.extending import register_jitable
 
 from .jit import compiled
 
@@ -23,17 +24,23 @@ def within(x, scale, n):
     return i, s - i
 
 
+@register_jitable(_nrt=False, forceinline=True)
+def four(c, row, col):
+    """Return the coefficients of one interval of one column; what is compiled for a GPU has an own `four`."""
+    row = np.uint64(row)  # never negative: the compiler need not ask
+    return c[row, col, 0], c[row, col, 1], c[row, col, 2], c[row, col, 3]
+
+
 @compiled(_nrt=False, forceinline=True)
 def cubic(c, row, col, t, scale):
     """Return value and slope of one column; beyond the ends along the tangent."""
-    row = np.uint64(row)  # never negative: the compiler need not ask
+    c0, c1, c2, c3 = four(c, row, col)
     p = min(max(t, 0.0), 1.0)
     # Horner's scheme, of the slope from what the value leaves
-    a3 = c[row, col, 3]
-    b2 = c[row, col, 2] + p * a3
-    b1 = c[row, col, 1] + p * b2
-    slope = b1 + p * (b2 + p * a3)
-    return c[row, col, 0] + p * b1 + slope * (t - p), slope * scale
+    b2 = c2 + p * c3
+    b1 = c1 + p * b2
+    slope = b1 + p * (b2 + p * c3)
+    return c0 + p * b1 + slope * (t - p), slope * scale
 
 
 @compiled(_nrt=False, forceinline=True)
