@@ -11,15 +11,18 @@ from __future__ import annotations
 from typing import Any
 
 from llvmlite import ir
-from numba import types
+from numba import config, types
 from numba.extending import intrinsic
 
 from .columns import AT_ONCE
+from .lookup import cubic
 
 _DOUBLE, _INT = ir.DoubleType(), ir.IntType(64)
 _ROW, _WIDE = ir.VectorType(_DOUBLE, 4), ir.VectorType(_DOUBLE, AT_ONCE)
 #: A fused multiply-add rounds once (see `jit`).
 _FLAGS = ("contract",)
+#: Nothing is compiled: Python runs the functions themselves, as where a processor plays a GPU.
+_UNCOMPILED = bool(config.DISABLE_JIT)  # type: ignore[attr-defined]
 #: What one look-up writes: the column of the table (None: the one asked for in the call), where values go and slopes
 #: (None: nowhere), as columns of the rows.
 Wanted = tuple[int | None, int, int | None]
@@ -66,8 +69,7 @@ def cubics(row: int, place: int, *wanted: Wanted) -> Any:
         ``f(table, rows, j, scale, column)`` for the cells j to j + 7; scale : intervals per unit.
     """
 
-    @intrinsic
-    def look_up(_, table, rows, j, scale, column):
+    def typed(_, table, rows, j, scale, column):
         def written(context: Any, b: Any, signature: Any, args: Any) -> Any:
             numbers = context.make_array(signature.args[0])(context, b, args[0]).data
             here = b.gep(context.make_array(signature.args[1])(context, b, args[1]).data, [args[2]])
@@ -104,6 +106,21 @@ def cubics(row: int, place: int, *wanted: Wanted) -> Any:
 
         return types.void(table, rows, types.int64, types.float64, types.int64), written
 
+    return _one_by_one(row, place, wanted) if _UNCOMPILED else intrinsic(typed)
+
+
+def _one_by_one(row: int, place: int, wanted: tuple[Wanted, ...]) -> Any:
+    """Return the same as Python runs it, cell after cell."""
+
+    def look_up(table, rows, j, scale, column):
+        for k in range(j, j + AT_ONCE):
+            i = int(rows[k + row]) // (4 * table.shape[1])
+            for of_table, value, slope in wanted:
+                found = cubic(table, i, column if of_table is None else of_table, rows[k + place], scale)
+                rows[k + value] = found[0]
+                if slope is not None:
+                    rows[k + slope] = found[1]
+
     return look_up
 
 
@@ -117,5 +134,5 @@ def _whole_number(_, x):
     return types.int64(types.float64), lambda context, b, signature, args: b.bitcast(args[0], _INT)
 
 
-bits: Any = intrinsic(_bits)
-whole_number: Any = intrinsic(_whole_number)
+bits: Any = float if _UNCOMPILED else intrinsic(_bits)
+whole_number: Any = int if _UNCOMPILED else intrinsic(_whole_number)
