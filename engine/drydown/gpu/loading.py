@@ -21,7 +21,7 @@ def _load_pairs() -> None:
     double, whole = ir.DoubleType(), ir.IntType(64)
     load = ir.FunctionType(ir.LiteralStructType([double, double]), [whole])
 
-    def typed(_, table, row, column):  # type: ignore[no-untyped-def]
+    def typed(_, table, row, column):
         def written(context: Any, b: Any, signature: Any, args: Any) -> Any:
             made = context.make_array(signature.args[0])(context, b, args[0])
             i = b.add(b.mul(args[1], b.extract_value(made.shape, 1)), args[2])
