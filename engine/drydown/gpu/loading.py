@@ -16,7 +16,11 @@ def _load_pairs() -> None:
     """Let what is compiled for a GPU load pairs where `drydown.kernel.lookup.four` loads four numbers."""
     from llvmlite import ir
     from numba import types
-    from numba.cuda.extending import intrinsic, overload
+
+    try:
+        from numba.cuda.extending import intrinsic, overload
+    except ImportError:  # without numba-cuda nothing is compiled for a GPU
+        return
 
     double, whole = ir.DoubleType(), ir.IntType(64)
     load = ir.FunctionType(ir.LiteralStructType([double, double]), [whole])
