@@ -1,5 +1,6 @@
 """Walls on a GPU: what is refused, how walls are dealt out, and a case on a GPU that the processor plays."""
 
+import json
 import os
 import subprocess
 import sys
@@ -13,6 +14,10 @@ from drydown.errors import InputError
 from drydown.gpu.card import trouble
 from drydown.gpu.packing import lanes_for
 from drydown.gpu.pools import Rows
+from drydown.inverse.many_draws import sensitivities_many
+from drydown.inverse.on_card import sharing_tables
+from drydown.inverse.setting import number
+from drydown.lowering.problem import lower
 from drydown.study import Axis, Study
 from drydown.study.models import FunctionModel
 from drydown.study.on_card import check
@@ -87,6 +92,51 @@ def test_a_study_on_a_played_gpu_goes_on_after_a_break_and_says_where_it_was_com
     assert "card: none, played by the processor" in machine
 
 
+@pytest.mark.slow
+def test_derivatives_on_a_played_gpu_are_the_tangents_of_the_processor():
+    """By an input of a material, of a side, of a film and of a sensor: walls that march in step, after one that led."""
+    import gpu_derivatives as small
+
+    found = json.loads(_played("gpu_derivatives.py"))
+    case = small.case()
+    here = sensitivities_many(case, small.inputs(case), small.SENSORS, small.DRAWS)
+    assert found["trouble"] == [""]
+    np.testing.assert_allclose(found["reading"], here["reading"], rtol=1e-10)
+    by = here["by_coordinate"].values[0, -1]
+    assert np.all(by[:, :3] != 0.0) and by[0, 3] != 0.0
+    np.testing.assert_allclose(np.array(found["by_coordinate"])[0, -1], by, rtol=1e-4, atol=1e-12)
+
+
+def test_draws_need_a_coordinate_for_each_input():
+    with pytest.raises(InputError, match=r"z: its shape is \(3,\); \(draws, 0\) is needed"):
+        sensitivities_many(None, [], [], np.zeros(3))
+
+
+def test_walls_beside_each_other_hold_a_table_once():
+    import gpu_derivatives as small
+
+    wall = small.case()
+    first, again = (lower(number(wall, "layer.OSB.permeability_factor").put(x)) for x in (1.0, 2.0))
+    a, b = sharing_tables([first, again])
+    assert a.sampled.tables.material is b.sampled.tables.material
+    assert len(a.sampled.tables.material) < len(first.sampled.tables.material) + len(again.sampled.tables.material)
+    for old, new in ((first, a), (again, b)):
+        x, y = old.sampled.tables, new.sampled.tables
+        for m, n in enumerate(x.count):
+            np.testing.assert_array_equal(x.material[x.offset[m] :][:n], y.material[y.offset[m] :][:n])
+
+
+def test_walls_march_with_those_whose_steps_they_take(monkeypatch):
+    from drydown.gpu import in_step
+
+    problem = SimpleNamespace(wall=SimpleNamespace(dx=np.zeros(100)))
+    monkeypatch.setattr(in_step, "alike", lambda p: b"")
+    monkeypatch.setattr(in_step, "room_on_card", lambda: 7.0)
+    monkeypatch.setattr(in_step, "_bytes", lambda p: 1.0)
+    of = [0, 0, 0, 3, 3, 3, 6, 6, 6]
+    assert in_step._batches([problem] * 9, of) == [[0, 1, 2, 3, 4, 5], [6, 7, 8]]
+
+
 def test_walls_are_dealt_out_to_cards_and_few_walls_get_more_threads(monkeypatch):
     from drydown.gpu import together
     from drydown.gpu.marching import wanted_lanes
@@ -94,7 +144,7 @@ def test_walls_are_dealt_out_to_cards_and_few_walls_get_more_threads(monkeypatch
     problem = SimpleNamespace(wall=SimpleNamespace(dx=np.zeros(100)))
     monkeypatch.setattr(together, "alike", lambda p: b"")
     monkeypatch.setattr(together, "free_memory", lambda: 1e12)
-    monkeypatch.setattr(together, "_bytes", lambda p: 1e6)
+    monkeypatch.setattr(together, "bytes_of", lambda p: 1e6)
     for walls, cards, sizes in ((100, 4, [100]), (8192, 2, [4096, 4096]), (70000, 1, [65536, 4464])):
         assert [len(b) for b in together._batches([problem] * walls, cards)] == sizes
     assert [wanted_lanes(n) for n in (1, 1024, 1100, 2048, 30000)] == [32, 32, 32, 16, 8]

@@ -98,11 +98,12 @@ def _moved(wall, tables, x, o, c, du, dt):
 
 
 @cuda.jit(device=True)
-def corrected(wall, tables, many, scratch, me, stage, u, t, lu, lt, keep):
+def corrected(wall, tables, many, scratch, me, stage, u, t, lu, lt, keep, per_u):
     """Solve a lane's cells from its last, of corrections (u, t), and from that of the lane on the left, (lu, lt).
 
     Writes the corrections to DU and DT, the iterate taken by them, and the amounts of the linearised system, which are
-    those of the stage where this sweep is its last; keep : whether the iterate of the sweep stays in WAS_U, WAS_T.
+    those of the stage where this sweep is its last; keep : whether the iterate of the sweep stays in WAS_U, WAS_T;
+    per_u : size that a correction of u counts as, None in an ordinary march.
     Returns the size of the corrections, 1 where one of them is clipped, 1 where a cell does not end on its piece of the
     law of what nearly full cells take.
     """
@@ -136,6 +137,8 @@ def corrected(wall, tables, many, scratch, me, stage, u, t, lu, lt, keep):
             worst = NO_NUMBER
         else:
             s = size_of(u, t, c.phi_u, c.water / c.dx, c.water_u, c.dx)
+            if per_u is not None:
+                s = max(s, per_u * abs(u))
             if (me.q == ZERO and j == ZERO) or (me.q + ONE == me.lanes and r == ZERO):
                 s *= 2.0  # rain and dew switch at the surfaces
             worst = max(worst, s)

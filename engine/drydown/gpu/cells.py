@@ -63,11 +63,12 @@ def _given(many, x, me, stage, j):
 
 
 @cuda.jit(device=True)
-def sweep(wall, tables, loads, many, scratch, shared, me, stage, known, a, on, keep):
+def sweep(wall, tables, loads, many, scratch, shared, me, stage, known, a, on, keep, per_u):
     """Linearise about the iterate, solve, and take the iterate by the corrections (see `back.corrected`).
 
     stage : offset of the iterate; known : column of the water that is known of the stage, its enthalpy after it; on :
-    whether this wall takes part; all threads of the block call it; keep : whether the iterate of the sweep is kept.
+    whether this wall takes part; all threads of the block call it; keep : whether the iterate of the sweep is kept;
+    per_u : as `corrected` takes it.
     Returns the size of the corrections of this lane's cells, 1 where one of them is clipped, and 1 where one does not
     end on its piece of the law of what nearly full cells take.
     """
@@ -200,7 +201,7 @@ def sweep(wall, tables, loads, many, scratch, shared, me, stage, known, a, on, k
         cuda.syncthreads()
         u, t, lu, lt = ends_of_runs(shared, me, posted(firsts, me.t), e)
     if on:
-        return corrected(wall, tables, many, scratch, me, stage, u, t, lu, lt, keep)
+        return corrected(wall, tables, many, scratch, me, stage, u, t, lu, lt, keep, per_u)
     return 0.0, 0.0, 0.0
 
 

@@ -71,8 +71,9 @@ LOAD_NOW, LOAD_ONE, LOAD_SUM, LOAD = _columns(0, 2, 4, 6)
     NEWTON, STEP, UPTO, A, STILL, PIECES, SHORT_NOW, ADDED_W, ADDED_H, FRACTION, SHORT_SUM, OVER_SUM, WORST,
     CLIPPED, UNSETTLED, BEND, OUTSIDE,
 ) = _columns(*range(31))  # fmt: skip
-#: Forcing of both sides in the stage.
-INSIDE, MARCH = _columns(30 + SIDE_COLUMNS, 30 + 2 * SIDE_COLUMNS)
+# forcing of both sides in the stage; of a march whose stages are solved closely (see `closely`): whether the next try
+# is a looser one, whether a try failed before, steps taken in the stretch
+INSIDE, LOOSE, AFRESH, TAKEN, MARCH = _columns(30 + SIDE_COLUMNS, *range(30 + 2 * SIDE_COLUMNS, 34 + 2 * SIDE_COLUMNS))
 # what is told of a wall's march: time, step, status, cell that failed
 TIME, LAST_STEP, STATUS, CELL_OF, ENDS = (np.uint64(i) for i in range(5))
 #: Rows of values that threads of a block hand to each other.
@@ -144,6 +145,17 @@ class Scratch(NamedTuple):
     reached: L  # [wall] mark
     march: F  # [block, MARCH]
     alive: L  # [1] walls that are on their way
+
+
+class Steps(NamedTuple):
+    """Steps of a stretch: written by walls that choose them, or followed by walls that march in step with those."""
+
+    given: int  # 1: they are followed
+    room: int  # for steps of a wall
+    end: F  # [wall, step] s into its interval
+    kind: NDArray[np.int8]  # [wall, step] 1: implicit Euler, 2: a try failed before, so that its guess is the state
+    written: L  # [wall] how many
+    of: L  # [wall] whose steps are followed, or written
 
 
 class Kept(NamedTuple):

@@ -17,6 +17,8 @@ from .packing import Packed, pack
 Array = np.ndarray
 #: Threads of a wall where there are walls enough to fill a card with so many each; more threads where there are not.
 LANES, FILLS = 8, 32768
+#: Status of a march that finds no room for its steps, or none to follow (`kernel.tangent_march.NO_ROOM`).
+NO_ROOM = 3.0
 #: Marks after which a march begins from the state alone, as one on the processor does (`run.simulation.STRETCH`).
 STRETCH = 732
 
@@ -69,7 +71,7 @@ class ManyMarcher:
             new(rows * m.blocks * m.most_slots * 2 * WIDTH),
         )  # fmt: skip
 
-    def run_to(self, stop: int, keep: bool = True) -> Kept:
+    def run_to(self, stop: int, keep: bool = True, steps: Any = ()) -> Kept:
         """March to a mark; return what was kept on the way, on the card.
 
         Parameters
@@ -78,12 +80,14 @@ class ManyMarcher:
             Mark.
         keep : bool
             Whether anything is kept; where nothing is, the arrays hold one number.
+        steps : Steps, optional
+            On the card: stages are solved closely, and steps kept or followed, for no longer than a stretch.
         """
         from .rounds import run
 
         rows = max(len(self.kept_marks(p, stop)) for p in self.problems) if keep else 0
         record = self._record(rows)
-        run(self.on_card, record, self.here, stop, STRETCH)
+        run(self.on_card, record, self.here, stop, STRETCH, steps)
         self.here = stop
         return record
 
@@ -124,6 +128,9 @@ class ManyMarcher:
             time, step, status, cell = ends[i]
             if status == 0.0:
                 out.append("")
+                continue
+            if status == NO_ROOM:
+                out.append("there is no room for so many steps, or there are none to follow")
                 continue
             now = p._replace(state=p.state._replace(u=states[i]["u"], temperature=states[i]["temperature"]))
             out.append(explain(now, Status(int(status)), time, step, int(cell)))

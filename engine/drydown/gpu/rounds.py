@@ -8,29 +8,33 @@ from typing import Any
 
 from .card import simulated
 from .layout import THREADS
-from .march import at_faces, begins, ends, over_cells, set_out
+from .march import CLOSELY, PLAIN, set_out
 
 #: Rounds launched before it is asked whether a wall is still on its way; together they are one graph of launches,
 #: which costs the processor what one launch does.
 AT_A_TIME = 16
 
 
-def run(parts: tuple[Any, ...], kept: Any, begin: int, end: int, stretch: int) -> None:
-    """Take every wall from mark `begin` to mark `end`; each `stretch` of marks it starts from its state alone."""
+def run(parts: tuple[Any, ...], kept: Any, begin: int, end: int, stretch: int, steps: Any = ()) -> None:
+    """Take every wall from mark `begin` to mark `end`; each `stretch` of marks it starts from its state alone.
+
+    With `Steps` stages are solved closely, and steps kept or followed (see `closely`).
+    """
     from numba import cuda
 
     wall, tables, loads, many, weather, scratch = parts
     blocks = many.blocks
+    kernels = CLOSELY if steps else PLAIN
     of_faces = (-(-blocks // many.lanes), many.most_slots * many.lanes)  # a thread is a wall there
     if end <= begin:
         return
     stream = cuda.stream()
 
     def one_round() -> None:
-        begins[blocks, THREADS, stream](wall, tables, loads, many, weather, scratch, begin, stretch)
-        at_faces[of_faces, THREADS, stream](wall, tables, loads, many, scratch)
-        over_cells[blocks, THREADS, stream](wall, tables, loads, many, scratch)
-        ends[blocks, THREADS, stream](wall, tables, loads, many, weather, scratch, kept, end)
+        kernels.begins[blocks, THREADS, stream](wall, tables, loads, many, weather, scratch, begin, stretch, steps)
+        kernels.at_faces[of_faces, THREADS, stream](wall, tables, loads, many, scratch)
+        kernels.over_cells[blocks, THREADS, stream](wall, tables, loads, many, scratch)
+        kernels.ends[blocks, THREADS, stream](wall, tables, loads, many, weather, scratch, kept, end, steps)
 
     with warnings.catch_warnings():
         warnings.filterwarnings("ignore", message=".*Grid size")  # few walls fill no card: the caller knows

@@ -51,8 +51,29 @@ def march_all(problems: Sequence[Problem], take: Take, progress: Callable[[float
     """
     need_card()
     out = [""] * len(problems)
-    cards = how_many()
-    waiting = _batches(problems, cards)
+
+    def act(batch: list[int]) -> None:
+        for i, said in zip(batch, _march([problems[i] for i in batch], batch, take), strict=True):
+            out[i] = said
+
+    on_cards(_batches(problems, how_many()), act, progress)
+    return out
+
+
+def on_cards(
+    batches: Sequence[list[int]], act: Callable[[list[int]], None], progress: Callable[[float], None] | None = None
+) -> None:
+    """Do something with each batch, on every card that this process sees, a thread a card.
+
+    Parameters
+    ----------
+    batches : sequence of list of int
+    act : callable
+        Is given a batch while a card is in use.
+    progress : callable, optional
+        Called with the fraction done.
+    """
+    cards, waiting = how_many(), list(batches)
     whole, done, lock = len(waiting), 0, Lock()
 
     def work(card: int) -> None:
@@ -63,8 +84,7 @@ def march_all(problems: Sequence[Problem], take: Take, progress: Callable[[float
                     if not waiting:
                         return
                     batch = waiting.pop(0)
-                for i, said in zip(batch, _march([problems[i] for i in batch], batch, take), strict=True):
-                    out[i] = said
+                act(batch)
                 with lock:
                     done += 1
                     if progress is not None:
@@ -75,7 +95,11 @@ def march_all(problems: Sequence[Problem], take: Take, progress: Callable[[float
     else:
         with ThreadPoolExecutor(min(cards, whole)) as pool:
             list(pool.map(work, range(min(cards, whole))))
-    return out
+
+
+def room_on_card() -> float:
+    """Return how much memory of the card walls may take [bytes]."""
+    return SHARE * free_memory()
 
 
 def _batches(problems: Sequence[Problem], cards: int) -> list[list[int]]:
@@ -85,14 +109,14 @@ def _batches(problems: Sequence[Problem], cards: int) -> list[list[int]]:
     wanted = wanted_lanes(len(problems))
     for i, p in enumerate(problems):  # a wall of few cells does not take the threads of those beside it
         groups.setdefault((alike(p), lanes_for(len(p.wall.dx), wanted)), []).append(i)
-    room = SHARE * free_memory()
+    room = room_on_card()
     out = []
     for group in groups.values():
         group.sort(key=lambda i: (len(problems[i].wall.dx), i))
         some: list[int] = []
         taken = 0.0
         for i in group:
-            size = _bytes(problems[i])
+            size = bytes_of(problems[i])
             if some and (taken + size > room or len(some) == most):
                 out.append(some)
                 some, taken = [], 0.0
@@ -102,7 +126,7 @@ def _batches(problems: Sequence[Problem], cards: int) -> list[list[int]]:
     return out
 
 
-def _bytes(problem: Problem) -> float:
+def bytes_of(problem: Problem) -> float:
     """Return about how much memory of the card a problem takes: its columns, its forcing, the record of a stretch."""
     n, f = len(problem.wall.dx), problem.forcing
     rows = min(int(np.sum(f.keep)), STRETCH)

@@ -22,10 +22,10 @@ from ..lowering.grid import Grid
 from ..lowering.problem import lower, mesh_of
 from ..materials.kinds import decline_of, group_of, mould_class
 from ..trial.dryout import days_until
-from .derivatives import ALONG, EXACT, IN_STEP, STEP
+from .derivatives import EXACT, IN_STEP, STEP
 from .free import Free, put_all
 from .marching import Courses, march
-from .sensors import Sensor, cells_for, read
+from .sensors import ALONG, Sensor, cells_for, read
 from .stacking import lowered_beside, scaled_grid
 
 #: What is answered: unit, in words.

@@ -20,9 +20,11 @@ from ..errors import InputError
 from ..lowering.grid import Grid
 from ..lowering.lowered import Problem
 from ..lowering.problem import lower
+from ..run.many import need_device
+from ..run.simulation import SimulationError
 from .free import Free, put_all
 from .marching import NEWTON, Courses, march
-from .sensors import QUANTITIES, Sensor, cells_for, read, with_inputs
+from .sensors import ALONG, QUANTITIES, Sensor, by_place_and_offset, cells_for, read_all, with_inputs
 from .stacking import lowered_beside, scaled_grid
 
 if TYPE_CHECKING:
@@ -30,8 +32,8 @@ if TYPE_CHECKING:
 
 #: Step of an input in its coordinate, for what it changes in the balances.
 STEP = 1e-5
-#: Step of a difference in step, for inputs that the tangents leave out; and that along a course.
-IN_STEP, ALONG = 1e-3, 1e-4
+#: Step of a difference in step, for inputs that the tangents leave out.
+IN_STEP = 1e-3
 #: How closely stages are solved where derivatives are asked for themselves: within 1e-4 of differences. A fit is
 #: content with less (`NEWTON`), and saves half a sweep a stage.
 EXACT = 1e-4
@@ -121,12 +123,11 @@ def observed(
         up = _read_all(placed, problem, thicker, courses, (k, ALONG))
         down = _read_all(placed, problem, thinner, courses, (k, -ALONG))
         by[..., j] = (up - down) / (2.0 * ALONG)
-    for j, x in enumerate(free):
-        if x.of_sensor:
-            e = ALONG * np.eye(len(free))[j]
-            up = _read_all(with_inputs(sensors, free, at + e), problem, problem.grid, courses, None)
-            down = _read_all(with_inputs(sensors, free, at - e), problem, problem.grid, courses, None)
-            by[..., j] = (up - down) / (2.0 * ALONG)
+    placing = by_place_and_offset(
+        sensors, free, at, lambda moved: _read_all(moved, problem, problem.grid, courses, None)
+    )
+    for j, of_sensor in placing.items():
+        by[..., j] = of_sensor
     return Observed(courses.time, value, by, courses, tuple(free[of_wall[k]].name for k in left))
 
 
@@ -140,7 +141,7 @@ def _read_all(
         u = u + h * courses.d_u[..., k]
         t = t + h * courses.d_temperature[..., k]
         w = w + h * courses.d_water[..., k]
-    return np.stack([read(s, problem, grid, courses.cells, u, t, w) for s in sensors], axis=1)
+    return read_all(sensors, problem, grid, courses.cells, u, t, w)
 
 
 def _in_step(
@@ -164,6 +165,7 @@ def sensitivities(
     z: Array | None = None,
     *,
     grid: Grid | None = None,
+    device: str = "cpu",
     progress: Callable[[float], None] | None = None,
 ) -> xr.Dataset:
     """Return courses at places of a wall and their derivatives by free inputs.
@@ -179,6 +181,9 @@ def sensitivities(
         Coordinates of the inputs; by default the medians of their priors.
     grid : Grid, optional
         Cells of the case, if not its own.
+    device : {'cpu', 'cuda'}
+        On a GPU walls march on both sides of each input, in step with the wall itself; that is for many at a time
+        (`drydown.inverse.many_draws`).
     progress : callable, optional
         Called with the fraction done.
 
@@ -192,7 +197,7 @@ def sensitivities(
     Raises
     ------
     InputError
-        If a path or a place leads nowhere.
+        If a path or a place leads nowhere, or there is no GPU where one is asked for.
     SimulationError
         If a step cannot be solved.
 
@@ -201,28 +206,73 @@ def sensitivities(
     The equation stands in `drydown.kernel.tangent_stage`. Where a surface turns wet or dry, pores fill or water begins
     to freeze, what is differentiated has a kink; the derivative is that of the branch in force.
     """
+    at = np.zeros(len(free)) if z is None else np.asarray(z, dtype=float)
+    need_device(device)
+    if device == "cuda":
+        from .on_card import observed_on_card
+
+        seen = observed_on_card(case, free, observe, at[None], EXACT, grid=grid, progress=progress)
+        if seen.trouble[0]:
+            raise SimulationError(seen.trouble[0])
+        marched = tuple(x.name for x in free if not x.of_sensor)
+        return labelled(case, free, observe, at, seen.time, seen.value[0], seen.by[0], marched)
+    found = observed(case, free, observe, at, grid=grid, newton=EXACT, progress=progress)
+    return labelled(case, free, observe, at, found.time, found.value, found.by, found.marched)
+
+
+def labelled(
+    case: Case,
+    free: Sequence[Free],
+    sensors: Sequence[Sensor],
+    z: Array,
+    time: np.ndarray,
+    value: Array,
+    by: Array,
+    marched: Sequence[str],
+) -> xr.Dataset:
+    """Return readings and derivatives by coordinates as a Dataset, with the derivatives by the numbers.
+
+    Parameters
+    ----------
+    case : Case
+    free : sequence of Free
+    sensors : sequence of Sensor
+    z : array of shape ([draw,] free)
+        Where each stands.
+    time : array of shape (row,)
+    value : array of shape ([draw,] row, sensor)
+    by : array of shape ([draw,] row, sensor, free)
+    marched : sequence of str
+        Names of inputs that were differenced by walls marched in step.
+    """
     import xarray as xr
 
-    found = observed(case, free, observe, z, grid=grid, newton=EXACT, progress=progress)
-    at = np.zeros(len(free)) if z is None else np.asarray(z, dtype=float)
-    slopes = np.array([x.slope(float(c)) for x, c in zip(free, at, strict=True)])
-    dims = ("time", "sensor", "free")
+    z = np.asarray(z, dtype=float)
+    many = ("draw",)[: z.ndim - 1]
+    columns = [z[..., j].ravel() for j in range(len(free))]
+    slopes, at = (
+        np.array([[f(x, c) for c in column] for x, column in zip(free, columns, strict=True)])
+        .reshape(len(free), *z.shape[:-1])
+        .swapaxes(0, -1)
+        for f in (Free.slope, Free.value)
+    )
+    dims = (*many, "time", "sensor", "free")
     return xr.Dataset(
         {
-            "reading": (dims[:2], found.value, {"long_name": "what the sensor reads"}),
-            "by_coordinate": (dims, found.by, {"long_name": "derivative by a standard deviation of the prior"}),
-            "by_value": (dims, found.by / slopes, {"long_name": "derivative by the number, SI"}),
+            "reading": (dims[:-1], value, {"long_name": "what the sensor reads"}),
+            "by_coordinate": (dims, by, {"long_name": "derivative by a standard deviation of the prior"}),
+            "by_value": (dims, by / slopes[..., None, None, :], {"long_name": "derivative by the number, SI"}),
         },
         {
-            "time": found.time.astype("datetime64[ns]"),
-            "sensor": [s.name for s in observe],
-            "quantity": ("sensor", [s.quantity for s in observe]),
-            "unit": ("sensor", [QUANTITIES[s.quantity][1] for s in observe]),
-            "layer": ("sensor", [s.layer for s in observe]),
+            "time": time.astype("datetime64[ns]"),
+            "sensor": [s.name for s in sensors],
+            "quantity": ("sensor", [s.quantity for s in sensors]),
+            "unit": ("sensor", [QUANTITIES[s.quantity][1] for s in sensors]),
+            "layer": ("sensor", [s.layer for s in sensors]),
             "free": [x.name for x in free],
             "path": ("free", [x.path for x in free]),
-            "value": ("free", [x.value(float(c)) for x, c in zip(free, at, strict=True)]),
+            "value": ((*many, "free"), at),
             "transform": ("free", [x.transform for x in free]),
         },
-        {"title": f"drydown sensitivities: {case.name}", "marched_in_step": ", ".join(found.marched)},
+        {"title": f"drydown sensitivities: {case.name}", "marched_in_step": ", ".join(marched)},
     )

@@ -6,7 +6,7 @@ its faces, whose cells are thin.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal, get_args
 
@@ -33,6 +33,8 @@ QUANTITIES: dict[str, tuple[str, str]] = {
 PLACES = ("outer", "middle", "inner")
 #: Cells are kept this far on both sides of a sensor [m], so that its place can be free.
 REACH = 0.008
+#: Step of an input of a sensor in its coordinate, to both sides.
+ALONG = 1e-4
 
 
 @dataclass(frozen=True)
@@ -156,6 +158,41 @@ def read(
     if sensor.quantity == "vapour_pressure":
         return np.asarray(p + sensor.offset)
     return np.asarray(p / saturation_pressure_water(t) + sensor.offset)
+
+
+def read_all(
+    sensors: Sequence[Sensor],
+    problem: Problem,
+    grid: Grid,
+    cells: np.ndarray,
+    u: Array,
+    temperature: Array,
+    water: Array,
+) -> Array:
+    """Return what all sensors read, shape (row, sensor), as `read` does for one."""
+    return np.stack([read(s, problem, grid, cells, u, temperature, water) for s in sensors], axis=1)
+
+
+def by_place_and_offset(
+    sensors: Sequence[Sensor], frees: Sequence[Free], z: Array, reading: Callable[[Sequence[Sensor]], Array]
+) -> dict[int, Array]:
+    """Return the derivatives by the coordinates of inputs that are of sensors, by the number of the input.
+
+    Parameters
+    ----------
+    sensors : sequence of Sensor
+    frees : sequence of Free
+    z : array of shape (free,)
+    reading : callable
+        What sensors placed so read, shape (row, sensor).
+    """
+    out: dict[int, Array] = {}
+    for j, x in enumerate(frees):
+        if x.of_sensor:
+            e = ALONG * np.eye(len(frees))[j]
+            up, down = (reading(with_inputs(sensors, frees, z + way)) for way in (e, -e))
+            out[j] = (up - down) / (2.0 * ALONG)
+    return out
 
 
 def _within_layer(sensor: Sensor, problem: Problem, grid: Grid, cells: np.ndarray, mine: Array, x: float) -> int:
