@@ -21,8 +21,8 @@ from ..lowering.problem import lower
 from ..lowering.site import met_once
 from ..systems import free_memory
 from .free import Free, put_all
-from .sensors import Sensor, by_place_and_offset, cells_for, read_all, with_inputs
 from .marching import STRETCH
+from .sensors import Sensor, by_place_and_offset, cells_for, read_all, with_inputs
 from .stacking import NotAlike, lowered_beside, scaled_grid
 
 #: How far the walls on both sides stand from the wall itself, in the coordinate of the input. Over ten times as much a
