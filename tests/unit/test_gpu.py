@@ -13,9 +13,10 @@ from drydown import simulate_many
 from drydown.errors import InputError
 from drydown.gpu.card import trouble
 from drydown.gpu.packing import lanes_for
-from drydown.gpu.pools import Rows
+from drydown.gpu.pools import Rows, alike, are_alike
+from drydown.inverse.free import Free
 from drydown.inverse.many_draws import sensitivities_many
-from drydown.inverse.on_card import sharing_tables
+from drydown.inverse.on_card import BESIDE, Drawn, _differences, sharing_tables
 from drydown.inverse.setting import number
 from drydown.lowering.problem import lower
 from drydown.study import Axis, Study
@@ -118,12 +119,30 @@ def test_walls_beside_each_other_hold_a_table_once():
     wall = small.case()
     first, again = (lower(number(wall, "layer.OSB.permeability_factor").put(x)) for x in (1.0, 2.0))
     a, b = sharing_tables([first, again])
+    assert are_alike(first, again) and alike(first) == alike(again)
     assert a.sampled.tables.material is b.sampled.tables.material
     assert len(a.sampled.tables.material) < len(first.sampled.tables.material) + len(again.sampled.tables.material)
     for old, new in ((first, a), (again, b)):
         x, y = old.sampled.tables, new.sampled.tables
         for m, n in enumerate(x.count):
             np.testing.assert_array_equal(x.material[x.offset[m] :][:n], y.material[y.offset[m] :][:n])
+
+
+def test_where_one_side_has_no_march_the_other_is_held_against_the_wall():
+    wall, up, down = (np.full((3, 1), x) for x in (1.0, 1.0 + 4.0 * BESIDE, 1.0 - 2.0 * BESIDE))
+    draw = Drawn([], [Free("layer.OSB.thickness", 1.0, 1.0)], [], np.zeros(1))
+    for said, slope, trouble in (
+        (["", "", ""], 3.0, ""),
+        (["", "up", ""], 2.0, ""),
+        (["", "", "down"], 4.0, ""),
+        (["", "up", "down"], np.nan, "up"),
+        (["wall", "wall", "wall"], np.nan, "wall"),
+    ):
+        by = np.zeros((3, 1, 1))
+        bend, told = _differences(draw, [wall, up, down], said, by)
+        np.testing.assert_allclose(by, slope)
+        assert told == trouble
+    assert _differences(draw, [wall, up, down], ["", "", ""], by)[0] == pytest.approx(1.0 / 3.0)
 
 
 def test_walls_march_with_those_whose_steps_they_take(monkeypatch):

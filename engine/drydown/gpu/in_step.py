@@ -17,7 +17,7 @@ from .layout import THREADS as WIDTH
 from .layout import Steps
 from .marching import STRETCH, ManyMarcher, wanted_lanes
 from .packing import lanes_for
-from .pools import alike
+from .pools import alike, are_alike
 from .together import bytes_of, on_cards, room_on_card
 
 Array = np.ndarray
@@ -82,7 +82,7 @@ def _batches(problems: Sequence[Problem], of: Sequence[int]) -> list[list[int]]:
             followers.setdefault(j, []).append(i)
     room = room_on_card()
     out = []
-    for group in _alike(problems, [i for i, j in enumerate(of) if i == j]):
+    for group in _alike(problems, of, [i for i, j in enumerate(of) if i == j]):
         some: list[int] = []
         taken = 0.0
         for i in group:
@@ -109,13 +109,17 @@ def _room(problem: Problem, first: int) -> int:
     return STEPS_A_MARK * max(min(STRETCH, len(problem.forcing.marks) - 1 - first), 1)
 
 
-def _alike(problems: Sequence[Problem], numbers: Sequence[int]) -> list[list[int]]:
+def _alike(problems: Sequence[Problem], of: Sequence[int], numbers: Sequence[int]) -> list[list[int]]:
     """Return numbers of problems in groups that share a launch, in their order."""
     groups: dict[tuple[bytes, int], list[int]] = {}
     wanted = wanted_lanes(len(numbers))
+    known: dict[int, bytes] = {}
     for i in numbers:
-        p = problems[i]
-        groups.setdefault((alike(p), lanes_for(len(p.wall.dx), wanted)), []).append(i)
+        p, leader = problems[i], problems[of[i]]
+        if of[i] not in known:
+            known[of[i]] = alike(leader)
+        key = known[of[i]] if p is leader or are_alike(p, leader) else alike(p)
+        groups.setdefault((key, lanes_for(len(p.wall.dx), wanted)), []).append(i)
     return list(groups.values())
 
 
@@ -126,7 +130,7 @@ def _march(
     from numba import cuda
 
     leaders = [i for i in batch if of[i] == i]
-    followers = _alike(problems, [i for i in batch if of[i] != i])
+    followers = _alike(problems, of, [i for i in batch if of[i] != i])
     place = {i: row for row, i in enumerate(leaders)}
     groups = [_Group(problems, leaders, cells, [place[i] for i in leaders])]
     groups += [_Group(problems, some, cells, [place[of[i]] for i in some]) for some in followers]

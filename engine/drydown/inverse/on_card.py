@@ -142,7 +142,7 @@ def marched(drawn: Sequence[Drawn], progress: Callable[[float], None] | None = N
         whose += [d] * len(draw.walls)
         walls += draw.walls
     placed = [with_inputs(d.sensors, d.free, d.z) for d in drawn]
-    cells = [cells_for(d.walls[0], s) for d, s in zip(drawn, placed, strict=True)]
+    cells = [_cells(d, s) for d, s in zip(drawn, placed, strict=True)]
     kept = [np.flatnonzero(d.walls[0].forcing.keep) for d in drawn]
     reading = [np.full((len(kept[d]), len(placed[d])), np.nan) for d in whose]
     by = [np.full((len(k), len(d.sensors), len(d.free)), np.nan) for d, k in zip(drawn, kept, strict=True)]
@@ -164,22 +164,38 @@ def marched(drawn: Sequence[Drawn], progress: Callable[[float], None] | None = N
     for d, draw in enumerate(drawn):
         mine = slice(first, first + len(draw.walls))
         first = mine.stop
-        bend = _differences(reading[mine], by[d], [j for j, x in enumerate(draw.free) if not x.of_sensor])
-        trouble = "; ".join(dict.fromkeys(x for x in said[mine] if x))
+        bend, trouble = _differences(draw, reading[mine], said[mine], by[d])
         out.append(Read(draw.walls[0].stamps[kept[d]], reading[mine.start], by[d], bend, trouble))
     return out
 
 
-def _differences(reading: Sequence[Array], by: Array, of_wall: Sequence[int]) -> Array:
-    """Write the central differences of what walls read; return by how much both sides differ."""
+def _cells(draw: Drawn, placed: Sequence[Sensor]) -> np.ndarray:
+    """Return the cells about sensors: few, where their places are known, for all that is kept leaves the card."""
+    if any(x.of_sensor for x in draw.free):
+        return cells_for(draw.walls[0], placed)
+    return cells_for(draw.walls[0], placed, 0.0, 1)
+
+
+def _differences(draw: Drawn, reading: Sequence[Array], said: Sequence[str], by: Array) -> tuple[Array, str]:
+    """Write the differences of what the walls of a draw read; return by how much both sides differ, and any trouble.
+
+    Where one of the two sides could not be solved in the steps of the wall, the other is held against the wall.
+    """
     bend = np.zeros(by.shape[1:])
-    for k, j in enumerate(of_wall):
+    trouble = [said[0]]
+    here = reading[0]
+    for k, j in enumerate(j for j, x in enumerate(draw.free) if not x.of_sensor):
         up, down = reading[1 + 2 * k], reading[2 + 2 * k]
-        by[..., j] = (up - down) / (2.0 * BESIDE)
-        apart = np.sqrt(np.mean((up - 2.0 * reading[0] + down) ** 2, axis=0))
+        ended = said[1 + 2 * k], said[2 + 2 * k]
+        if all(ended):
+            trouble.append(ended[0])
+        wide = 2.0 * BESIDE if not any(ended) else BESIDE
+        up, down = here if ended[0] else up, here if ended[1] else down
+        by[..., j] = np.nan if all(ended) else (up - down) / wide
+        apart = np.sqrt(np.mean((up - 2.0 * here + down) ** 2, axis=0))
         size = np.sqrt(np.mean((up - down) ** 2, axis=0))
         bend[:, j] = apart / np.where(size > 0.0, size, np.inf)
-    return bend
+    return bend, "; ".join(dict.fromkeys(x for x in trouble if x))
 
 
 def _batches(

@@ -106,14 +106,14 @@ def layer_names(problem: Problem) -> list[str]:
     return [layer.name for layer in problem.case.assembly.layers]
 
 
-def cells_for(problem: Problem, sensors: Sequence[Sensor]) -> np.ndarray:
-    """Return the cells whose state sensors read, with some room for their places."""
+def cells_for(problem: Problem, sensors: Sequence[Sensor], reach: float = REACH, more: int = 0) -> np.ndarray:
+    """Return the cells whose state sensors read, with some room [m] and so many cells more for their places."""
     grid, names = problem.grid, layer_names(problem)
     found: set[int] = set()
     for sensor in sensors:
         x = sensor.at(grid, names)
-        low = int(np.searchsorted(grid.x, x - REACH)) - 1
-        high = int(np.searchsorted(grid.x, x + REACH)) + 1
+        low = int(np.searchsorted(grid.x, x - reach)) - 1 - more
+        high = int(np.searchsorted(grid.x, x + reach)) + 1 + more
         found |= set(range(max(low, 0), min(high, len(grid.x))))
     return np.array(sorted(found), dtype=np.int64)
 
