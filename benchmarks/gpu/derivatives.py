@@ -151,6 +151,11 @@ def agreement(walls: int, seed: int, days: int, sweeps: int, say: Callable[[str]
         f"processor's own differences in step are beyond as well; of "
         f"{sum(not r[1] >= WANTED for r in beyond)} they are not"
     )
+    one_side = np.array([r[3] for r in rows])
+    say(
+        f"  differences to one side over the same step would be off by more than {WANTED:g} of themselves on "
+        f"{np.mean(one_side >= WANTED):.2%}"
+    )
     between = np.array([r[2] for r in rows if np.isfinite(r[2])])
     say(
         f"  card against the processor's differences in step: {np.mean(between < WANTED):.2%} within {WANTED:g}, "

@@ -131,7 +131,7 @@ def test_walls_beside_each_other_hold_a_table_once():
 def test_where_one_side_has_no_march_the_other_is_held_against_the_wall():
     wall, up, down = (np.full((3, 1), x) for x in (1.0, 1.0 + 4.0 * BESIDE, 1.0 - 2.0 * BESIDE))
     draw = Drawn([], [Free("layer.OSB.thickness", 1.0, 1.0)], [], np.zeros(1))
-    for said, slope, trouble in (
+    for said, slope, why in (
         (["", "", ""], 3.0, ""),
         (["", "up", ""], 2.0, ""),
         (["", "", "down"], 4.0, ""),
@@ -139,9 +139,9 @@ def test_where_one_side_has_no_march_the_other_is_held_against_the_wall():
         (["wall", "wall", "wall"], np.nan, "wall"),
     ):
         by = np.zeros((3, 1, 1))
-        bend, told = _differences(draw, [wall, up, down], said, by)
+        _, told = _differences(draw, [wall, up, down], said, by)
         np.testing.assert_allclose(by, slope)
-        assert told == trouble
+        assert told == why
     assert _differences(draw, [wall, up, down], ["", "", ""], by)[0] == pytest.approx(1.0 / 3.0)
 
 
