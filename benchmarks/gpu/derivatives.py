@@ -215,11 +215,11 @@ def _tangents(asked: tuple[int, Grid, np.ndarray]) -> float:
     return time.perf_counter() - begin
 
 
-def costs(days: int, numbers: list[int], lowered: int, say: Callable[[str], None]) -> None:
+def costs(days: int, numbers: list[int], lowered: int, most: float, say: Callable[[str], None]) -> None:
     """Print what derivatives at many draws cost."""
     case, frees, sensors = wall_of_a_year(days)
     grid = lower(case).grid
-    z = np.clip(np.random.default_rng(16).standard_normal((max(lowered, 16 * processors()), len(frees))), -1.5, 1.5)
+    z = np.clip(np.random.default_rng(16).standard_normal((max(lowered, 8 * processors()), len(frees))), -1.5, 1.5)
     begin = time.perf_counter()
     first = [drawn_at(case, frees, sensors, at, grid, EXACT) for at in z[:lowered]]
     each = (time.perf_counter() - begin) / lowered
@@ -230,6 +230,8 @@ def costs(days: int, numbers: list[int], lowered: int, say: Callable[[str], None
     )
     shift = np.random.default_rng(61).uniform(-0.2, 0.2, max(numbers))
     for n in numbers:
+        if n * walls * days / 365.0 > most:
+            continue
         draws = [begun_elsewhere(first[i * lowered // n], float(shift[i])) for i in range(n)]
         begin = time.perf_counter()
         found = marched(draws)
@@ -241,7 +243,7 @@ def costs(days: int, numbers: list[int], lowered: int, say: Callable[[str], None
             f"{rate / (seconds + n * each / processors()):6.1f}; ended early {sum(bool(f.trouble) for f in found)}"
         )
     tasks = [(days, grid, at) for at in z]
-    alone = [_tangents(t) for t in tasks[:5]][1:]  # the first loads what is compiled
+    alone = [_tangents(t) for t in tasks[:4]][1:]  # the first loads what is compiled
     rate = len(frees) * days / 365.0
     say(f"  one core: {np.mean(alone):.2f} s a draw, {rate / np.mean(alone):.1f} wall-years x inputs a second")
     with ProcessPoolExecutor(processors()) as pool:
@@ -262,6 +264,7 @@ def main() -> None:
     parser.add_argument("--draws", type=int, nargs="*", default=[64, 512], help="of the wall of a year")
     parser.add_argument("--lowered", type=int, default=32, help="draws that are lowered; the others begin elsewhere")
     parser.add_argument("--cost-days", type=int, nargs="*", default=[30])
+    parser.add_argument("--most", type=float, default=5000.0, help="wall-years of one try on the card")
     parser.add_argument("--out", type=Path)
     asked = parser.parse_args()
     need_card()
@@ -276,7 +279,7 @@ def main() -> None:
     if asked.walls:
         agreement(asked.walls, asked.seed, asked.days, asked.sweeps, say)
     for days in asked.cost_days:
-        costs(days, asked.draws, asked.lowered, say)
+        costs(days, asked.draws, asked.lowered, asked.most, say)
     if asked.out:
         asked.out.write_text("\n".join(lines) + "\n")
 

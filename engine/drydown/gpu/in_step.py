@@ -26,8 +26,9 @@ STEPS_A_MARK = 60
 #: Most walls of one launch.
 MOST = 65536
 
-#: Is given the number of a wall, the range of its kept rows, and u, temperature, water of the cells asked for there.
-Take = Callable[[int, slice, Array, Array, Array], None]
+#: Is given numbers of walls, the range of their kept rows, and u, temperature, water (row, wall, cell) of the cells
+#: asked for there.
+Take = Callable[[list[int], slice, Array, Array, Array], None]
 
 
 def march_in_step(
@@ -49,7 +50,7 @@ def march_in_step(
         Cells of each whose state is kept.
     take : callable
         Is given what was kept, in the order of time for each problem, the state at the start first; with several cards
-        from a thread of each.
+        from a thread of each. Problems that take the steps of one come together, where as much was kept of each.
     progress : callable, optional
         Called with the fraction done.
 
@@ -134,8 +135,6 @@ def _march(
     place = {i: row for row, i in enumerate(leaders)}
     groups = [_Group(problems, leaders, cells, [place[i] for i in leaders])]
     groups += [_Group(problems, some, cells, [place[of[i]] for i in some]) for some in followers]
-    for g in groups:
-        g.begin(take)
     last = max(len(problems[i].forcing.marks) for i in leaders) - 1
     room = max(_room(problems[i], 0) for i in leaders)
     walls = len(groups[0].of)
@@ -168,13 +167,7 @@ class _Group:
         self.of[: len(of)] = of
         self.at = np.concatenate([x[c] for x, c in zip(self.many.packed.cells, self.cells, strict=True)])
         self.begins = np.concatenate([[0], np.cumsum([len(c) for c in self.cells])])
-        self.rows = [1] * len(self.numbers)
-
-    def begin(self, take: Take) -> None:
-        """Give away the state at the start."""
-        for i, p, cells in zip(self.numbers, self.problems, self.cells, strict=True):
-            x = p.state
-            take(i, slice(0, 1), x.u[None, cells], x.temperature[None, cells], x.water[None, cells])
+        self.rows = [0] * len(self.numbers)
 
     def run_to(self, stop: int, steps: Any, take: Take) -> None:
         """March to a mark, and give away what was kept on the way."""
@@ -187,14 +180,24 @@ class _Group:
         for i, trouble in zip(self.numbers, self.many.troubles(), strict=True):
             self.said[i] = self.said[i] or trouble
         rows = max(map(len, marks))
-        if rows == 0:
-            return
         size = m.blocks * m.longest * WIDTH
-        u, t, w = picked(kept[:3], size, rows, self.at)
-        for k, i in enumerate(self.numbers):
+        found = picked(kept[:3], size, rows, self.at) if rows else [np.zeros((0, len(self.at)))] * 3
+        together: dict[tuple[int, int, int, int], list[int]] = {}
+        for k in range(len(self.numbers)):
             here = int(reached[k])
             n = int(np.searchsorted(marks[k], here, side="right")) if here > first else 0
-            if n:
-                mine = slice(*self.begins[k : k + 2])
-                take(i, slice(self.rows[k], self.rows[k] + n), u[:n, mine], t[:n, mine], w[:n, mine])
-                self.rows[k] += n
+            if n or not self.rows[k]:
+                together.setdefault((int(self.of[k]), self.rows[k], n, len(self.cells[k])), []).append(k)
+        for (_, before, n, _), some in together.items():
+            columns = np.stack([np.arange(*self.begins[k : k + 2]) for k in some])
+            u, t, w = (x[:n, columns] for x in found)
+            if not before:  # the state at the start
+                start = [self.problems[k].state for k in some]
+                at = [self.cells[k] for k in some]
+                u, t, w = (
+                    np.concatenate([[[getattr(x, name)[c] for x, c in zip(start, at, strict=True)]], some_rows])
+                    for name, some_rows in (("u", u), ("temperature", t), ("water", w))
+                )
+            take([self.numbers[k] for k in some], slice(before, before + len(u)), u, t, w)
+            for k in some:
+                self.rows[k] = before + len(u)

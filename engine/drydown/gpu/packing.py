@@ -156,10 +156,14 @@ def pack(problems: Sequence[Problem], lanes: int) -> Packed:
         control[w] = c = p.control
         wanted[w] = c.max_step if c.fixed else min(FIRST_STEP, c.max_step)
         count[w], kinds[0, w], kinds[1, w] = len(faces[w]), m.kind_out, m.kind_in
-        one["outside"][w], one["inside"][w] = side.add(f.outside), side.add(f.inside)
+        one["outside"][w], one["inside"][w] = side.add(f.outside, True), side.add(f.inside, True)
         one["marks"][w] = marks.add(np.stack([f.marks, f.keep], axis=1))
         one["last"][w] = len(f.marks) - 1
-        one["jump"][w], one["rate"][w], one["air"][w] = jump.add(f.jump), rate.add(f.rate), air.add(x, len(f.marks))
+        one["jump"][w], one["rate"][w], one["air"][w] = (
+            jump.add(f.jump, True),
+            rate.add(f.rate, True),
+            air.add(x, len(f.marks)),
+        )
         for s in range(len(f.share)):
             share[b, s, j, t] = f.share[s]
             limited[w, s] = f.limited[s]

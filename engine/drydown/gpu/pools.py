@@ -31,15 +31,18 @@ class Rows:
         self._known: dict[bytes, int] = {}
         self._seen: dict[int, tuple[Array, int]] = {}
 
-    def add(self, block: Array) -> int:
+    def add(self, block: Array, lasting: bool = False) -> int:
         """Return the row at which a block begins.
 
         Parameters
         ----------
         block : array, shape (rows,) or (rows, columns)
+        lasting : bool
+            Whether it is a problem's own, so that it is known again by being the same object.
         """
         if (seen := self._seen.get(id(block))) is not None:
             return seen[1]
+        given = block
         block = np.ascontiguousarray(block, dtype=self.dtype)
         key = blake2b(block.data, digest_size=16).digest() + str(block.shape).encode()
         if key not in self._known:
@@ -50,11 +53,9 @@ class Rows:
                 block = wide
             self.blocks.append(block)
             self.length += len(block)
+        if lasting:
+            self._seen[id(given)] = (given, self._known[key])
         return self._known[key]
-
-    def remember(self, block: Array, row: int) -> None:
-        """Know a block again by being the same object."""
-        self._seen[id(block)] = (block, row)
 
     def array(self) -> Array:
         """Return all rows."""

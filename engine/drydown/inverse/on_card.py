@@ -30,6 +30,8 @@ from .stacking import NotAlike, lowered_beside, scaled_grid
 BESIDE = 5e-5
 #: Most walls that are laid out at a time, and the share of the memory that is free which they may take.
 AT_ONCE, SHARE = 32768, 0.3
+#: Forcing that walls on both sides of an input mostly have in common with the wall.
+SHARED = ("marks", "keep", "jump", "outside", "inside", "rate")
 #: Cells that are kept about a sensor, about.
 CELLS_OF_ONE = 10
 
@@ -147,16 +149,24 @@ def marched(drawn: Sequence[Drawn], progress: Callable[[float], None] | None = N
     reading = [np.full((len(kept[d]), len(placed[d])), np.nan) for d in whose]
     by = [np.full((len(k), len(d.sensors), len(d.free)), np.nan) for d, k in zip(drawn, kept, strict=True)]
 
-    def take(i: int, rows: slice, u: Array, temperature: Array, water: Array) -> None:
-        d, p = whose[i], walls[i]
+    def take(numbers: list[int], rows: slice, u: Array, temperature: Array, water: Array) -> None:
+        d = whose[numbers[0]]
+        for some in _read_alike([walls[i] for i in numbers]):
+            p = walls[numbers[some[0]]]
+            course = [x[:, some].swapaxes(0, 1).reshape(-1, x.shape[2]) for x in (u, temperature, water)]
 
-        def read(sensors: Sequence[Sensor]) -> Array:
-            return read_all(sensors, p, p.grid, cells[d], u, temperature, water)
+            def read(
+                sensors: Sequence[Sensor], p: Problem = p, course: list[Array] = course, n: int = len(some)
+            ) -> Array:
+                return read_all(sensors, p, p.grid, cells[d], *course).reshape(n, -1, len(sensors))
 
-        reading[i][rows] = read(placed[d])
-        if of[i] == i:
-            for j, values in by_place_and_offset(drawn[d].sensors, drawn[d].free, drawn[d].z, read).items():
-                by[d][rows, :, j] = values
+            for k, values in zip(some, read(placed[d]), strict=True):
+                reading[numbers[k]][rows] = values
+            first = numbers[some[0]]
+            if of[first] == first:
+                draw = drawn[d]
+                for j, values in by_place_and_offset(draw.sensors, draw.free, draw.z, lambda s: read(s)[0]).items():
+                    by[d][rows, :, j] = values
 
     said = march_in_step(walls, of, [cells[d] for d in whose], take, progress)
     out: list[Read] = []
@@ -167,6 +177,15 @@ def marched(drawn: Sequence[Drawn], progress: Callable[[float], None] | None = N
         bend, trouble = _differences(draw, reading[mine], said[mine], by[d])
         out.append(Read(draw.walls[0].stamps[kept[d]], reading[mine.start], by[d], bend, trouble))
     return out
+
+
+def _read_alike(walls: Sequence[Problem]) -> list[list[int]]:
+    """Return positions of walls in groups whose readings follow from their states in the same way."""
+    groups: dict[tuple[object, ...], list[int]] = {}
+    for k, p in enumerate(walls):
+        densities = tuple(layer.material.density for layer in p.case.assembly.layers)
+        groups.setdefault((p.grid.dx.tobytes(), densities, id(p.case.physics)), []).append(k)
+    return list(groups.values())
 
 
 def _cells(draw: Drawn, placed: Sequence[Sensor]) -> np.ndarray:
@@ -261,7 +280,9 @@ def drawn_at(case: Case, free: Sequence[Free], sensors: Sequence[Sensor], z: Arr
 
 
 def sharing_tables(problems: Sequence[Problem]) -> list[Problem]:
-    """Return problems that hold each table of a material but once between them: most have those of the first.
+    """Return problems that hold each table of a material, and their forcing, but once between them.
+
+    Most have those of the first.
 
     Parameters
     ----------
@@ -284,7 +305,10 @@ def sharing_tables(problems: Sequence[Problem]) -> list[Problem]:
             length += len(own)
         made.append(offset)
     material = np.concatenate(pieces)
-    return [
-        p._replace(sampled=p.sampled._replace(tables=p.sampled.tables._replace(material=material, offset=offset)))
-        for p, offset in zip(problems, made, strict=True)
-    ]
+    out = []
+    for p, offset in zip(problems, made, strict=True):
+        met, of_first = p.forcing._asdict(), problems[0].forcing._asdict()
+        same = {x: of_first[x] for x in SHARED if np.array_equal(met[x], of_first[x])}
+        tables = p.sampled.tables._replace(material=material, offset=offset)
+        out.append(p._replace(sampled=p.sampled._replace(tables=tables), forcing=p.forcing._replace(**same)))
+    return out
