@@ -14,6 +14,8 @@ from drydown.case.loads import RainShare, VentilatedGap
 from drydown.inverse.free import Free, free
 from drydown.inverse.many_draws import sensitivities_many
 from drydown.inverse.sensors import Sensor
+from drydown.lowering.lowered import Problem
+from drydown.lowering.problem import lower
 from drydown.plugins import film, material
 from drydown.sides.indoor import Constant, Indoor
 
@@ -52,11 +54,31 @@ def inputs(wall: Case) -> list[Free]:
     return [free(wall, p, **(depth if p.startswith("sensor") else {})) for p in PATHS]
 
 
+def hurried() -> tuple[Problem, Problem]:
+    """Return the wall, and the same with a longest step that is less than what the first takes."""
+    first = lower(case())
+    return first, first._replace(control=first.control._replace(max_step=300.0))
+
+
+def in_step() -> list[float]:
+    """Return the humidity coordinate of the last cell of both at the end, the second marched in steps of the first."""
+    from drydown.gpu.in_step import march_in_step
+
+    end = {}
+
+    def take(numbers, rows, u, temperature, water) -> None:
+        end.update({i: float(u[-1, k, 0]) for k, i in enumerate(numbers)})
+
+    assert march_in_step(hurried(), [0, 0], [np.array([2])] * 2, take) == ["", ""]
+    return [end[0], end[1]]
+
+
 def main() -> None:
-    """Print readings and derivatives."""
+    """Print readings and derivatives, and where walls in step end."""
     wall = case()
     found = sensitivities_many(wall, inputs(wall), SENSORS, DRAWS, device="cuda")
-    print(json.dumps({name: found[name].values.tolist() for name in ("reading", "by_coordinate", "trouble")}))
+    told = {name: found[name].values.tolist() for name in ("reading", "by_coordinate", "trouble")}
+    print(json.dumps(told | {"in step": in_step()}))
 
 
 if __name__ == "__main__":

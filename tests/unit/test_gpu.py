@@ -16,6 +16,7 @@ from drydown.gpu.packing import lanes_for
 from drydown.gpu.pools import Rows, alike, are_alike
 from drydown.inverse.free import Free
 from drydown.inverse.many_draws import sensitivities_many
+from drydown.inverse.marching import march
 from drydown.inverse.on_card import BESIDE, Drawn, _differences, sharing_tables
 from drydown.inverse.setting import number
 from drydown.lowering.problem import lower
@@ -106,6 +107,9 @@ def test_derivatives_on_a_played_gpu_are_the_tangents_of_the_processor():
     by = here["by_coordinate"].values[0, -1]
     assert np.all(by[:, :3] != 0.0) and by[0, 3] != 0.0
     np.testing.assert_allclose(np.array(found["by_coordinate"])[0, -1], by, rtol=1e-4, atol=1e-12)
+    first, second = (march(p, cells=[2], newton=p.control.newton)[0].u[-1, 0] for p in small.hurried())
+    assert abs(first - second) > 1e-6  # in its own steps the second ends elsewhere
+    np.testing.assert_allclose(found["in step"], first, rtol=1e-12)
 
 
 def test_draws_need_a_coordinate_for_each_input():
