@@ -14,12 +14,16 @@ from drydown.errors import InputError
 from drydown.gpu.card import trouble
 from drydown.gpu.packing import lanes_for
 from drydown.gpu.pools import Rows, alike, are_alike
-from drydown.inverse.free import Free
+from drydown.inverse import derivatives, on_card
+from drydown.inverse.derivatives import sensitivities
+from drydown.inverse.free import Free, free, put_all
 from drydown.inverse.many_draws import sensitivities_many
 from drydown.inverse.marching import march
-from drydown.inverse.on_card import BESIDE, Drawn, _differences, sharing_tables
+from drydown.inverse.on_card import BESIDE, Drawn, ManyObserved, _differences, sharing_tables
 from drydown.inverse.setting import number
+from drydown.inverse.stacking import scaled_grid
 from drydown.lowering.problem import lower
+from drydown.run.simulation import SimulationError
 from drydown.study import Axis, Study
 from drydown.study.models import FunctionModel
 from drydown.study.on_card import check
@@ -110,6 +114,33 @@ def test_derivatives_on_a_played_gpu_are_the_tangents_of_the_processor():
     first, second = (march(p, cells=[2], newton=p.control.newton)[0].u[-1, 0] for p in small.hurried())
     assert abs(first - second) > 1e-6  # in its own steps the second ends elsewhere
     np.testing.assert_allclose(found["in step"], first, rtol=1e-12)
+
+
+def test_one_case_on_a_card_has_the_mesh_and_the_dataset_of_the_processor(monkeypatch):
+    import gpu_derivatives as small
+
+    case = small.case()
+    frees, z = [free(case, "layer.OSB.thickness")], np.array([0.7])
+    base = put_all(case, frees, z)
+    here = sensitivities(case, frees, small.SENSORS, z)
+    meshes = []
+
+    def marched(case, free, sensors, z, newton, *, grid, progress):
+        meshes.append(scaled_grid(grid, case, base).dx)
+        value, by = here["reading"].values[None], here["by_coordinate"].values[None]
+        return ManyObserved(here["time"].values, value, by, by[:, 0], (why,))
+
+    monkeypatch.setattr(derivatives, "need_device", lambda device: None)
+    monkeypatch.setattr(on_card, "observed_on_card", marched)
+    why = ""
+    found = sensitivities(case, frees, small.SENSORS, z, device="cuda")
+    np.testing.assert_allclose(meshes[0], lower(base).grid.dx, rtol=1e-14)
+    assert found.attrs.pop("marched_in_step") == "layer.OSB.thickness"
+    assert here.attrs.pop("marched_in_step") == ""
+    assert found.identical(here)
+    why = "it could not be marched"
+    with pytest.raises(SimulationError, match=why):
+        sensitivities(case, frees, small.SENSORS, z, device="cuda")
 
 
 def test_draws_need_a_coordinate_for_each_input():

@@ -211,6 +211,9 @@ def sensitivities(
     if device == "cuda":
         from .on_card import observed_on_card
 
+        if grid is None:  # the mesh that the processor would find
+            base = put_all(case, free, at)
+            grid = scaled_grid(lower(base).grid, base, case)
         seen = observed_on_card(case, free, observe, at[None], EXACT, grid=grid, progress=progress)
         if seen.trouble[0]:
             raise SimulationError(seen.trouble[0])
