@@ -24,7 +24,7 @@ from .loads import Lowered, lower_loads
 from .lowered import Prescribed, Problem
 from .media import films_of, materials_of, sample_of
 from .overflow import Overflow, limits_of, overflows
-from .pilot import MONTH, SHARE_OF_PILOT, STEP, TOLERANCE, bends, sharpened, spots, until, widths
+from .pilot import MONTH, SHARE_OF_PILOT, STEP, TOLERANCE, bends, sharpened, skins, spots, until, widths
 from .sampling import Sampled
 from .site import check_room, met_once, site_of, unfilled, wetting_source
 
@@ -101,10 +101,10 @@ def mesh_of(case: Case, idle: Sequence[Wetting] = (), sampled: Sampled | None = 
     sampled = sample_of(case) if sampled is None else sampled
     with met_once():
         first = _pilot(case, pilot_grid(case.assembly), sampled, idle)
-        ends, seen = spots(first), bends(first, MONTH)
-        second = stacked(case.assembly, widths(case.assembly, seen, SHARE_OF_PILOT, ends=ends))
+        ends, faces, seen = spots(first), skins(first), bends(first, MONTH)
+        second = stacked(case.assembly, widths(case.assembly, seen, SHARE_OF_PILOT, ends=ends, at_faces=faces))
         seen = sharpened(second, bends(_pilot(case, second, sampled, idle), until(case)))
-    return stacked(case.assembly, widths(case.assembly, seen, refine=case.numerics.refine, ends=ends))
+    return stacked(case.assembly, widths(case.assembly, seen, refine=case.numerics.refine, ends=ends, at_faces=faces))
 
 
 def _pilot(case: Case, grid: Grid, sampled: Sampled, idle: Sequence[Wetting]) -> Problem:
