@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from ..kernel.layout import COUNTERS, FACE_STATES, FLOWS, LOAD_COLUMNS, TOTALS, Record, Status
+from ..kernel.tangent_march import NO_ROOM
 from ..lowering.lowered import Problem
 from ..lowering.marcher import explain
 from .layout import H0, T0, U0, W0, Kept
@@ -17,8 +18,6 @@ from .packing import Packed, pack
 Array = np.ndarray
 #: Threads of a wall where there are walls enough to fill a card with so many each; more threads where there are not.
 LANES, FILLS = 8, 32768
-#: Status of a march that finds no room for its steps, or none to follow (`kernel.tangent_march.NO_ROOM`).
-NO_ROOM = 3.0
 #: Marks after which a march begins from the state alone, as one on the processor does (`run.simulation.STRETCH`).
 STRETCH = 732
 

@@ -62,7 +62,7 @@ def sensitivities_many(
     Dataset
         As `drydown.inverse.derivatives.sensitivities` returns it, with a first dimension `draw`; `value` is (draw,
         free), and `trouble` (draw) says in one sentence why a march ended early, where one did: what hangs on it is no
-        number. On a GPU that may be the derivatives by one input alone, which the processor has.
+        number. On a GPU that may be the derivatives by one input alone: ask the processor for those draws.
 
     Raises
     ------

@@ -25,8 +25,6 @@ NEWTON = 1e-2
 STRETCH = 732
 #: Steps that are kept for a mark at most, in the mean of a stretch.
 STEPS_A_MARK = 60
-#: Status of a march whose steps found no room, or ran out.
-NO_ROOM = 3
 
 
 @dataclass(frozen=True)
@@ -114,7 +112,7 @@ def march(
     SimulationError
         If a step cannot be solved.
     """
-    from ..kernel.tangent_march import STEP_COLUMNS, march_with_tangents
+    from ..kernel.tangent_march import NO_ROOM, STEP_COLUMNS, march_with_tangents
 
     inputs, start, left_out = stacked(problem, cases, np.zeros(0) if size is None else size)
     state = problem.state._replace(**{k: v.copy() for k, v in problem.state._asdict().items()})
