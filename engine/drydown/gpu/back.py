@@ -8,7 +8,7 @@ from numba import cuda
 
 from ..kernel.humidity import DRIEST_CELL
 from ..kernel.pores import temperature_of
-from ..kernel.stage import MOST_T, MOST_U, by_enthalpy, limited, size_of
+from ..kernel.stage import MOST_T, MOST_U, SURPRISE, by_enthalpy, limited, size_of
 from .elimination import Run
 from .layout import (
     CELL,
@@ -24,6 +24,7 @@ from .layout import (
     HEAT,
     HEAT_T,
     HEAT_U,
+    NEWTON,
     OFFER,
     ONE,
     OPEN,
@@ -46,6 +47,8 @@ from .uptake import full_of, settle
 
 #: Size of a correction that is none.
 NO_NUMBER = 1e300
+#: What a cell says that no sweep but the last of all may end with.
+SURPRISED = 0.5
 
 
 class Linearised(NamedTuple):
@@ -87,14 +90,15 @@ def _read(many, x, me, stage, j):
 
 @cuda.jit(device=True)
 def _moved(wall, tables, x, o, c, du, dt):
-    """Return u and temperature of an iterate taken by its corrections."""
+    """Return u and temperature of an iterate taken by its corrections, and by how much enthalpy says otherwise [K]."""
     u = min(limited(c.u, du, tables.z0), DRIEST_CELL)
     some = min(max(dt, -MOST_T), MOST_T)
     t = c.t + some
     if wall.freeze[c.m] == 1 and by_enthalpy(tables, wall, c.m, x[o + OPEN], u, c.t, some):
         heat = (c.heat + c.heat_u * (u - c.u) + c.heat_t * some) / c.dx
-        t = temperature_of(tables, wall, c.m, u, heat, t)
-    return u, t
+        found = temperature_of(tables, wall, c.m, u, heat, t)
+        return u, found, abs(found - t)
+    return u, t, 0.0
 
 
 @cuda.jit(device=True)
@@ -105,7 +109,7 @@ def corrected(wall, tables, many, scratch, me, stage, u, t, lu, lt, keep, per_u)
     those of the stage where this sweep is its last; keep : whether the iterate of the sweep stays in WAS_U, WAS_T;
     per_u : size that a correction of u counts as, None in an ordinary march.
     Returns the size of the corrections, 1 where one of them is clipped, 1 where a cell does not end on its piece of the
-    law of what nearly full cells take.
+    law of what nearly full cells take, `SURPRISED` where enthalpy asks for another temperature than the sweep.
     """
     x = scratch.cells
     worst = 0.0
@@ -144,7 +148,9 @@ def corrected(wall, tables, many, scratch, me, stage, u, t, lu, lt, keep, per_u)
             worst = max(worst, s)
             if limited(c.u, u, tables.z0) != c.u + u or t > MOST_T or t < -MOST_T:
                 clipped = 1.0
-            x[o + U0 + stage], x[o + T0 + stage] = _moved(wall, tables, x, o, c, u, t)
+            x[o + U0 + stage], x[o + T0 + stage], surprise = _moved(wall, tables, x, o, c, u, t)
+            if surprise > SURPRISE * scratch.march[me.z + NEWTON]:
+                unsettled = max(unsettled, SURPRISED)
         c = following
     return worst, clipped, unsettled
 
@@ -160,7 +166,7 @@ def halve(wall, tables, many, scratch, me, stage):
         x[o + U0 + stage] = x[o + WAS_U]
         x[o + T0 + stage] = x[o + WAS_T]
         c = _read(many, x, me, stage, j)
-        x[o + U0 + stage], x[o + T0 + stage] = _moved(wall, tables, x, o, c, x[o + DU], x[o + DT])
+        x[o + U0 + stage], x[o + T0 + stage], _ = _moved(wall, tables, x, o, c, x[o + DU], x[o + DT])
 
 
 @cuda.jit(device=True)

@@ -24,7 +24,7 @@ from ..kernel.layout import (
 )  # fmt: skip
 from ..kernel.stage import FADES, FAR, LEFT, NEARLY
 from ..kernel.uptake import FITS
-from .back import NO_NUMBER, halve
+from .back import NO_NUMBER, SURPRISED, halve
 from .exchange import greatest, total
 from .faces import book_flow, fresh_faces, linear_flow
 from .lanes import mark_of
@@ -95,7 +95,7 @@ def swept(wall, tables, loads, control, many, scratch, me, worst, clipped, unset
             finished = True
         if last and v[z + A] < 1.0 and worst <= NEARLY * newton:
             finished = True
-    finished = finished and unsettled == 0.0
+    finished = finished and (unsettled == 0.0 or (last and unsettled == SURPRISED))
     if finished:
         v[z + SHORT_NOW] += linear_flow(many, scratch, me)
         if loads.active == 1:

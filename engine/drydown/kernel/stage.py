@@ -26,6 +26,9 @@ MOST_U, MOST_T = 1.5, 20.0
 #: expected to be below LEFT times the square of that. What second sweeps last corrected, over the square of the first
 #: correction, says what to expect: the greatest, of which a second sweep that finds less leaves FADES.
 FAR, LEFT, FADES = 40.0, 1.4, 0.7
+#: By how much the temperature that enthalpy asks for may be another than that of a last sweep [K, at newton = 1]. Where
+#: ice melts it shows what the sweep is off in humidity; unasked, single readings were half a kelvin off.
+SURPRISE = 0.1
 #: Column of the sizes of corrections: that of right-hand sides, which are used up.
 SIZE = at.R_W
 #: A last sweep that still goes to and fro counts below so many times what counts as small.
@@ -58,12 +61,13 @@ def by_enthalpy(tables, wall, m, share, u, t, dt):
 
 @compiled(_nrt=False, forceinline=True)
 def _by_enthalpy(wall, tables, work, y):
-    """Set the temperatures that a sweep found by enthalpy; those of the others stay.
+    """Set the temperatures that a sweep found by enthalpy; those of the others stay. Return the greatest change [K].
 
     The enthalpy is that of the change made: where u is held to less than the sweep asked for, the enthalpy of all that
     was asked for belongs to no state of the cell, and would throw its temperature about by a hundred kelvins.
     """
     x = work.rows
+    most = 0.0
     for i in range(y.u.shape[0]):
         m = wall.material[i]
         o = at.offset(i)
@@ -71,12 +75,18 @@ def _by_enthalpy(wall, tables, work, y):
         dt = y.t[i] - t
         if by_enthalpy(tables, wall, m, x[o + at.OPEN], y.u[i], t, dt):
             heat = (x[o + at.HEAT] + x[o + at.HEAT_U] * (y.u[i] - x[o + at.U]) + x[o + at.HEAT_T] * dt) / wall.dx[i]
-            y.t[i] = temperature_of(tables, wall, m, y.u[i], heat, y.t[i])
+            expected = y.t[i]
+            y.t[i] = temperature_of(tables, wall, m, y.u[i], heat, expected)
+            most = max(most, abs(y.t[i] - expected))
+    return most
 
 
 @compiled(_nrt=False, forceinline=True)
 def _move(wall, tables, work, y):
-    """Take the state by the corrections; where full pores make storage flat the amounts carry the truth, not u."""
+    """Take the state by the corrections; where full pores make storage flat the amounts carry the truth, not u.
+
+    Return by how much the temperature of a cell is another than that of the sweep, because enthalpy says so [K].
+    """
     n = y.u.shape[0]
     cold = 0
     for begin in range(0, n, at.BLOCK):
@@ -89,8 +99,7 @@ def _move(wall, tables, work, y):
             u[j] = min(limited(x[j + at.U], du[j], tables.z0), DRIEST_CELL)
             t[j] = x[j + at.T] + min(max(dt[j], -MOST_T), MOST_T)
             cold += (x[j + at.OPEN] != 1.0) | (t[j] < wall.melting)
-    if cold > 0:
-        _by_enthalpy(wall, tables, work, y)
+    return _by_enthalpy(wall, tables, work, y) if cold > 0 else 0.0
 
 
 @compiled(_nrt=False, forceinline=True)
@@ -196,6 +205,8 @@ def stage(wall, tables, control, newton, per_u, loads, offering, work, y, water,
             # what it is off stays in the amounts carried on
             done = True
         done = done and good
+        surprise = _move(wall, tables, work, y)
+        done = done and (last or surprise <= SURPRISE * newton)
         if done:
             linear_flow(wall, work)
             if loads.active == 1:
@@ -203,8 +214,6 @@ def stage(wall, tables, control, newton, per_u, loads, offering, work, y, water,
             if offering:
                 book_uptake(wall, work)
             _keep_amounts(work, y)
-        _move(wall, tables, work, y)
-        if done:
             return k + 1
     return -1
 
