@@ -2,7 +2,7 @@
 
 The unknowns are the corrections of (u, T) of every cell, the equations the balances of water and enthalpy. The factors
 (what is eliminated toward the middle and, where asked for, the inverse diagonal blocks) stay in the rows and can serve
-further right-hand sides.
+further right-hand sides. All but the cells in the middle go two by two (`chains`).
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from . import columns as at
+from .chains import apart, with_loads, without_loads
 from .jit import compiled
 
 
@@ -54,40 +55,21 @@ class Block(NamedTuple):
 
 
 @compiled(_nrt=False, forceinline=True)
-def _own(x, j, right, a, moving):
-    """Write what the balances of the cell at j change by with its own state."""
-    g_u = x[j + at.G_UR] - x[right + at.G_UL]
-    g_t = x[j + at.G_TR] - x[right + at.G_TL]
-    q_u = x[j + at.Q_UR] - x[right + at.Q_UL]
-    q_t = x[j + at.Q_TR] - x[right + at.Q_TL]
+def _own(rows, o, right, a, moving):
+    """Return what the balances of the cell at o change by with its own state, and what is missing in them."""
+    g_u = rows[o + at.G_UR] - rows[right + at.G_UL]
+    g_t = rows[o + at.G_TR] - rows[right + at.G_TL]
+    q_u = rows[o + at.Q_UR] - rows[right + at.Q_UL]
+    q_t = rows[o + at.Q_TR] - rows[right + at.Q_TL]
     if moving:
-        g_u += x[j + at.GAIN_W_U]
-        g_t += x[j + at.GAIN_W_T]
-        q_u += x[j + at.GAIN_H_U]
-        q_t += x[j + at.GAIN_H_T]
-    x[j + at.D_UU] = x[j + at.WATER_U] - a * g_u
-    x[j + at.D_UT] = x[j + at.WATER_T] - a * g_t
-    x[j + at.D_TU] = x[j + at.HEAT_U] - a * q_u
-    x[j + at.D_TT] = x[j + at.HEAT_T] - a * q_t
-
-
-@compiled(_nrt=False)
-def diagonal_pass(rows, n, a, moving):
-    """Write the diagonal blocks."""
-    for begin in range(0, n, at.BLOCK):
-        x = rows[at.offset(begin) :]
-        for j in range(min(n - begin, at.BLOCK - 1)):
-            _own(x, j, j + 1, a, moving)
-        if n - begin >= at.BLOCK:
-            _own(x, at.BLOCK - 1, at.SIZE, a, moving)
-
-
-@compiled(_nrt=False, forceinline=True)
-def _diagonal(rows, o):
-    """Return the diagonal block of the cell at o, and what is missing in its balances."""
+        g_u += rows[o + at.GAIN_W_U]
+        g_t += rows[o + at.GAIN_W_T]
+        q_u += rows[o + at.GAIN_H_U]
+        q_t += rows[o + at.GAIN_H_T]
     return Block(
-        rows[o + at.D_UU], rows[o + at.D_UT], rows[o + at.D_TU], rows[o + at.D_TT], rows[o + at.R_W], rows[o + at.R_H]
-    )
+        rows[o + at.WATER_U] - a * g_u, rows[o + at.WATER_T] - a * g_t, rows[o + at.HEAT_U] - a * q_u,
+        rows[o + at.HEAT_T] - a * q_t, rows[o + at.R_W], rows[o + at.R_H],
+    )  # fmt: skip
 
 
 @compiled(_nrt=False, forceinline=True)
@@ -149,33 +131,37 @@ def middle(n):
 
 
 @compiled(_nrt=False, forceinline=True)
-def _from_outside(rows, k, a, e, keep):
-    """Eliminate cell k, e being what its outer neighbour left."""
-    o = at.offset(k)
-    return _solved(
-        rows, o, _less(_diagonal(rows, o), _outward(rows, o, a), e), _inward(rows, at.offset(k + 1), a), keep
+def _kept(rows, o):
+    """Return what was kept of a cell."""
+    return Block(
+        rows[o + at.E_UU], rows[o + at.E_UT], rows[o + at.E_TU], rows[o + at.E_TT], rows[o + at.F_U], rows[o + at.F_T]
     )
 
 
 @compiled(_nrt=False)
-def factor(rows, n, a, keep):
+def factor(rows, n, a, moving, keep):
     """Eliminate from both surfaces at once; factors and reduced right-hand sides go to the rows.
 
-    A cell waits for its neighbour; two chains that do not wait for each other take little longer than one. keep : the
-    inverses take the place of the diagonal blocks, for further right-hand sides.
+    A cell waits for its neighbour; two chains that do not wait for each other take no longer than one. moving : loads
+    or sources bring a cell more or less by its state; keep : the inverses of the diagonal blocks are written, for
+    further right-hand sides.
     """
     m = middle(n)
+    if moving:
+        with_loads(rows, n, n - 1 - m, a, keep)
+    else:
+        without_loads(rows, n, n - 1 - m, a, keep)
     e = Block(0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
     f = e
-    for k in range(n - 1 - m):
-        e = _from_outside(rows, k, a, e, keep)
-        o = at.offset(n - 1 - k)
-        right = at.offset(n - k)
-        f = _solved(rows, o, _less(_diagonal(rows, o), _inward(rows, right, a), f), _outward(rows, o, a), keep)
+    if n - 1 - m > 0:
+        e = _kept(rows, at.offset(n - 2 - m))
+        f = _kept(rows, at.offset(m + 1))
     if n - 1 - m < m:
-        e = _from_outside(rows, m - 1, a, e, keep)
+        o = at.offset(m - 1)
+        b = _less(_own(rows, o, at.offset(m), a, moving), _outward(rows, o, a), e)
+        e = _solved(rows, o, b, _inward(rows, at.offset(m), a), keep)
     o = at.offset(m)
-    b = _less(_diagonal(rows, o), _outward(rows, o, a), e)
+    b = _less(_own(rows, o, at.offset(m + 1), a, moving), _outward(rows, o, a), e)
     b = _less(b, _inward(rows, at.offset(m + 1), a), f)
     _solved(rows, o, b, Block(0.0, 0.0, 0.0, 0.0, 0.0, 0.0), keep)
 
@@ -197,17 +183,8 @@ def substitute(rows, du, dt):
     u, t = _put(rows, at.offset(m), 0.0, 0.0)
     du[m] = u
     dt[m] = t
-    v = u
-    s = t
-    for k in range(1, n - m):
-        v, s = _put(rows, at.offset(m + k), v, s)
-        du[m + k] = v
-        dt[m + k] = s
-        if k <= m:
-            u, t = _put(rows, at.offset(m - k), u, t)
-            du[m - k] = u
-            dt[m - k] = t
-    if m > n - 1 - m:
-        u, t = _put(rows, at.offset(0), u, t)
-        du[0] = u
-        dt[0] = t
+    if n - 1 - m < m:
+        u, t = _put(rows, at.offset(m - 1), u, t)
+        du[m - 1] = u
+        dt[m - 1] = t
+    apart(rows, n, n - 1 - m, du, dt)

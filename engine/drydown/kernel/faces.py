@@ -87,7 +87,7 @@ def toward(tables, wall, half, us, ts):
     return Toward(v, total, face.phi * face.ps, face.phi_u * face.ps, face.phi * face.ps_t)
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def one_sided(tables, wall, film, half, beyond, ts, kept, side):
     """Flow OUT of a cell through a face with a resistance beyond; kept[side] is u of the face less that of the cell."""
     c = half.cell
@@ -150,7 +150,7 @@ def one_sided(tables, wall, film, half, beyond, ts, kept, side):
     )  # fmt: skip
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def _in_contact(tables, wall, left, right, ts, kept):
     """Flow between two half cells in contact: vapour, total, each as `Linear`; their derivatives by ts."""
     low = WETTEST

@@ -13,7 +13,7 @@ from __future__ import annotations
 from . import columns as at
 from .air import Exchange, exchanged
 from .cell import cell_of
-from .elimination import diagonal_pass, factor, middle
+from .elimination import factor, middle
 from .jit import compiled
 from .layout import T_AIR
 from .partials import partials
@@ -230,8 +230,7 @@ def follow(inputs, forcing, piece, x, about, began, guess, offering, second, wor
     if forcing.loads.active == 1:
         weights_follow(wall, inputs.tables, forcing.loads, work, (work.out, work.inn))
         _lift_follows(wall, forcing, piece, x, t_guess, d_guess, work, tw, a)
-    diagonal_pass(work.rows, n, a, forcing.loads.active == 1 or offering)
-    factor(work.rows, n, a, True)
+    factor(work.rows, n, a, forcing.loads.active == 1 or offering, True)
     _forward(work.rows, n, a, tw.right_w, tw.right_h)
     _backward(work.rows, n, tw.right_w, tw.right_h, y.u, y.t)
     if offering:
