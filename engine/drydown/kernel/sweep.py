@@ -93,35 +93,28 @@ def sweep(wall, tables, loads, offering, work, y, water, heat, a):
     substitute(work.rows, work.du, work.dt)
 
 
-@compiled(_nrt=False, forceinline=True)
-def _linear_flow(wall, work, i):
-    """Write the flux of the last linearised sweep through a watched face to work.flow; i : the face."""
-    k = wall.watch[i]
-    if k < 0:
-        return
-    n = wall.dx.shape[0]
-    ul = work.du[i - 1] if i > 0 else 0.0
-    tl = work.dt[i - 1] if i > 0 else 0.0
-    ur = work.du[i] if i < n else 0.0
-    tr = work.dt[i] if i < n else 0.0
-    for j in range(FLOWS):
-        x = work.watched[k, j]
-        work.flow[k, j] = x[0] + x[1] * ul + x[2] * tl + x[3] * ur + x[4] * tr
-
-
 @compiled(_nrt=False)
 def linear_flow(wall, work):
     """Write the flux of the last linearised sweep through every watched face to work.flow."""
-    for j in range(-2, work.single.shape[0]):
-        _linear_flow(wall, work, wall.dx.shape[0] * (j + 2) if j < 0 else work.single[j])
+    n = wall.dx.shape[0]
+    for i in range(n + 1):
+        k = wall.watch[i]
+        if k < 0:
+            continue
+        ul = work.du[i - 1] if i > 0 else 0.0
+        tl = work.dt[i - 1] if i > 0 else 0.0
+        ur = work.du[i] if i < n else 0.0
+        tr = work.dt[i] if i < n else 0.0
+        for j in range(FLOWS):
+            x = work.watched[k, j]
+            work.flow[k, j] = x[0] + x[1] * ul + x[2] * tl + x[3] * ur + x[4] * tr
 
 
 @compiled(_nrt=False)
 def short_faces(work):
     """Return how many faces stopped short of their tolerance in the last sweep."""
     count = 0
-    for j in range(-2, work.single.shape[0]):
-        i = (work.faces.shape[0] - 1) * (j + 2) if j < 0 else work.single[j]
+    for i in range(work.faces.shape[0]):
         if work.faces[i, SHORT] != 0.0:
             count += 1
     return count
