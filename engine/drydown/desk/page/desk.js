@@ -35,6 +35,7 @@ function anew(name, of, act) {
 }
 
 function draw() {
+  if (!state) return; // the page is turned, or a key pressed, before the server has told anything
   if (!state.parts.length) { // a new wall: what was before has nothing to say of it
     answer = told = null;
     begun = state.version;
@@ -181,6 +182,7 @@ async function edit(body, words, follow = "") {
   return fine;
 }
 function step(way) {
+  if (!state) return false;
   const words = state[`${way}_words`];
   return act(post(`/api/${way}`), `${way === "undo" ? "Undone" : "Done again"}: ${words}`);
 }
@@ -238,7 +240,7 @@ function heard(name, data) {
 document.addEventListener("pointerdown", () => { pressed = true; }, true);
 document.addEventListener("click", () => { pressed = false; }, true);
 for (const name of ["pointerup", "pointercancel"]) {
-  document.addEventListener(name, () => setTimeout(() => { pressed = false; if (state) draw(); }, 60), true); // a click comes after it
+  document.addEventListener(name, () => setTimeout(() => { pressed = false; draw(); }, 60), true); // a click comes after it
 }
 
 document.addEventListener("keydown", (event) => {
