@@ -75,9 +75,8 @@ def compiled(**options: Any) -> Callable[[Callable[..., Any]], Any]:
         if options.get("_nrt", True) is False:
             options.setdefault("no_cpython_wrapper", True)
             options.setdefault("no_cfunc_wrapper", True)
-        made = numba.njit(  # a fused multiply-add rounds once
-            nogil=True, error_model="numpy", fastmath={"contract"}, **options
-        )(function)
+        options.setdefault("fastmath", {"contract"})  # a fused multiply-add rounds once
+        made = numba.njit(nogil=True, error_model="numpy", **options)(function)
         made._cache = _OnDemand(function)  # what ``cache=True`` does, but later
         return made
 

@@ -93,11 +93,20 @@ def sweep(wall, tables, loads, offering, work, y, water, heat, a):
     substitute(work.rows, work.du, work.dt)
 
 
+@compiled(_nrt=False, forceinline=True)
+def _of_those(wall, work, j):
+    """Return a face: of those computed one by one, beginning and ending with the surfaces, the one with number j."""
+    if j == 0:
+        return 0
+    return work.single[j - 1] if j <= work.single.shape[0] else wall.dx.shape[0]
+
+
 @compiled(_nrt=False)
 def linear_flow(wall, work):
     """Write the flux of the last linearised sweep through every watched face to work.flow."""
     n = wall.dx.shape[0]
-    for i in range(n + 1):
+    for face in range(work.single.shape[0] + 2):
+        i = _of_those(wall, work, face)
         k = wall.watch[i]
         if k < 0:
             continue
@@ -111,10 +120,10 @@ def linear_flow(wall, work):
 
 
 @compiled(_nrt=False)
-def short_faces(work):
+def short_faces(wall, work):
     """Return how many faces stopped short of their tolerance in the last sweep."""
     count = 0
-    for i in range(work.faces.shape[0]):
-        if work.faces[i, SHORT] != 0.0:
+    for face in range(work.single.shape[0] + 2):
+        if work.faces[_of_those(wall, work, face), SHORT] != 0.0:
             count += 1
     return count
