@@ -138,7 +138,7 @@ def _kept(rows, o):
     )
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def factor(rows, n, a, moving, keep):
     """Eliminate from both surfaces at once; factors and reduced right-hand sides go to the rows.
 
@@ -175,7 +175,7 @@ def _put(rows, o, u, t):
     )
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def substitute(rows, du, dt):
     """Write the solution to du, dt."""
     n = du.shape[0]

@@ -193,7 +193,7 @@ def _missed(wall, control, work):
     return math.sqrt(math.sqrt(total / n))
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def stage(wall, tables, control, newton, per_u, loads, offering, work, y, water, heat, a, bound):
     """Solve one stage from the guess in y, whose state is updated; return the sweeps used, -1: failed, or `GIVEN_UP`.
 

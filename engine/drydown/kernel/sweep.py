@@ -101,7 +101,7 @@ def _of_those(wall, work, j):
     return work.single[j - 1] if j <= work.single.shape[0] else wall.dx.shape[0]
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def linear_flow(wall, work):
     """Write the flux of the last linearised sweep through every watched face to work.flow."""
     n = wall.dx.shape[0]
@@ -119,7 +119,7 @@ def linear_flow(wall, work):
             work.flow[k, j] = x[0] + x[1] * ul + x[2] * tl + x[3] * ur + x[4] * tr
 
 
-@compiled(_nrt=False)
+@compiled(_nrt=False, forceinline=True)
 def short_faces(wall, work):
     """Return how many faces stopped short of their tolerance in the last sweep."""
     count = 0
