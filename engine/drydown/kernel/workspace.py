@@ -9,6 +9,7 @@ import numpy as np
 from . import columns as at
 from .faces import FACE_COLUMNS
 from .layout import FLOWS, LOAD_COLUMNS, SIDE_COLUMNS, F, Forcing, I, State, Wall
+from .lines import zeros
 
 
 class AirWork(NamedTuple):
@@ -92,17 +93,17 @@ def workspace(wall: Wall, forcing: Forcing, state: State) -> Work:
     runs, single = _faces_of(wall)
 
     def stage() -> Stage:
-        return Stage(u=np.zeros(n), t=np.zeros(n), water=np.zeros(n), heat=np.zeros(n))
+        return Stage(u=zeros(n), t=zeros(n), water=zeros(n), heat=zeros(n))
 
     return Work(
-        rows=np.zeros((n // at.BLOCK + 1) * at.SIZE),
+        rows=zeros((n // at.BLOCK + 1) * at.SIZE),
         runs=runs,
         single=single,
         faces=np.zeros((n + 1, FACE_COLUMNS)),
         held=np.zeros((n + 1, FACE_COLUMNS)),
         watched=np.zeros((watched, FLOWS, 5)),
-        du=np.zeros(n),
-        dt=np.zeros(n),
+        du=zeros(n),
+        dt=zeros(n),
         flow=np.zeros((watched, FLOWS)),
         flow_one=np.zeros((watched, FLOWS)),
         load=np.zeros((state.load.shape[0], LOAD_COLUMNS)),

@@ -12,6 +12,7 @@ from ..case.sides import Physics
 from ..errors import InputError
 from ..kernel.humidity import humidity_of
 from ..kernel.layout import DELTA, FILM_COLUMNS, LAWS, MATERIAL_COLUMNS, Tables
+from ..kernel.lines import on_lines
 from ..materials.model import REFERENCE_TEMPERATURE, CurveLike, Film, Material, argument_of
 from .laws import (
     T_HIGH,
@@ -337,15 +338,15 @@ def sample(materials: Sequence[Material], films: Sequence[Film], physics: Physic
 
     air = [of_temperature(law) for law in (physics.saturation_pressure, logarithm, *laws) if law is not None]
     tables = Tables(
-        material=np.concatenate(pieces),
+        material=on_lines(np.concatenate(pieces)),
         offset=np.concatenate([[0], np.cumsum(counts)[:-1]]).astype(np.int64),
         count=np.array(counts, dtype=np.int64),
         z0=Z_WET,
         z1=Z_DRY,
-        phi=of_humidity(),
-        film=np.concatenate([c for c, _ in film_tables]) if films else np.zeros((1, FILM_COLUMNS, 4)),
+        phi=on_lines(of_humidity()),
+        film=on_lines(np.concatenate([c for c, _ in film_tables]) if films else np.zeros((1, FILM_COLUMNS, 4))),
         film_count=n_film if films else 1,
-        air=np.ascontiguousarray(np.stack(air, axis=1)),
+        air=on_lines(np.stack(air, axis=1)),
         t0=T_LOW,
         t1=T_HIGH,
         overfull=OVERFULL,
