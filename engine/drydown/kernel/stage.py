@@ -209,11 +209,11 @@ def stage(wall, tables, control, newton, per_u, loads, offering, work, y, water,
         worst, clipped = _size(wall, tables, work, y, per_u)
         if worst < 0.0:
             return -1
+        good = settled(wall, tables, work) if offering else True
         if k == 0 and worst > bound:
             work.bend[1] = _missed(wall, control, work)
             if work.bend[1] > bound:
                 return GIVEN_UP
-        good = settled(wall, tables, work) if offering else True
         if k == 1 and before <= 2.0 * FAR * newton:
             work.bend[0] = max(worst / (before * before), FADES * work.bend[0])
         last = k == control.max_sweeps - 1
