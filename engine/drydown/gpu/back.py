@@ -6,7 +6,6 @@ from typing import NamedTuple
 
 from numba import cuda
 
-from ..kernel.controller import off
 from ..kernel.humidity import DRIEST_CELL
 from ..kernel.pores import temperature_of
 from ..kernel.stage import MOST_T, MOST_U, SURPRISE, by_enthalpy, limited, size_of
@@ -154,18 +153,6 @@ def corrected(wall, tables, many, scratch, me, stage, u, t, lu, lt, keep, per_u)
                 unsettled = max(unsettled, SURPRISED)
         c = following
     return worst, clipped, unsettled
-
-
-@cuda.jit(device=True)
-def missed(control, many, scratch, me, stage):
-    """Return what `off` says of the corrections of a sweep to this lane's cells, as `drydown.kernel.stage` asks."""
-    x = scratch.cells
-    some = 0.0
-    for j in range(me.count):
-        o = me.o + j * CELL
-        water = x[o + W0 + stage] - x[o + WATER]
-        some += off(control, x[o + PHI_U], x[o + DU], x[o + DT], water, many.dx[me.c + j * WIDTH])
-    return some
 
 
 @cuda.jit(device=True)

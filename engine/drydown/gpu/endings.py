@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numba import cuda
 
-from ..kernel.controller import AFTER_FAILURE, following, shorter, shortest
+from ..kernel.controller import AFTER_FAILURE, following, shortest
 from ..kernel.layout import (
     COUNTERS,
     ERROR_MAX,
@@ -14,7 +14,6 @@ from ..kernel.layout import (
     HEAT_CLOSURE_MAX,
     OVERFLOW,
     OVERFULL,
-    REJECTED,
     SHORT_FACES,
     STEP_MIN,
     STEPS,
@@ -114,24 +113,6 @@ def swept(wall, tables, loads, control, many, scratch, me, worst, clipped, unset
 
 
 @cuda.jit(device=True)
-def count(scratch, me, column, by):
-    """Add to a counter of a wall."""
-    if me.q == ZERO:
-        scratch.counters[me.w * _COUNTERS + np.uint64(column)] += by
-
-
-@cuda.jit(device=True)
-def given_up(scratch, me, piece, bend):
-    """Take a step again, shorter, whose stage misses its guess by too much (see `drydown.kernel.stage`)."""
-    v = scratch.march
-    z = me.z
-    v[z + PHASE] = 0.0
-    v[z + WANTED] = shorter(piece, bend)
-    count(scratch, me, SWEEPS, int(v[z + TRIED]) + 1)
-    count(scratch, me, REJECTED, 1)
-
-
-@cuda.jit(device=True)
 def stop(many, weather, scratch, me, status, cell):
     """End the march of a wall: status 0, it is there."""
     v = scratch.march
@@ -177,6 +158,13 @@ def failed(control, many, weather, scratch, shared, me):
     v[z + WANTED] = max(h, shortest(control))  # not before the step that cannot overshoot has been tried
     if h < shortest(control) and v[z + EULER] == 1.0:
         stop(many, weather, scratch, me, STEP_TOO_SMALL, which_cell(shared, me, 0, greatest(shared, 0, me)))
+
+
+@cuda.jit(device=True)
+def count(scratch, me, column, by):
+    """Add to a counter of a wall."""
+    if me.q == ZERO:
+        scratch.counters[me.w * _COUNTERS + np.uint64(column)] += by
 
 
 @cuda.jit(device=True)

@@ -14,15 +14,15 @@ import numpy as np
 from numba import cuda, float64
 
 from ..kernel.advance import GAMMA, Piece
-from ..kernel.controller import AFTER_FAILURE, AFTER_JUMP, bound_of, pieces_of, shorter, shortest
+from ..kernel.controller import AFTER_FAILURE, AFTER_JUMP, pieces_of, rejected, shorter, shortest
 from ..kernel.layout import FAILED, REJECTED, SWEEPS
 from ..kernel.tangent_march import FACES, NO_ROOM, PER_U
 from ..kernel.uptake import LATER
 from . import loading  # noqa: F401  (look-ups load pairs)
-from .back import NO_NUMBER, missed, worst_cell
+from .back import worst_cell
 from .cells import sweep
 from .closely import begin_stretch, failed_closely, given_step, keep_step, out_of_steps
-from .endings import HALVES, OUT_OF_RANGE, accepted, count, failed, given_up, stop, swept, which_cell
+from .endings import HALVES, OUT_OF_RANGE, accepted, count, failed, stop, swept, which_cell
 from .exchange import greatest, total
 from .faces import brought_in, face_flux, first_flow, fresh_faces
 from .lanes import control_of, lane_at, lane_of, mark_of
@@ -280,22 +280,7 @@ def _kernels(closely: bool) -> Kernels:
         failing = False
         ending = False
         control = control_of(many, me.w)
-        euler = v[z + EULER] == 1.0
-        step = v[z + STEP]
-        piece = Piece(int(v[z + MARK]), v[z + DONE], v[z + UPTO], v[z + LENGTH], step, euler, v[z + NEWTON])
-        given = False
-        if not closely:
-            bound = bound_of(control, piece)
-            asked = alive and v[z + ROUND] == 0.0 and worst > bound and worst < NO_NUMBER
-            if cuda.syncthreads_or(1 if asked else 0) != 0:
-                stage = STAGE if v[z + PHASE] == 1.0 else STAGE + STAGE
-                shared[3, me.t] = missed(control, many, scratch, me, stage) if asked else 0.0
-                cuda.syncthreads()
-                bend = math.sqrt(math.sqrt(total(shared, 3, me) / many.cells[me.w]))
-                given = asked and bend > bound
-                if given:
-                    given_up(scratch, me, piece, bend)
-        if alive and not given:
+        if alive:
             failing, ending = swept(wall, tables, loads, control, many, scratch, me, worst, clipped, unsettled)
         cuda.syncthreads()
         if cuda.syncthreads_or(1 if failing or ending else 0) == 0:
@@ -305,6 +290,8 @@ def _kernels(closely: bool) -> Kernels:
         which = 0.0
         gap_w = 0.0
         gap_h = 0.0
+        euler = v[z + EULER] == 1.0
+        step = v[z + STEP]
         a = v[z + A]
         k1 = 0.0 if euler else (1.0 - GAMMA) * step
         if ending:
@@ -344,13 +331,14 @@ def _kernels(closely: bool) -> Kernels:
             if closely:
                 v[z + LOOSE] = 0.0
             count(scratch, me, SWEEPS, int(v[z + TRIED]))
+            piece = Piece(int(v[z + MARK]), v[z + DONE], v[z + UPTO], v[z + LENGTH], step, euler, v[z + NEWTON])
             if greatest(shared, 1, me) > 0.0:
                 h = AFTER_FAILURE * step
                 count(scratch, me, FAILED, 1)
                 v[z + WANTED] = h
                 if h < shortest(control) or (closely and steps.given == 1):
                     stop(many, weather, scratch, me, OUT_OF_RANGE, which_cell(shared, me, 1, 1.0))
-            elif not (closely and steps.given == 1) and error > bound_of(control, piece):
+            elif not (closely and steps.given == 1) and rejected(control, piece, error):
                 count(scratch, me, REJECTED, 1)
                 v[z + WANTED] = shorter(piece, error)
             else:

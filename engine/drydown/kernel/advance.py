@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from . import columns as at
 from .air import prepare
-from .controller import bound_of, off
+from .controller import off
 from .humidity import DRIEST_CELL, ZERO_CELSIUS
 from .jit import compiled
 from .layout import (
@@ -39,7 +39,7 @@ from .layout import (
     WATER_CLOSURE_SUM,
 )  # fmt: skip
 from .saving import copy
-from .stage import GIVEN_UP, stage
+from .stage import stage
 from .sweep import short_faces
 from .uptake import FITS, LATER, admit, arrives_at, begin_second, taken_of
 
@@ -70,7 +70,6 @@ class Advanced(NamedTuple):
     short: int
     added_water: float  # kg/m2, of the first stage
     added_heat: float  # J/m2
-    bend: float  # error that the step was given up for, 0: it was not
 
 
 @compiled(_nrt=False)
@@ -185,14 +184,11 @@ def advance(wall, tables, forcing, control, state, work, piece):
         y = two if second else one
         water = y.water if second else state.water
         heat = y.heat if second else state.heat
-        bound = bound_of(control, piece)
         x = (piece.end if second else piece.done + a) / piece.length
         _surroundings(wall, forcing, piece.k, x, one.t if second else state.temperature, y.t, offering, work)
-        taken = stage(wall, tables, control, piece.newton, 0.0, loads, offering, work, y, water, heat, a, bound)
-        if taken == GIVEN_UP:
-            return Advanced(sweeps + 1, 0, 0.0, 0.0, work.bend[1])
+        taken = stage(wall, tables, control, piece.newton, 0.0, loads, offering, work, y, water, heat, a)
         if taken < 0:
-            return Advanced(-1, 0, 0.0, 0.0, 0.0)
+            return Advanced(-1, 0, 0.0, 0.0)
         sweeps += taken
         short += short_faces(wall, work)
     if piece.euler:
@@ -202,7 +198,7 @@ def advance(wall, tables, forcing, control, state, work, piece):
             two.t[i] = one.t[i]
             two.water[i] = one.water[i]
             two.heat[i] = one.heat[i]
-    return Advanced(sweeps, short, added_w, added_h, 0.0)
+    return Advanced(sweeps, short, added_w, added_h)
 
 
 @compiled(_nrt=False, forceinline=True, fastmath={"contract", "reassoc"})

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from .advance import Piece, accept, advance, indicator
-from .controller import AFTER_FAILURE, AFTER_JUMP, bound_of, following, pieces_of, shorter, shortest
+from .controller import AFTER_FAILURE, AFTER_JUMP, following, pieces_of, rejected, shorter, shortest
 from .face_states import face_states
 from .jit import compiled
 from .layout import FAILED, REJECTED, SWEEPS
@@ -60,10 +60,6 @@ def march(wall, tables, forcing, control, state, record, work, first, last, h):
                     h = shortest(control)  # not before the step that cannot overshoot has been tried
                 continue
             counters[SWEEPS] += tried.sweeps
-            if tried.bend > 0.0:
-                counters[REJECTED] += 1
-                h = shorter(piece, tried.bend)
-                continue
             error, bad = indicator(wall, control, state, work)
             if bad >= 0:
                 h = AFTER_FAILURE * step
@@ -71,7 +67,7 @@ def march(wall, tables, forcing, control, state, record, work, first, last, h):
                 if h < shortest(control):
                     return OUT_OF_RANGE, k, start + done, step, bad
                 continue
-            if error > bound_of(control, piece):
+            if rejected(control, piece, error):
                 counters[REJECTED] += 1
                 h = shorter(piece, error)
                 continue

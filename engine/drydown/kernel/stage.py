@@ -7,12 +7,9 @@ so that what is left of the non-linearity stays in the balance and is settled by
 
 from __future__ import annotations
 
-import math
-
 from . import columns as at
 from .air import linear_loads
 from .cell import humidity_at
-from .controller import off
 from .humidity import DRIEST_CELL
 from .ice import may_freeze
 from .jit import compiled
@@ -34,9 +31,6 @@ FAR, LEFT, FADES = 40.0, 1.4, 0.35
 SURPRISE = 0.1
 #: Column of the sizes of corrections: that of right-hand sides, which are used up.
 SIZE = at.R_W
-#: What a stage returns that was given up: its step would be taken again, most likely, and go to and fro before. On the
-#: year of `benchmarks/year.py` 13 % of the sweeps were of steps taken again; this saves a third of them.
-GIVEN_UP = -2
 #: A last sweep that still goes to and fro counts below so many times what counts as small.
 NEARLY = 60.0
 
@@ -173,34 +167,13 @@ def _keep_amounts(work, y):
             heat[j] = x[j + at.HEAT] + x[j + at.HEAT_U] * du[j] + x[j + at.HEAT_T] * dt[j]
 
 
-@compiled(_nrt=False, forceinline=True, fastmath={"contract", "reassoc"})
-def _missed(wall, control, work):
-    """Return by how many tolerances a sweep corrects the guess of a stage.
-
-    The mean over the cells is that of the error indicator of the step (see `advance`), which of a second stage it
-    foretells: its guess goes on straight from the first.
-    """
-    n = wall.dx.shape[0]
-    total = 0.0
-    for begin in range(0, n, at.BLOCK):
-        x = work.rows[at.offset(begin) :]
-        du = work.du[begin:]
-        dt = work.dt[begin:]
-        dx = wall.dx[begin:]
-        for j in range(min(n - begin, at.BLOCK)):
-            water = x[j + at.WATER_U] * du[j] + x[j + at.WATER_T] * dt[j]
-            total += off(control, x[j + at.PHI_U], du[j], dt[j], water, dx[j])
-    return math.sqrt(math.sqrt(total / n))
-
-
 @compiled(_nrt=False, forceinline=True)
-def stage(wall, tables, control, newton, per_u, loads, offering, work, y, water, heat, a, bound):
-    """Solve one stage from the guess in y, whose state is updated; return the sweeps used, -1: failed, or `GIVEN_UP`.
+def stage(wall, tables, control, newton, per_u, loads, offering, work, y, water, heat, a):
+    """Solve one stage from the guess in y, whose state is updated; return the sweeps used, or -1 on failure.
 
     newton : size of the last correction, 1 stands for 0.4 % relative humidity and 0.05 K; per_u : size that one of
     u counts as, 0 in an ordinary march; offering : whether limited sources offer water (see `uptake`); water, heat :
-    y*, which may be the arrays of y: those receive the conserved amounts; bound : the stage is given up where its first
-    sweep misses the guess by more tolerances than this, by how many stands in `work.bend[1]` then.
+    y*, which may be the arrays of y: those receive the conserved amounts.
     """
     n = y.u.shape[0]
     before = 0.0
@@ -210,10 +183,6 @@ def stage(wall, tables, control, newton, per_u, loads, offering, work, y, water,
         if worst < 0.0:
             return -1
         good = settled(wall, tables, work) if offering else True
-        if k == 0 and worst > bound:
-            work.bend[1] = _missed(wall, control, work)
-            if work.bend[1] > bound:
-                return GIVEN_UP
         if k == 1 and before <= 2.0 * FAR * newton:
             work.bend[0] = max(worst / (before * before), FADES * work.bend[0])
         last = k == control.max_sweeps - 1

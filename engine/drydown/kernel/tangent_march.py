@@ -7,11 +7,9 @@ is smooth.
 
 from __future__ import annotations
 
-import math
-
 from . import columns as at
 from .advance import GAMMA, Advanced, Piece, _surroundings, accept, between, indicator
-from .controller import AFTER_FAILURE, AFTER_JUMP, bound_of, following, pieces_of, shorter, shortest
+from .controller import AFTER_FAILURE, AFTER_JUMP, following, pieces_of, rejected, shorter, shortest
 from .faces import CLOSER
 from .jit import compiled
 from .layout import FAILED, REJECTED, SWEEPS
@@ -102,9 +100,9 @@ def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, 
                     tw.slope[i, j] = tw.one.t[i, j] - tangent.t[i, j]
             _guess(loads, tangent, tw.slope, 1.0 / GAMMA, d_guess)
         _surroundings(wall, forcing, piece.k, x, t_source, y.t, offering, work)
-        taken = stage(wall, tables, control, piece.newton, PER_U, loads, offering, work, y, water, heat, a, math.inf)
+        taken = stage(wall, tables, control, piece.newton, PER_U, loads, offering, work, y, water, heat, a)
         if taken < 0:
-            return Advanced(-1, 0, 0.0, 0.0, 0.0)
+            return Advanced(-1, 0, 0.0, 0.0)
         sweeps += taken
         short += short_faces(wall, work)
         if count > 0:
@@ -120,7 +118,7 @@ def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, 
             two.t[i] = one.t[i]
             two.water[i] = one.water[i]
             two.heat[i] = one.heat[i]
-    return Advanced(sweeps, short, added_w, added_h, 0.0)
+    return Advanced(sweeps, short, added_w, added_h)
 
 
 @compiled(_nrt=False)
@@ -251,7 +249,7 @@ def march_with_tangents(inputs, forcing, control, state, record, work, tangent, 
                     return OUT_OF_RANGE, k, start + done, step, bad, taken
                 continue
             if given == 0:
-                if error > bound_of(control, piece):
+                if rejected(control, piece, error):
                     counters[REJECTED] += 1
                     h = shorter(piece, error)
                     continue

@@ -64,7 +64,7 @@ class Work(NamedTuple):
     one: Stage
     two: Stage
     slope: F  # [2, cell] change of u and of T per second in the last step, for the guess
-    bend: F  # [2] how much second sweeps correct, over the square of the first correction; by what a step is given up
+    bend: F  # [1] how much second sweeps correct, over the square of the first correction; see stage.py
     air: AirWork
 
 
@@ -117,7 +117,7 @@ def workspace(wall: Wall, forcing: Forcing, state: State) -> Work:
         one=stage(),
         two=stage(),
         slope=np.zeros((2, n)),
-        bend=np.ones(2),
+        bend=np.ones(1),
         air=AirWork(
             face_air=np.zeros(n + 1),
             lose=np.zeros(n),
