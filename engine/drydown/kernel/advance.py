@@ -176,7 +176,7 @@ def advance(wall, tables, forcing, control, state, work, piece):
     short = 0
     added_w = 0.0
     added_h = 0.0
-    # one call for both stages: what it is compiled to is long, and was inlined twice
+    # one call for both stages: what is inlined here is most of the march
     for number in range(1 if piece.euler else 2):
         second = number == 1
         if second:
