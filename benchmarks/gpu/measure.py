@@ -40,8 +40,9 @@ import year
 
 QUANTITIES = ("u", "temperature", "water", "flow", "added", "refused", "load", "faces")
 STRETCH = 732
-#: Marches whose start is drawn about that of a wall, to see whether it hangs on rounding.
-SHAKES = 2
+#: Differences that count as none; a wall beyond is marched so many times on the processor, from starts that differ by
+#: rounding, to see whether that alone decides.
+CLOSE, SHAKES = 1e-6, 32
 CLOSURES = (WATER_CLOSURE_MAX, HEAT_CLOSURE_MAX)
 DAY = np.timedelta64(1, "D")
 
@@ -65,27 +66,29 @@ def _on_processor(problem: Problem) -> tuple[list[Record], str, float]:
     return records, said, time.perf_counter() - begin
 
 
-def marched(asked: tuple[int, int]) -> tuple[Problem, list[Record], str, float, dict[str, float]] | None:
-    """Return a drawn wall lowered, what the processor makes of it, and how far that hangs on rounding.
-
-    The last are the greatest differences to marches whose start differs by some 1e-14 of it.
-    """
+def marched(asked: tuple[int, int]) -> tuple[Problem, list[Record], str] | None:
+    """Return a drawn wall lowered, what the processor makes of it, and why it ended early."""
     number, days = asked
     try:
         problem = lower(_shortened(drawn(number), days))
     except InputError:
         return None
-    same = problem._replace(state=State(*(x.copy() for x in problem.state)))
-    others = [problem._replace(state=State(*(x.copy() for x in problem.state))) for _ in range(SHAKES)]
-    records, said, seconds = _on_processor(problem)
-    shake: dict[str, float] = {}
-    draw = np.random.default_rng(number)
-    for other in others:
-        for x in (other.state.u, other.state.temperature):
-            x *= 1.0 + 1e-14 * draw.standard_normal(len(x))
-        for name, d in differences(_on_processor(other)[0], records).items():
-            shake[name] = max(shake.get(name, 0.0), d)
-    return same, records, said, seconds, shake
+    records, said, _ = _on_processor(_copied(problem))
+    return problem, records, said
+
+
+def _copied(problem: Problem) -> Problem:
+    return problem._replace(state=State(*(x.copy() for x in problem.state)))
+
+
+def shaken(asked: tuple[int, int, int]) -> list[Record]:
+    """Return what the processor makes of a drawn wall whose start differs by rounding: by 1e-14 or 1e-15 of it."""
+    number, days, shake = asked
+    problem = lower(_shortened(drawn(number), days))
+    draw = np.random.default_rng([number, shake])
+    for x in (problem.state.u, problem.state.temperature, problem.state.water, problem.state.heat):
+        x *= 1.0 + (1e-14, 1e-15)[shake % 2] * draw.standard_normal(len(x))
+    return _on_processor(problem)[0]
 
 
 def differences(mine: list[Record], theirs: list[Record]) -> dict[str, float]:
@@ -104,6 +107,11 @@ def differences(mine: list[Record], theirs: list[Record]) -> dict[str, float]:
                 scale = np.nanmax(np.abs(b), axis=(0, 1))
             out[name] = float(np.nanmax(np.abs(a - b) / np.maximum(scale, 1e-12)))
     return out
+
+
+def _most(found: dict[str, float]) -> float:
+    """Return the greatest of the differences of quantities."""
+    return max(found[name] for name in QUANTITIES if name in found)
 
 
 def agreement(walls: int, seed: int, days: int, seconds: float, say: Callable[[str], None]) -> None:
@@ -132,27 +140,34 @@ def agreement(walls: int, seed: int, days: int, seconds: float, say: Callable[[s
     here, there = (sum(x) for x in zip(*early, strict=True))
     say(f"  cells {min(cells)} to {max(cells)}; ended early here {here}, there {there}")
     compared, closure = [], [0.0, 0.0]
-    for (number, (_, records, trouble, _, shake)), own, why in zip(found, theirs, said, strict=True):
+    for (number, (_, records, trouble)), own, why in zip(found, theirs, said, strict=True):
         if not (trouble or why):
-            compared.append((number, differences(own[1:], records), shake))
+            compared.append((number, differences(own[1:], records), own[1:], records))
             closure = [max(c, own[-1].totals[k]) for c, k in zip(closure, CLOSURES, strict=True)]
     alike = [x for x in compared if x[1]["counters"] == 0.0]
-    others = [x for x in compared if x[1]["counters"] > 0.0]
     say(f"  the same steps and sweeps on {len(alike)} of {len(compared)}; differences, of the greatest value:")
     for name in QUANTITIES:
-        some = [(mine[name], number, shake[name]) for number, mine, shake in alike if name in mine]
-        worst, number, shaken = max(some, default=(0.0, 0, 0.0))
-        beyond = [s for d, _, s in some if d > 1e-6]
+        off = [(x[1][name], x[0]) for x in alike if name in x[1]]
+        worst, number = max(off, default=(0.0, 0))
+        median = np.median([d for d, _ in off] or [0.0])
+        beyond = sum(d > CLOSE for d, _ in off)
+        say(f"    {name:12s} greatest {worst:8.1e} (wall {number}), median {median:7.1e}; beyond {CLOSE:g} on {beyond}")
+    apart = [x for x in compared if x[1]["counters"] > 0.0 or max(x[1][n] for n in QUANTITIES if n in x[1]) > CLOSE]
+    say(
+        f"  other steps, or a quantity beyond {CLOSE:g}, on {len(apart)}. These {SHAKES} times on the processor, begun "
+        "1e-14 and 1e-15 from their start:"
+    )
+    with ProcessPoolExecutor(processors()) as pool:
+        again = list(pool.map(shaken, [(x[0], days, k) for x in apart for k in range(SHAKES)]))
+    for i, (number, mine, card, here) in enumerate(apart):
+        marches = again[i * SHAKES : (i + 1) * SHAKES]
+        spread = [_most(differences(m, here)) for m in marches]
+        near = [_most(differences(card, m)) for m in marches]
         say(
-            f"    {name:12s} greatest {worst:8.1e} (wall {number}; by 1e-14 at its start here {shaken:7.1e}), median "
-            f"{np.median([d for d, _, _ in some] or [0.0]):7.1e}; beyond 1e-6 on {len(beyond)}, of which here too "
-            f"{sum(s > 1e-7 for s in beyond)}"
+            f"    wall {number}: the card is off by {_most(mine):.1e} (counters by {mine['counters']:.0f}), "
+            f"the processor from itself by up to {max(spread):.1e}, the card from the nearest of those by "
+            f"{min(near):.1e}"
         )
-    own_way = [x for x in others if x[2]["counters"] > 0.0]
-    say(f"  other steps on {len(others)}; on {len(own_way)} of them also here, by 1e-14 at the start. The others:")
-    for number, mine, shake in sorted((x for x in others if x not in own_way), key=lambda x: -x[1]["temperature"])[:12]:
-        pairs = ", ".join(f"{n} {mine[n]:.1e} ({shake[n]:.1e} here)" for n in ("temperature", "u", "water"))
-        say(f"    wall {number}: counters by {mine['counters']:.0f}; {pairs}")
     say(f"  closure of a step at most {closure[0]:.1e} kg/m2, {closure[1]:.1e} J/m2")
 
 
