@@ -17,6 +17,9 @@ from functools import partial
 
 from drydown_validation.drawn_walls import DAYS, run
 
+#: Walls between two lines that say how far it is.
+EVERY = 100
+
 
 def main() -> int:
     """Run the walls asked for and print what came of them."""
@@ -35,6 +38,9 @@ def main() -> int:
             outcomes.append(outcome)
             if outcome.wrong:
                 print(f"wall {outcome.number}: {outcome.wrong}", flush=True)
+            if len(outcomes) % EVERY == 0:
+                failed, seconds = sum(bool(o.wrong) for o in outcomes), time.perf_counter() - begin
+                print(f"{len(outcomes)} walls, {seconds:.0f} s: {failed} failed", flush=True)
     ran = [o for o in outcomes if o.steps]
     bad = [o for o in outcomes if o.wrong]
     print(
