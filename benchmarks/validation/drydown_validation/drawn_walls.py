@@ -177,11 +177,13 @@ class Outcome:
 
 def fitting(case: Case) -> Case:
     """Return the case with its wetting halved until it fits into the pores, or without it where none fits."""
+    from drydown.lowering.grid import make_grid
     from drydown.lowering.problem import lower
 
+    grid = make_grid(case.assembly, case.numerics.refine)  # the room of a place asks for no pilot marches
     for _ in range(12):
         try:
-            lower(case)
+            lower(case, grid=grid)
             return case
         except InputError as error:
             if "do not fit" not in str(error):
