@@ -54,17 +54,19 @@ def _shortened(case: Case, days: int) -> Case:
     return replace(case, end=end, wettings=wettings)
 
 
-def _on_processor(problem: Problem) -> tuple[list[Record], str, float]:
-    """Return the records of a march, why it ended early, seconds."""
+def _on_processor(
+    problem: Problem, every: int = STRETCH, between: Callable[[State], None] | None = None
+) -> tuple[list[Record], str]:
+    """Return the records of a march and why it ended early; `between` may touch the state before each stretch."""
     march = Marcher(problem)
     march.begin()
-    records, first, last, said = [], 0, len(problem.forcing.marks) - 1, ""
-    begin = time.perf_counter()
-    while first < last and not said:
-        first = min(first + STRETCH, last)
-        record, said = march.run_to(first)
+    records, last, said = [], len(problem.forcing.marks) - 1, ""
+    while march.here < last and not said:
+        if between:
+            between(problem.state)
+        record, said = march.run_to(min(march.here + every, last))
         records.append(record)
-    return records, said, time.perf_counter() - begin
+    return records, said
 
 
 def marched(asked: tuple[int, int]) -> tuple[Problem, list[Record], str] | None:
@@ -74,7 +76,7 @@ def marched(asked: tuple[int, int]) -> tuple[Problem, list[Record], str] | None:
         problem = lower(_shortened(drawn(number), days))
     except InputError:
         return None
-    records, said, _ = _on_processor(_copied(problem))
+    records, said = _on_processor(_copied(problem))
     return problem, records, said
 
 
@@ -85,19 +87,7 @@ def _copied(problem: Problem) -> Problem:
 @lru_cache(maxsize=2)
 def _undisturbed(number: int, days: int, every: int) -> tuple[Problem, list[Record]]:
     problem = lower(_shortened(drawn(number), days))
-    return problem, _in_stretches(_copied(problem), every, lambda state: None)
-
-
-def _in_stretches(problem: Problem, every: int, between: Callable[[State], None]) -> list[Record]:
-    """March in stretches of so many marks, something done to the state before each."""
-    march = Marcher(problem)
-    march.begin()
-    records, last, said = [], len(problem.forcing.marks) - 1, ""
-    while march.here < last and not said:
-        between(problem.state)
-        record, said = march.run_to(min(march.here + every, last))
-        records.append(record)
-    return records
+    return problem, _on_processor(_copied(problem), every)[0]
 
 
 def shaken(asked: tuple[int, int, int]) -> float:
@@ -113,7 +103,8 @@ def shaken(asked: tuple[int, int, int]) -> float:
         for x in (state.u, state.temperature, state.water, state.heat):
             x *= 1.0 + 10.0 ** -(13 + shake // 2 % 3) * draw.standard_normal(len(x))
 
-    return _most(differences(_in_stretches(_copied(problem), (STRETCH, BETWEEN_SHAKES)[shake % 2], between), still))
+    every = (STRETCH, BETWEEN_SHAKES)[shake % 2]
+    return _most(differences(_on_processor(_copied(problem), every, between)[0], still))
 
 
 def differences(mine: list[Record], theirs: list[Record]) -> dict[str, float]:
