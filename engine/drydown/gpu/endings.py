@@ -22,7 +22,7 @@ from ..kernel.layout import (
     WATER_CLOSURE_MAX,
     WATER_CLOSURE_SUM,
 )  # fmt: skip
-from ..kernel.stage import FADES, FAR, LEFT, NEARLY
+from ..kernel.stage import AGES, FADES, FAR, LEFT, NEARLY
 from ..kernel.uptake import FITS
 from .back import NO_NUMBER, SURPRISED, halve
 from .exchange import greatest, total
@@ -91,8 +91,10 @@ def swept(wall, tables, loads, control, many, scratch, me, worst, clipped, unset
     v[z + BEFORE] = worst
     finished = worst <= newton
     if not (clipped > 0.0 and worst > newton):
-        if sweeps == 0.0 and worst <= FAR * newton and v[z + BEND] * worst * worst <= LEFT * newton * newton:
+        expected = v[z + BEND] * worst * worst <= LEFT * newton * newton
+        if sweeps == 0.0 and not finished and worst <= FAR * newton and expected:
             finished = True
+            v[z + BEND] *= AGES
         if last and v[z + A] < 1.0 and worst <= NEARLY * newton:
             finished = True
     finished = finished and (unsettled == 0.0 or (last and unsettled == SURPRISED))
