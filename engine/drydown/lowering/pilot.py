@@ -64,8 +64,10 @@ SKIN = 1e7
 #: Growth of the width by depth [-]. A front seen at one place by the pilot may be beside it on the next mesh. (Of 16
 #: drawn walls that broke the promise with 0.5, 0.25 alone mended seven, with as many cells.)
 SLOPE = 0.2
-#: Widest cell as a share of the layer, fewest cells and most (a front that crosses a layer asks for cells all over it).
-WIDEST, LEAST, MOST = 0.2, 4, 400
+#: Widest cell as a share of the layer, fewest cells and most. A front that crosses a layer asks for cells all over it:
+#: 12 of 600 drawn walls for more than 400 in one layer, of which firm limestone, 0.4 m, was 0.48 % off with 400 and has
+#: 0.23 % with 600; the twelve have a fifth more cells with this.
+WIDEST, LEAST, MOST = 0.2, 4, 800
 #: Narrowest cell [m], and as a share of the layer's thickness where that is less. On a layer that holds next to nothing
 #: (`grid.WATERLESS`) the hour at which dew is gone hangs on it: vacuum insulation under a film was 2.4 % off with 3e-5,
 #: and 0.2 to 1 %, as the hour fell, with 1e-5 and 3e-6; with the last of these three walls had 0.21 % at most.
