@@ -39,7 +39,7 @@ HUMIDITY, TEMPERATURE = 3e-3, 0.1
 SMALL = np.array([HUMIDITY, TEMPERATURE])
 #: The line across a cell may err by this share of the promise: a cell also carries the errors of its neighbours. Cells
 #: of the second pilot may err by half of it.
-SHARE, SHARE_OF_PILOT = 0.21, 0.5
+SHARE, SHARE_OF_PILOT = 0.18, 0.5
 #: What errs by more than this in the second pilot was smeared in the first: a front. Its error falls with the width,
 #: not with its square.
 SMEARED = SHARE_OF_PILOT
