@@ -2,7 +2,7 @@
 
 The gap before a wet stucco whose desorption curve has a kink took steps of 6 ms, and would have for good, where stages
 counted on their first sweep and on what second ones had found long before. (Here no step may be cut below 4 s, so that
-it would end: 37,000 steps in the 16 days.)
+it would end: 41,000 steps in the 16 days.)
 """
 
 import numpy as np
