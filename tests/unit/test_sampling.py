@@ -131,3 +131,44 @@ def test_one_wall_has_one_worst_table():
     each["polyamide film 0.05 mm"] = sample_film(ENTRIES["polyamide film 0.05 mm"], 512)[1]
     assert got.worst == max(each.values()) and got.worst_name == max(each, key=each.get)
     assert np.all(np.isfinite(humidity_of(np.array([Z_WET, Z_DRY]))))
+
+
+def test_cases_alike_are_sampled_once(monkeypatch):
+    """Two cases read one after the other sample every material once: the gap, made at its thickness, too."""
+    from drydown.lowering import sampling
+    from drydown.lowering.media import sample_of
+
+    asked = []
+    really = sampling._sample_material
+
+    def counted(m, physics, bound):
+        asked.append(m.name)
+        return really(m, physics, bound)
+
+    monkeypatch.setattr(sampling, "_sample_material", counted)
+    monkeypatch.setattr(sampling, "_MEMORY", {})
+    gap = ENTRIES["air gap 25 mm"]
+
+    def case(thickness):
+        parts = (Layer(ENTRIES["OSB"], 0.011), Layer(gap, thickness), Layer(ENTRIES["concrete"], 0.1))
+        start = np.datetime64("2021-10-01T00:00:00", "s")
+        sides = Chamber(293.15, 0.5), Chamber(293.15, 0.5)
+        return Case(Assembly(parts), *sides, start, start + np.timedelta64(1, "D"), physics=Physics())
+
+    for _ in range(2):
+        sample_of(case(0.025))
+    assert asked == ["OSB", gap.name, "concrete"]
+    sample_of(case(0.040))
+    assert asked == ["OSB", gap.name, "concrete", gap.name]  # as wide it insulates otherwise
+
+
+def test_memory_forgets_the_oldest_alone(monkeypatch):
+    """Where more is asked for than is remembered, what was asked for last is still there."""
+    from drydown.lowering import sampling
+
+    monkeypatch.setattr(sampling, "_MEMORY_SIZE", 3)
+    memory = {}
+    for number in range(5):
+        sampling._make_room(memory)
+        memory[number] = number
+    assert list(memory) == [2, 3, 4]

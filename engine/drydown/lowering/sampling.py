@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -172,7 +172,14 @@ def material_functions(m: Material, physics: Physics) -> MaterialFunctions:
 
 
 _MEMORY: dict[tuple[int, float], tuple[object, object, tuple[Array, float, MaterialFunctions]]] = {}
-_MEMORY_SIZE = 64
+#: Materials and films remembered: some 30 MB where all of the library are.
+_MEMORY_SIZE = 256
+
+
+def _make_room(memory: dict[Any, Any]) -> None:
+    """Forget what was remembered first; threads of a study share it."""
+    for key in list(memory)[: max(0, len(memory) - _MEMORY_SIZE + 1)]:
+        memory.pop(key, None)
 
 
 def sample_material(m: Material, physics: Physics, bound: float = BOUND) -> tuple[Array, float, MaterialFunctions]:
@@ -180,8 +187,7 @@ def sample_material(m: Material, physics: Physics, bound: float = BOUND) -> tupl
     key = (id(m), bound)
     known = _MEMORY.get(key)
     if known is None or known[0] is not m or known[1] != physics:  # every case of a study brings a physics of its own
-        if len(_MEMORY) >= _MEMORY_SIZE:
-            _MEMORY.clear()
+        _make_room(_MEMORY)
         known = (m, physics, _sample_material(m, physics, bound))
         _MEMORY[key] = known
     return known[2]
@@ -249,8 +255,7 @@ def sample_film(film: Film, n: int) -> tuple[Array, float]:
     key = id(film), n
     known = _FILM_MEMORY.get(key)
     if known is None or known[0] is not film:
-        if len(_FILM_MEMORY) >= _MEMORY_SIZE:
-            _FILM_MEMORY.clear()
+        _make_room(_FILM_MEMORY)
         known = (film, _sample_film(film, n))
         _FILM_MEMORY[key] = known
     return known[1]

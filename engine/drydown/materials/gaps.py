@@ -12,6 +12,9 @@ from .model import Material
 Flow = Literal["horizontal", "up", "down"]
 #: Radiative coefficient of black faces at 10 degC [W/(m2 K)]: ISO 6946 (from memory); 4 sigma T^3 is 5.15.
 BLACK = 5.1
+#: Gaps made of a material: every case of a study would have one of its own, and its tables would be made anew.
+_MADE: dict[tuple[int, float], tuple[Material, Material]] = {}
+_MOST_MADE = 64
 
 
 @dataclass(frozen=True)
@@ -51,4 +54,12 @@ class AirGap:
 
     def __call__(self, material: Material, thickness: float) -> Material:
         """Return the material with the conductivity [W/(m K)] that stands for the gap at a thickness [m]."""
-        return replace(material, conductivity=Constant(thickness / self.resistance(thickness)))
+        conductivity = thickness / self.resistance(thickness)
+        key = (id(material), conductivity)
+        known = _MADE.get(key)
+        if known is None or known[0] is not material:
+            if len(_MADE) >= _MOST_MADE:
+                _MADE.clear()
+            known = (material, replace(material, conductivity=Constant(conductivity)))
+            _MADE[key] = known
+        return known[1]
