@@ -26,7 +26,8 @@ from drydown.study import (
     solve,
     write_cases,
 )
-from drydown.study.observe import Labelled, Records, remembering
+from drydown.study.evaluating import marched
+from drydown.study.observe import Labelled, remembering
 from drydown.study.outputs import KINDS, read
 
 
@@ -185,7 +186,7 @@ def test_every_kind_of_output_reads_the_same_from_records_and_from_a_dataset(fol
         if kind.source == "run":
             for place in ("whole", "outer", "inner") if "place" in kind.keys else ("whole",):
                 wanted.append(Output(of, layer="OSB", place=place, humidity=0.7, above=275.15, every=3))
-    lean = read(wanted, Records(case), None, {})
+    lean = read(wanted, marched(case, wanted), None, {})
     full = read(wanted, Labelled(simulate(case)), None, {})
     assert list(lean) == list(full) and len(lean) == len(wanted)
     for name in lean:
@@ -200,7 +201,8 @@ def test_hours_above_are_counted_as_by_hand(folder):
     threshold = float(np.median(phi.max(axis=1)))
     warm = float(np.median(t[phi > threshold]))
     by_hand = int(((phi > threshold) & (t >= warm)).any(axis=1).sum())
-    got = read([Output("hours_above", layer="OSB", humidity=threshold, above=warm)], Records(case), None, {})
+    wanted = [Output("hours_above", layer="OSB", humidity=threshold, above=warm)]
+    got = read(wanted, marched(case, wanted), None, {})
     assert 0 < by_hand < (phi > threshold).any(axis=1).sum() and list(got.values()) == [by_hand]
 
 

@@ -46,6 +46,7 @@ def lower(
     prescribed: Prescribed | None = None,
     control: Mapping[str, Any] | None = None,
     grid: Grid | None = None,
+    told: bool = True,
 ) -> Problem:
     """Lower a case.
 
@@ -64,6 +65,8 @@ def lower(
     grid : Grid, optional
         The mesh. Default: found by pilot marches (`mesh_of`); by the gradings alone where `times` or `prescribed` are
         given.
+    told : bool
+        Whether the notes of the problem speak of the surface factor, which takes as long as half of the rest.
 
     Returns
     -------
@@ -79,7 +82,7 @@ def lower(
         if grid is None:
             free = times is None and prescribed is None
             grid = mesh_of(case, idle, sampled) if free else make_grid(case.assembly, case.numerics.refine)
-        return _on(case, grid, sampled, times, idle, prescribed, control)
+        return _on(case, grid, sampled, times, idle, prescribed, control, told)
 
 
 def mesh_of(case: Case, idle: Sequence[Wetting] = (), sampled: Sampled | None = None) -> Grid:

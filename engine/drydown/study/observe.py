@@ -61,45 +61,33 @@ def cells_at(run: Run, layer: str, place: str = "whole") -> Array:
 
 
 class Records:
-    """A run as the march leaves it.
+    """A run as a march leaves it: what its records hold of some cells.
 
     Parameters
     ----------
-    case : Case, optional
-        Marched here.
-    problem : Problem, optional
-        Instead of a case: one that is marched elsewhere, whose records `append` is given.
+    problem : Problem
+        One that is marched elsewhere; its records are given to `append`.
     """
 
-    def __init__(self, case: Case | None = None, problem: Problem | None = None) -> None:
-        from ..lowering.problem import lower
-        from ..run.simulation import chunks
-
-        if problem is None:
-            assert case is not None
-            problem = lower(case)
+    def __init__(self, problem: Problem) -> None:
         names = [layer.name for layer in problem.case.assembly.layers]
         self.layers = names
         self.layer_of_cell = [names[j] if j >= 0 else "contact air" for j in problem.grid.layer]
         self._problem = problem
         self._records: list[Record] = []
         self._keep: list[Array] = []
-        self._only: Array | None = None
-        if case is not None:
-            for marks, record in chunks(problem):
-                self.append(marks, record)
+        self._states = self._waters = np.arange(len(problem.grid.layer))
 
-    def keep_only(self, cells: Array) -> None:
-        """Keep some cells alone of what is taken from now on; no others can be read."""
-        self._only = np.unique(cells)
+    def keep_only(self, states: Array, waters: Array) -> None:
+        """Keep humidity and temperature of some cells and water of some, each ascending; no others can be read."""
+        self._states, self._waters = states, waters
 
     def append(self, marks: slice, record: Record) -> None:
-        """Take what was recorded over a range of marks."""
-        if self._only is not None:
-            some = {name: getattr(record, name)[:, self._only] for name in ("u", "temperature", "water")}
-            nothing = {name: getattr(record, name)[:0] for name in ("flow", "faces", "load")}
-            record = record._replace(**some, **nothing)
-        self._records.append(record)
+        """Take what was recorded over a range of marks; the rest of the record is let go."""
+        states = self._states
+        kept: dict[str, Any] = {name: getattr(record, name)[:0] for name in ("flow", "faces", "load")}
+        kept |= {"u": record.u[:, states], "temperature": record.temperature[:, states]}
+        self._records.append(record._replace(**kept, water=record.water[:, self._waters]))
         self._keep.append(np.flatnonzero(self._problem.forcing.keep[marks]) + marks.start)
 
     @property
@@ -110,23 +98,19 @@ class Records:
 
     def humidity(self, cells: Array) -> Array:
         """Return the relative humidity [-], shape (n, cells)."""
-        at = self._at(cells)
+        at = np.searchsorted(self._states, cells)
         found: Array = np.exp(-np.exp(np.concatenate([r.u[:, at] for r in self._records])))
         return found
 
     def temperature(self, cells: Array) -> Array:
         """Return the temperature [K], shape (n, cells)."""
-        at = self._at(cells)
+        at = np.searchsorted(self._states, cells)
         return np.concatenate([r.temperature[:, at] for r in self._records])
 
     def water(self, cells: Array) -> Array:
         """Return the water in all of these cells together [kg m-2], shape (n,)."""
-        at = self._at(cells)
+        at = np.searchsorted(self._waters, cells)
         return np.concatenate([r.water[:, at].sum(axis=1) for r in self._records])
-
-    def _at(self, cells: Array) -> Array:
-        """Return where cells stand in the records."""
-        return cells if self._only is None else np.searchsorted(self._only, cells)
 
 
 class Labelled:

@@ -179,8 +179,8 @@ def _sink(model: Any, problem: Problem, keep: Keep | None) -> Any:
     """Return what takes the records of a case."""
     if keep is not None:
         return MemorySink(problem, keep)
-    records = Records(problem=problem)
-    records.keep_only(outputs.cells_read(model.outputs, records))
+    records = Records(problem)
+    records.keep_only(*outputs.cells_read(model.outputs, records))
     return records
 
 

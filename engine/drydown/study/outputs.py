@@ -249,14 +249,22 @@ def coordinates(outputs: Sequence[Output], case: Case) -> dict[str, Array]:
     return out
 
 
-def cells_read(outputs: Sequence[Output], run: Run) -> Array:
-    """Return the cells that outputs of a run read."""
-    return np.unique(np.concatenate([_cells(o, run) for o in outputs]))
+def cells_read(outputs: Sequence[Output], run: Run) -> tuple[Array, Array]:
+    """Return the cells of which outputs of a run read humidity or temperature, and those of which they read water."""
+    found = []
+    for water in (False, True):
+        cells = [_cells(o, run) for o in outputs if _of_water(o) is water]
+        found.append(np.unique(np.concatenate(cells)) if cells else np.zeros(0, dtype=np.int64))
+    return found[0], found[1]
+
+
+def _of_water(o: Output) -> bool:
+    return o.word.endswith("water") or o.word == "water_gain"
 
 
 def _cells(o: Output, run: Run) -> Array:
     """Return the cells that an output reads; the water may be that of the whole assembly."""
-    if o.word.endswith("water") or o.word == "water_gain":
+    if _of_water(o):
         return cells_at(run, o.layer) if o.layer else np.arange(len(run.layer_of_cell))
     return cells_at(run, o.layer, o.place)
 
@@ -301,7 +309,7 @@ def _finding(o: Output, found: Finding) -> dict[str, Any]:
 def _series(o: Output, run: Run) -> Array:
     """Return the quantity of an output at every mark, shape (n,)."""
     cells = _cells(o, run)
-    if o.word.endswith("water") or o.word == "water_gain":
+    if _of_water(o):
         return run.water(cells)
     found: Array
     if o.word.endswith("temperature"):
