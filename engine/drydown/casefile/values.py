@@ -76,9 +76,19 @@ def _keys(data: dict[str, Any], section: str, where: str) -> dict[str, Key]:
     of_others = {k for name, group in SECTIONS.items() if name.startswith(f"{section} ") for k in group}
     for name in data:
         if name in of_others and name not in of_model:
-            reads = ", ".join(of_model)
-            raise InputError(f"the {chooser} '{word}' does not read it; it reads {reads}", f"{where}, {name}")
+            taken = "" if chooser in data else ", which holds where none is named,"
+            rather = _what_would(data, section, chooser, of_others) or f"it reads {', '.join(of_model)}"
+            raise InputError(f"the {chooser} '{word}'{taken} does not read it; {rather}", f"{where}, {name}")
     return keys | of_model
+
+
+def _what_would(data: dict[str, Any], section: str, chooser: str, of_others: set[str]) -> str:
+    """Return which models read all the keys of models that are given; empty where none does."""
+    asked = of_others & set(data)
+    models = [name.removeprefix(f"{section} ") for name in SECTIONS if name.startswith(f"{section} ")]
+    able = [f'"{m}"' for m in models if asked <= set(SECTIONS[f"{section} {m}"])]
+    most = f" or {able[-1]}" if len(able) > 1 else ""
+    return f"{chooser} = {', '.join(able[:-1] or able)}{most} reads all that is given" if able else ""
 
 
 def read_value(value: Any, key: Key, where: str) -> Any:

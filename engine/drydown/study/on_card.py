@@ -152,7 +152,7 @@ def _lowered(study: Study, case: int, keep: Keep | None) -> Any:
     model: Any = study.model
     try:
         made = remembering(model.case(study.point(case)))
-        return without_faces(lower(made)) if keep is None else lowered(made, keep)
+        return without_faces(lower(made, told=False)) if keep is None else lowered(made, keep)
     except (OSError, MemoryError):
         raise
     except Exception as error:
