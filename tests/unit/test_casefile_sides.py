@@ -255,6 +255,14 @@ BAD = {
     "years that are none": ({"climate": CLIMATE + 'years = "all"\n'}, ("climate, years", "2012 to 2016")),
     "years backwards": ({"climate": CLIMATE + 'years = "2020 to 2018"\n'}, ("climate, years", "before the first")),
     "unknown surface": ({"inside": '[inside]\nsurface = "roof"\n'}, ("inside, surface", "ceiling")),
+    "temperature of no model": (
+        {"inside": '[inside]\ntemperature = "21 degC"\nhumidity = "45 %"\n'},
+        ("inside, temperature", "which holds where none is named", 'model = "constant", "annual" or "chamber" reads'),
+    ),
+    "keys that no model reads together": (
+        {"inside": '[inside]\ncooled = true\nmargin = "5 %"\n'},
+        ("inside, cooled", "it reads surface, heat_transfer, vapour_transfer, margin"),
+    ),
     "balance without moisture": (
         {"inside": '[inside]\nmodel = "balance"\nvolume = "250 m3"\n'},
         ("inside", "bedrooms = 3"),

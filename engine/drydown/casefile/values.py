@@ -76,8 +76,9 @@ def _keys(data: dict[str, Any], section: str, where: str) -> dict[str, Key]:
     of_others = {k for name, group in SECTIONS.items() if name.startswith(f"{section} ") for k in group}
     for name in data:
         if name in of_others and name not in of_model:
-            taken = "" if chooser in data else ", which holds where none is named,"
-            rather = _what_would(data, section, chooser, of_others) or f"it reads {', '.join(of_model)}"
+            rather = "" if chooser in data else _what_would(data, section, chooser, of_others)
+            taken = ", which holds where none is named," if rather else ""
+            rather = rather or f"it reads {', '.join(of_model)}"
             raise InputError(f"the {chooser} '{word}'{taken} does not read it; {rather}", f"{where}, {name}")
     return keys | of_model
 
