@@ -4,12 +4,12 @@
     python benchmarks/speed/equal_error.py --twelve
 
 Walls are drawn as practice builds them (`drydown_validation.practice_walls`), or are the twelve assemblies of
-`benchmarks/accuracy.py`, a year each. Each is marched as it is by default, its
-pilot marches included in the time, and on meshes cut by the gradings of its layers (`lowering.grid.make_grid`), finer
-and finer, until the cell that is farthest off is no farther off than that of the default. The truth is the default mesh
-with four times the cells at tight steps. Told are the seconds of both, wall by wall and over all, on one core; a wall
-whose graded meshes do not get there with the finest counts with the time of that. Beside them stands what the graded
-mesh is off as it is, which is how walls were cut before pilot marches.
+`benchmarks/accuracy.py`, a year each. Each is marched as it is by default, its pilot marches included in the time, and
+on meshes cut by the gradings of its layers (`lowering.grid.make_grid`), finer and finer, until the cell that is
+farthest off is no farther off than that of the default. The truth is the default mesh with four times the cells at
+tight steps. Told are the seconds of both, wall by wall and over all, on one core; a wall whose graded meshes do not get
+there with the finest counts with the time of that. Beside them stands what the graded mesh is off as it is, which is
+how walls were cut before pilot marches.
 """
 
 from __future__ import annotations
@@ -17,16 +17,13 @@ from __future__ import annotations
 import argparse
 import time
 from collections.abc import Callable
-from dataclasses import replace
 from functools import partial
-from typing import Any
 
 import numpy as np
 from drydown import Case, InputError
 from drydown.lowering.grid import make_grid
-from drydown.lowering.problem import lower
-from drydown.run.simulation import SimulationError, chunks
-from drydown_validation.accuracy import FINER, TIGHT, Field, at_centres, rms
+from drydown.run.simulation import SimulationError
+from drydown_validation.accuracy import FINER, TIGHT, Field, at_centres, march, rms
 from drydown_validation.assemblies import ASSEMBLIES
 from drydown_validation.practice_walls import drawn
 
@@ -34,19 +31,11 @@ from drydown_validation.practice_walls import drawn
 FINENESS = (1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 16.0)
 
 
-def march(case: Case, graded: float = 0.0, **numerics: Any) -> tuple[Field, float]:
+def timed(case: Case, graded: float = 0.0) -> tuple[Field, float]:
     """Run a case on its own mesh or on a graded one, so many times as fine; return it and the seconds of a core."""
-    case = replace(case, numerics=replace(case.numerics, **numerics))
     began = time.thread_time()
-    problem = lower(case, grid=make_grid(case.assembly, graded) if graded else None)
-    rows = [record for _, record in chunks(problem)]
-    seconds = time.thread_time() - began
-    grid = problem.grid
-    u = np.concatenate([r.u for r in rows])
-    temperature = np.concatenate([r.temperature for r in rows])
-    steps = int(rows[-1].counters[0])
-    found = Field(np.exp(-np.exp(u)), temperature, grid.x, grid.dx, grid.layer, steps, seconds, (0.0, 0.0))
-    return found, seconds
+    run = march(case, make_grid(case.assembly, graded) if graded else None)
+    return run, time.thread_time() - began
 
 
 def off(run: Field, truth: Field) -> float:
@@ -65,17 +54,17 @@ def main() -> None:
     made: list[Callable[[], Case]] = [partial(drawn, asked.seed, k, asked.days) for k in range(asked.walls)]
     made = list(ASSEMBLIES.values()) if asked.twelve else made
     what = "twelve assemblies, a year" if asked.twelve else f"walls of seed {asked.seed}, {asked.days} days"
-    march(made[0]())  # compiled, or loaded
+    timed(made[0]())  # compiled, or loaded
     found, behind = [], 0
     for make in made:
         case = make()
         try:
-            usual, seconds = march(case)
-            truth, _ = march(case, **TIGHT, refine=FINER)
+            usual, seconds = timed(case)
+            truth = march(case, **TIGHT, refine=FINER)
             error = off(usual, truth)
             tried = []
             for fineness in FINENESS:
-                run, takes = march(case, graded=fineness)
+                run, takes = timed(case, fineness)
                 graded = off(run, truth)
                 tried.append((graded, takes))
                 if graded <= error:

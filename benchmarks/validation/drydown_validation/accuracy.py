@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 from drydown import Case
+from drydown.lowering.grid import Grid
 from drydown.lowering.problem import TOL_PHI, lower
 from drydown.materials.model import REFERENCE_TEMPERATURE
 from drydown.run.simulation import chunks
@@ -21,7 +22,7 @@ Array = np.ndarray
 HUMIDITY, TEMPERATURE = 3e-3, 0.1
 TIME_HUMIDITY, TIME_TEMPERATURE = 3e-4, 0.03
 FINER = 4.0
-TIGHT: dict[str, float] = {"tolerance": 0.1, "max_step": 450.0}
+TIGHT: dict[str, Any] = {"tolerance": 0.1, "max_step": 450.0}
 
 
 @dataclass(frozen=True)
@@ -38,9 +39,9 @@ class Field:
     indicator: tuple[float, float]
 
 
-def march(case: Case, **numerics: Any) -> Field:
-    """Run a case with other numerics."""
-    problem = lower(replace(case, numerics=replace(case.numerics, **numerics)))
+def march(case: Case, grid: Grid | None = None, **numerics: Any) -> Field:
+    """Run a case with other numerics, on its own mesh or on one that is given."""
+    problem = lower(replace(case, numerics=replace(case.numerics, **numerics)), grid=grid)
     begin = time.perf_counter()
     rows = [record for _, record in chunks(problem)]
     seconds = time.perf_counter() - begin

@@ -66,7 +66,7 @@ def lower(
         The mesh. Default: found by pilot marches (`mesh_of`); by the gradings alone where `times` or `prescribed` are
         given.
     told : bool
-        Whether the notes of the problem speak of the surface factor, which takes as long as half of the rest.
+        Whether the notes of the problem speak of the surface factor, which takes time to work out.
 
     Returns
     -------

@@ -64,7 +64,7 @@ def marched(case: Case, wanted: Sequence[Output]) -> Records:
     from ..lowering.problem import lower, without_faces
     from ..run.simulation import chunks
 
-    problem = without_faces(lower(case, told=False))  # nothing reads them: an eighth of a march of sixty cells
+    problem = without_faces(lower(case, told=False))  # nothing reads them; a tenth of a small march
     records = Records(problem)
     records.keep_only(*outputs.cells_read(wanted, records))
     for marks, record in chunks(problem):
