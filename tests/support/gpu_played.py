@@ -34,7 +34,7 @@ def case() -> Case:
         start + np.timedelta64(1, "h"),
         initial=Initial(283.15, 0.7),
         wettings=(Wetting("OSB", 0.05, start, duration=3600.0),),
-        loads=(VentilatedGap("air gap 25 mm", 20.0 / 3600.0), RainShare("foam", 1.0)),
+        loads=(VentilatedGap("air gap 25 mm", 20.0 / 3600.0, height=2.5), RainShare("foam", 1.0)),
     )
 
 

@@ -22,7 +22,7 @@ from ..kernel.layout import (
     WATER_CLOSURE_MAX,
     WATER_CLOSURE_SUM,
 )  # fmt: skip
-from ..kernel.stage import AGES, FADES, FAR, LEFT, NEARLY
+from ..kernel.stage import AGES, FADES, FAR, LEFT, LIFT, NEARLY
 from ..kernel.uptake import FITS
 from .back import NO_NUMBER, SURPRISED, halve
 from .exchange import greatest, total
@@ -73,8 +73,8 @@ _COUNTERS, _TOTALS = np.uint64(COUNTERS), np.uint64(TOTALS)
 
 
 @cuda.jit(device=True)
-def swept(wall, tables, loads, control, many, scratch, me, worst, clipped, unsettled):
-    """Decide what follows a sweep: return whether the step fails, and whether it ends."""
+def swept(wall, tables, loads, control, many, scratch, me, worst, clipped, unsettled, off):
+    """Decide what follows a sweep: return whether the step fails, and whether it ends; off : see `lift_off`."""
     v = scratch.march
     z = me.z
     if worst >= NO_NUMBER:
@@ -98,6 +98,7 @@ def swept(wall, tables, loads, control, many, scratch, me, worst, clipped, unset
         if last and v[z + A] < 1.0 and worst <= NEARLY * newton:
             finished = True
     finished = finished and (unsettled == 0.0 or (last and unsettled == SURPRISED))
+    finished = finished and (last or off <= LIFT * newton)
     if finished:
         v[z + SHORT_NOW] += linear_flow(many, scratch, me)
         if loads.active == 1:

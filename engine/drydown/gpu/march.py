@@ -73,7 +73,7 @@ from .layout import (
     A,
 )  # fmt: skip
 from .steps import between, ended, guess
-from .surroundings import admit, air, brought_by_loads, first_loads, force, sources
+from .surroundings import admit, air, brought_by_loads, first_loads, force, lift_off, lifts, sources
 from .uptake import second_offers, taken_of
 
 
@@ -188,7 +188,8 @@ def _kernels(closely: bool) -> Kernels:
         z = me.z
         alive = v[z + ALIVE] == 1.0
         starts = alive and (v[z + PHASE] == 0.0 or v[z + STARTS] == 2.0)
-        if cuda.syncthreads_or(1 if starts else 0) == 0:
+        goes_on = alive and not starts and loads.active == 1 and lifts(many, me)
+        if cuda.syncthreads_or(1 if starts or goes_on else 0) == 0:
             return
         if alive and v[z + PHASE] == 0.0:
             _step(control_of(many, me.w), many, weather, scratch, me, begin, stretch, steps if closely else None)
@@ -219,7 +220,8 @@ def _kernels(closely: bool) -> Kernels:
             v[z + STARTS] = 0.0
             v[z + ROUND] = 0.0
         if loads.active == 1:
-            air(loads, many, scratch, shared, me, np.uint64(many.air[me.w]) + k, v[z + FRACTION], stage, starts)
+            row = np.uint64(many.air[me.w]) + k
+            air(loads, many, scratch, shared, me, row, v[z + FRACTION], stage, starts or goes_on)
 
     @cuda.jit
     def at_faces(wall, tables, loads, many, scratch):
@@ -280,8 +282,14 @@ def _kernels(closely: bool) -> Kernels:
         failing = False
         ending = False
         control = control_of(many, me.w)
+        off = 0.0
+        if loads.active == 1:
+            row = np.uint64(many.air[me.w]) + np.uint64(int(v[z + MARK]))
+            stage = STAGE if v[z + PHASE] == 1.0 else STAGE + STAGE
+            cuda.syncthreads()  # all have read what the walls of the block found
+            off = lift_off(loads, many, scratch, shared, me, row, v[z + FRACTION], stage, alive)
         if alive:
-            failing, ending = swept(wall, tables, loads, control, many, scratch, me, worst, clipped, unsettled)
+            failing, ending = swept(wall, tables, loads, control, many, scratch, me, worst, clipped, unsettled, off)
         cuda.syncthreads()
         if cuda.syncthreads_or(1 if failing or ending else 0) == 0:
             return

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numba import cuda, float64
 
-from ..kernel.air import Exchange, air_change, brought
+from ..kernel.air import Exchange, air_change, brought, otherwise
 from ..kernel.cell import cell_at
 from ..kernel.humidity import ZERO_CELSIUS
 from ..kernel.layout import EACH, FREE, LAW, OVERFLOW, RAIN, SIDE_COLUMNS, T_AIR
@@ -21,6 +21,7 @@ from .layout import (
     FACE_AIR,
     GAIN_IN,
     GAIN_OUT,
+    INSIDE,
     LOAD,
     LOAD_NOW,
     LOAD_ONE,
@@ -29,6 +30,7 @@ from .layout import (
     MEET,
     MEET_C,
     ONE,
+    OUTSIDE,
     SRC_H,
     SRC_W,
     T0,
@@ -128,6 +130,55 @@ def sources(wall, many, weather, scratch, me, row, stage):
 
 
 @cuda.jit(device=True)
+def _gap_air(loads, many, scratch, shared, me, row, f, stage, g, on):
+    """Return the air that a gap exchanges at the temperatures of a stage; all threads of the block call it."""
+    x = scratch.cells
+    gaps = np.uint64(many.gaps)
+    own = (me.block * gaps + g) * np.uint64(many.longest) * WIDTH + me.t
+    mean = 0.0
+    width = 0.0
+    if on:
+        for j in range(me.count):
+            if many.gap_cells[own + j * WIDTH] == 1:
+                dx = many.dx[me.c + j * WIDTH]
+                mean += dx * x[me.o + j * CELL + T0 + stage]
+                width += dx
+    shared[0, me.t] = mean
+    shared[1, me.t] = width
+    cuda.syncthreads()
+    mean = total(shared, 0, me)
+    width = total(shared, 1, me)
+    cuda.syncthreads()
+    if not on or width == 0.0:
+        return 0.0
+    side = INSIDE if many.gap_side[me.w * gaps + g] == 1 else OUTSIDE
+    side_t = scratch.march[me.z + side + np.uint64(T_AIR) * WIDTH]
+    return air_change(loads, g, row, f, many.gap_lift[me.w * gaps + g], mean / width, side_t)
+
+
+@cuda.jit(device=True)
+def lifts(many, me):
+    """Return whether buoyancy drives a gap of a wall."""
+    gaps = np.uint64(many.gaps)
+    most = 0.0
+    for g in range(gaps):
+        most = max(most, many.gap_lift[me.w * gaps + g])
+    return most > 0.0
+
+
+@cuda.jit(device=True)
+def lift_off(loads, many, scratch, shared, me, row, f, stage, on):
+    """Return by which part buoyancy would drive a gap otherwise at what a sweep found; all threads call it."""
+    most = 0.0
+    gaps = np.uint64(many.gaps)
+    for g in range(gaps):
+        rate = _gap_air(loads, many, scratch, shared, me, row, f, stage, g, on)
+        if on and many.gap_lift[me.w * gaps + g] > 0.0:
+            most = max(most, otherwise(rate, scratch.air[me.air + g * WIDTH]))
+    return most
+
+
+@cuda.jit(device=True)
 def air(loads, many, scratch, shared, me, row, f, stage, on):
     """Fill the coefficients of moving air; `stage`: where the guess stands; all threads of the block call it."""
     x = scratch.cells
@@ -135,10 +186,7 @@ def air(loads, many, scratch, shared, me, row, f, stage, on):
     streams = np.uint64(many.streams)
     deposits = np.uint64(many.deposits)
     longest = np.uint64(many.longest)
-    out = cuda.local.array(SIDE_COLUMNS, float64)
-    inn = cuda.local.array(SIDE_COLUMNS, float64)
     if on:
-        sides(scratch, me, out, inn)
         for j in range(me.count):
             o = me.o + j * CELL
             x[o + FACE_AIR] = 0.0
@@ -149,25 +197,9 @@ def air(loads, many, scratch, shared, me, row, f, stage, on):
             x[o + MEET_C] = 0.0
     for g in range(gaps):
         own = (me.block * gaps + g) * longest * WIDTH + me.t
-        mean = 0.0
-        width = 0.0
-        if on:
-            for j in range(me.count):
-                if many.gap_cells[own + j * WIDTH] == 1:
-                    dx = many.dx[me.c + j * WIDTH]
-                    mean += dx * x[me.o + j * CELL + T0 + stage]
-                    width += dx
-        shared[0, me.t] = mean
-        shared[1, me.t] = width
-        cuda.syncthreads()
-        mean = total(shared, 0, me)
-        width = total(shared, 1, me)
-        cuda.syncthreads()
-        rate = 0.0
-        if on and width > 0.0:
+        rate = _gap_air(loads, many, scratch, shared, me, row, f, stage, g, on)
+        if on and rate > 0.0:
             inward = many.gap_side[me.w * gaps + g] == 1
-            side_t = inn[T_AIR] if inward else out[T_AIR]
-            rate = air_change(loads, g, row, f, many.gap_lift[me.w * gaps + g], mean / width, side_t)
             for j in range(me.count):
                 if many.gap_cells[own + j * WIDTH] == 1:
                     o = me.o + j * CELL

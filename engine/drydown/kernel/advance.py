@@ -186,7 +186,7 @@ def advance(wall, tables, forcing, control, state, work, piece):
         heat = y.heat if second else state.heat
         x = (piece.end if second else piece.done + a) / piece.length
         _surroundings(wall, forcing, piece.k, x, one.t if second else state.temperature, y.t, offering, work)
-        taken = stage(wall, tables, control, piece.newton, 0.0, loads, offering, work, y, water, heat, a)
+        taken = stage(wall, tables, control, piece.newton, 0.0, loads, (piece.k, x), offering, work, y, water, heat, a)
         if taken < 0:
             return Advanced(-1, 0, 0.0, 0.0)
         sweeps += taken

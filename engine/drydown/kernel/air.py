@@ -22,6 +22,9 @@ from .surfaces import Surface, surface_heat
 
 #: Vapour resistance of a hole [m2 s Pa/kg]: air through a film has the state of the cell it comes from.
 HOLE = 1e14
+#: By how much buoyancy drives a gap otherwise counts against its air change and this [kg/(m3 s)]: a tenth of an air
+#: change an hour. Beside still air none can be told from rounding.
+STILL = 3.4e-5
 
 
 class Convected(NamedTuple):
@@ -70,14 +73,52 @@ def air_change(loads, j, k, x, lift, mean, side_t):
     return rate * (loads.density / side_t)
 
 
+@compiled(_nrt=False, forceinline=True)
+def mean_of(wall, loads, j, t):
+    """Return the mean of t over gap j."""
+    mean = 0.0
+    width = 0.0
+    for i in range(t.shape[0]):
+        if loads.gap_cells[j, i] == 1:
+            mean += wall.dx[i] * t[i]
+            width += wall.dx[i]
+    return mean / width
+
+
+@compiled(_nrt=False)
+def gap_air(wall, loads, j, k, x, t, sides):
+    """Return the air that gap j exchanges at the temperatures t [kg/(m3 s)]."""
+    out, inn = sides
+    side_t = inn[T_AIR] if loads.gap_side[j] == 1 else out[T_AIR]
+    return air_change(loads, j, k, x, loads.gap_lift[j], mean_of(wall, loads, j, t), side_t)
+
+
+@compiled(_nrt=False, forceinline=True)
+def otherwise(rate, taken):
+    """Return by which part of itself an air change is another than the one that was taken."""
+    return abs(rate - taken) / (rate + STILL)
+
+
+@compiled(_nrt=False)
+def lift_off(wall, loads, k, x, t, sides, air):
+    """Return by which part buoyancy would drive a gap otherwise at the temperatures t, at most; 0 where it drives none.
+
+    air : with what `prepare` last took.
+    """
+    most = 0.0
+    for j in range(loads.gap_lift.shape[0]):
+        if loads.gap_lift[j] > 0.0:
+            most = max(most, otherwise(gap_air(wall, loads, j, k, x, t, sides), air.gap_rate[j]))
+    return most
+
+
 @compiled(_nrt=False)
 def prepare(wall, loads, k, x, t, sides, air):
-    """Fill the coefficients of a stage at fraction x between marks k and k + 1; t is the guess of its temperature.
+    """Fill the coefficients of a sweep at fraction x between marks k and k + 1; t is the iterate that it begins from.
 
-    The air change by buoyancy is that of the guess, so it is a constant of the stage.
+    The air change by buoyancy is that of t: a constant of the sweep, found anew for the next (`lift_off`).
     """
     n = t.shape[0]
-    out, inn = sides
     air.face_air[:] = 0.0
     air.lose[:] = 0.0
     air.gain_out[:] = 0.0
@@ -85,15 +126,7 @@ def prepare(wall, loads, k, x, t, sides, air):
     air.meet[:] = 0.0
     air.meet_c[:] = 0.0
     for j in range(loads.gap_lift.shape[0]):
-        side_t = inn[T_AIR] if loads.gap_side[j] == 1 else out[T_AIR]
-        mean = 0.0
-        width = 0.0
-        for i in range(n):
-            if loads.gap_cells[j, i] == 1:
-                mean += wall.dx[i] * t[i]
-                width += wall.dx[i]
-        mean /= width
-        rate = air_change(loads, j, k, x, loads.gap_lift[j], mean, side_t)
+        rate = gap_air(wall, loads, j, k, x, t, sides)
         air.gap_rate[j] = rate
         for i in range(n):
             if loads.gap_cells[j, i] == 1:

@@ -192,7 +192,7 @@ def _copy_properties(to, rows, n):
 
 
 @compiled(_nrt=False, forceinline=True)
-def _moving_air(inputs, forcing, piece, x, t_guess, tw, j, a, scale):
+def _moving_air(inputs, forcing, piece, x, t, tw, j, a, scale):
     """Add what moving air changes by: all of it is computed for the changed wall."""
     w = inputs.wall
     n = w.dx.shape[0]
@@ -206,7 +206,7 @@ def _moving_air(inputs, forcing, piece, x, t_guess, tw, j, a, scale):
         for c in range(_PROPERTIES):
             rows[at.offset(i) + c * at.STRIDE] = tw.rows[at.offset(i - first) + c * at.STRIDE]
     wall = _part(w, inputs.material[j], inputs.dx[j])
-    prepare(wall, forcing.loads, piece.k, x, t_guess, (tw.out, tw.inn), tw.other_air.air)
+    prepare(wall, forcing.loads, piece.k, x, t, (tw.out, tw.inn), tw.other_air.air)
     air_pass(wall, inputs.tables, forcing.loads, tw.other_air, (tw.out, tw.inn))
     plain = tw.plain_air.rows
     for i in range(n + 1):
@@ -320,11 +320,11 @@ def _faces_changed(inputs, work, tw, j, a, scale):
 
 
 @compiled(_nrt=False)
-def partials(inputs, forcing, piece, x, u, t, t_source, t_guess, held, offering, per, work, tw, a):
+def partials(inputs, forcing, piece, x, u, t, t_source, held, offering, per, work, tw, a):
     """Add to right_w, right_h what every input changes, and write held_w, held_h, through.
 
-    u, t : the state about which the last sweep was linearised, whose properties stand in work.rows; t_source, t_guess :
-    temperatures that sources and lift were taken at; held : water at the start of the step, and its derivatives;
+    u, t : the state about which the last sweep was linearised, whose properties stand in work.rows; t_source :
+    temperatures that sources were taken at; held : water at the start of the step, and its derivatives;
     offering, per : whether limited sources offer water, and how often the stage takes what they offer.
     """
     w = inputs.wall
@@ -346,7 +346,7 @@ def partials(inputs, forcing, piece, x, u, t, t_source, t_guess, held, offering,
             if inputs.touches[j, SOURCES] == 1:
                 _sources_changed(inputs, forcing, piece, x, t_source, held, offering, per, work, tw, j, a, scale)
             if inputs.touches[j, AIR_MOVES] == 1:
-                _moving_air(inputs, forcing, piece, x, t_guess, tw, j, a, scale)
+                _moving_air(inputs, forcing, piece, x, t, tw, j, a, scale)
             continue
         other = _other_forcing(forcing, inputs.others, row)
         _force(other.outside, piece.k, x, tw.out)
@@ -355,6 +355,6 @@ def partials(inputs, forcing, piece, x, u, t, t_source, t_guess, held, offering,
         if inputs.touches[j, SOURCES] == 1:
             _sources_changed(inputs, other, piece, x, t_source, held, offering, per, work, tw, j, a, scale)
         if inputs.touches[j, AIR_MOVES] == 1:
-            _moving_air(inputs, other, piece, x, t_guess, tw, j, a, scale)
+            _moving_air(inputs, other, piece, x, t, tw, j, a, scale)
         _fresh(tw.out, work.out)
         _fresh(tw.inn, work.inn)

@@ -65,7 +65,6 @@ class Tangent(NamedTuple):
     water: F  # kg/m2
     heat: F  # J/m2
     passed: F  # [watched face, 2, input] moisture kg/m2 and enthalpy J/m2, positive inward
-    slope_t: F  # [cell, input] K/s
 
 
 class TangentRecord(NamedTuple):
@@ -99,12 +98,20 @@ class AirRows(NamedTuple):
     watched: F
 
 
+class Lift(NamedTuple):
+    """What gaps bring more with a kelvin of their mean temperature, what that moves the state by; a column a gap."""
+
+    right_w: F  # [cell, gap]
+    right_h: F
+    u: F
+    t: F
+
+
 class TangentWork(NamedTuple):
     """Scratch of a march with tangents."""
 
     one: Tangent  # end of the first stage
     two: Tangent
-    slope: F  # [cell, input] change of the temperature over the first stage
     right_w: F  # [cell, input] right-hand sides
     right_h: F
     held_w: F  # [cell, input] change of what a touched cell holds, its state unchanged
@@ -120,6 +127,7 @@ class TangentWork(NamedTuple):
     out: F  # [SIDE_COLUMNS]
     inn: F
     sources: SourceWork
+    lift: Lift
     plain_air: AirRows  # moving air of the wall itself
     other_air: AirRows  # of a changed wall
 
@@ -133,7 +141,7 @@ def tangent_of(cells: int, faces: int, inputs: int) -> Tangent:
         Cells, watched faces, inputs.
     """
     return Tangent(
-        **{name: np.zeros((cells, inputs)) for name in ("u", "t", "water", "heat", "slope_t")},
+        **{name: np.zeros((cells, inputs)) for name in ("u", "t", "water", "heat")},
         passed=np.zeros((faces, 2, inputs)),
     )
 
@@ -153,7 +161,6 @@ def tangent_work(wall: Wall, forcing: Forcing, state: State, inputs: int) -> Tan
     return TangentWork(
         one=tangent_of(n, faces, inputs),
         two=tangent_of(n, faces, inputs),
-        slope=wide(),
         right_w=wide(),
         right_h=wide(),
         held_w=wide(),
@@ -169,6 +176,7 @@ def tangent_work(wall: Wall, forcing: Forcing, state: State, inputs: int) -> Tan
         out=np.zeros_like(plain.out),
         inn=np.zeros_like(plain.inn),
         sources=SourceWork(plain.rows, plain.src_w, plain.src_h, plain.admitted, plain.taken, np.zeros(n)),
+        lift=Lift(*(np.zeros((n, forcing.loads.gap_lift.shape[0])) for _ in range(4))),
         plain_air=air(),
         other_air=air(),
     )

@@ -53,15 +53,6 @@ def _begin(tw, tangent, k0):
 
 
 @compiled(_nrt=False)
-def _guess(loads, tangent, d, scale, d_guess):
-    """Write the derivatives of a guess, those of the temperature and `scale` times d; only moving air asks for them."""
-    if loads.active == 1:
-        for i in range(d.shape[0]):
-            for j in range(d.shape[1]):
-                d_guess[i, j] = tangent.t[i, j] + scale * d[i, j]
-
-
-@compiled(_nrt=False)
 def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, hold):
     """Try one step as `advance` does, its derivatives in tw.two. Returns `Advanced`."""
     wall = inputs.wall
@@ -70,14 +61,12 @@ def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, 
     one = work.one
     two = work.two
     count = tangent.u.shape[1]
-    hold_u, hold_t, guess_t, d_guess = hold
+    hold_u, hold_t = hold
     a = piece.step if piece.euler else GAMMA * piece.step
     offering = admit(wall, tables, forcing, piece, state.water, work) if forcing.share.shape[0] > 0 else False
     for i in range(n):
         one.u[i] = state.u[i] + a * work.slope[0, i]
         one.t[i] = state.temperature[i] + a * work.slope[1, i]
-        guess_t[i] = one.t[i]
-    _guess(loads, tangent, tangent.slope_t, a, d_guess)
     began = (tangent, state.water)
     short = 0
     sweeps = 0
@@ -94,13 +83,10 @@ def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, 
         if number == 1:
             copy(tw.flow_one, tw.flow)
             added_w, added_h = between(wall, forcing, state, work, piece, offering)
-            for i in range(n):
-                guess_t[i] = two.t[i]
-                for j in range(count):
-                    tw.slope[i, j] = tw.one.t[i, j] - tangent.t[i, j]
-            _guess(loads, tangent, tw.slope, 1.0 / GAMMA, d_guess)
         _surroundings(wall, forcing, piece.k, x, t_source, y.t, offering, work)
-        taken = stage(wall, tables, control, piece.newton, PER_U, loads, offering, work, y, water, heat, a)
+        taken = stage(
+            wall, tables, control, piece.newton, PER_U, loads, (piece.k, x), offering, work, y, water, heat, a
+        )
         if taken < 0:
             return Advanced(-1, 0, 0.0, 0.0)
         sweeps += taken
@@ -109,8 +95,8 @@ def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, 
             _about(y, work, hold_u, hold_t)
             _begin(tw, tangent, (1.0 - GAMMA) / GAMMA if number == 1 else 0.0)
             follow(
-                inputs, forcing, piece, x, (hold_u, hold_t), began, (t_source, d_source, guess_t, d_guess), offering,
-                number == 1, work, tw, tw.two if last else tw.one, a,
+                inputs, forcing, piece, x, (hold_u, hold_t), began, (t_source, d_source), offering, number == 1,
+                work, tw, tw.two if last else tw.one, a,
             )  # fmt: skip
     if piece.euler:
         for i in range(n):
@@ -129,7 +115,6 @@ def _accept(piece, tangent, tw):
     two = tw.two
     for i in range(two.u.shape[0]):
         for j in range(two.u.shape[1]):
-            tangent.slope_t[i, j] = (two.t[i, j] - tangent.t[i, j]) / piece.step
             tangent.u[i, j] = two.u[i, j]
             tangent.t[i, j] = two.t[i, j]
             tangent.water[i, j] = two.water[i, j]
@@ -166,10 +151,9 @@ def _fresh_faces(work):
 
 
 @compiled(_nrt=False)
-def _restart(work, tangent):
+def _restart(work):
     work.slope[:] = 0.0
     work.bend[0] = 1.0
-    tangent.slope_t[:] = 0.0
 
 
 @compiled(_nrt=False, no_cpython_wrapper=False)
@@ -177,7 +161,7 @@ def march_with_tangents(inputs, forcing, control, state, record, work, tangent, 
     """Run from mark to mark of `span` (first, last); update state, tangent and both records in place.
 
     steps : [step, STEP_COLUMNS], filled as the march goes, or, `given` being 1, followed; kept : `TangentRecord`;
-    hold : scratch of (cell), (cell), (cell), (cell, input). Returns (status, mark reached, time reached, step in use,
+    hold : scratch of (cell), (cell). Returns (status, mark reached, time reached, step in use,
     cell that failed, steps taken).
     """
     wall = inputs.wall
@@ -191,12 +175,12 @@ def march_with_tangents(inputs, forcing, control, state, record, work, tangent, 
     afresh = 0.0
     newton = control.newton
     _fresh_faces(work)
-    _restart(work, tangent)
+    _restart(work)
     for k in range(first, last):
         start = forcing.marks[k]
         length = forcing.marks[k + 1] - start
         if forcing.jump[k] == 1:
-            _restart(work, tangent)
+            _restart(work)
             if control.fixed == 0:
                 h = min(h, AFTER_JUMP)
         time = start
@@ -217,7 +201,7 @@ def march_with_tangents(inputs, forcing, control, state, record, work, tangent, 
                 step = end - done
                 euler = steps[taken, 3] > 0.0
                 if steps[taken, 4] > 0.0:
-                    _restart(work, tangent)
+                    _restart(work)
             piece = Piece(k, done, end, length, step, euler, newton)
             tried = _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, hold)
             if tried.sweeps < 0 and newton < NEAR:
@@ -232,7 +216,7 @@ def march_with_tangents(inputs, forcing, control, state, record, work, tangent, 
                 afresh = 1.0
                 h = AFTER_FAILURE * step
                 _fresh_faces(work)
-                _restart(work, tangent)
+                _restart(work)
                 if given == 1:
                     return STEP_TOO_SMALL, k, start + done, step, worst_cell(work), taken
                 if h < shortest(control):

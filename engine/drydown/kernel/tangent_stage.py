@@ -11,7 +11,7 @@ them. All inputs stand side by side, so that the passes over them vectorise.
 from __future__ import annotations
 
 from . import columns as at
-from .air import Exchange, exchanged
+from .air import Exchange, exchanged, mean_of
 from .cell import cell_of
 from .elimination import factor, middle
 from .jit import compiled
@@ -164,27 +164,27 @@ def _sources_follow(wall, d_source, work, tw, a):
 
 
 @compiled(_nrt=False, forceinline=True)
-def _lift_follows(wall, forcing, piece, x, t_guess, d_guess, work, tw, a):
-    """Add what ventilated gaps change by because the lift does: it was taken at the guess of the temperature."""
+def _lift_by_t(wall, forcing, piece, x, t, work, tw, a):
+    """Write what gaps bring more where their mean temperature rises by one kelvin, a column a gap; return how many do.
+
+    Because buoyancy then drives more air, or less: its air change is a constant of a sweep, not of the stage.
+    """
     loads = forcing.loads
     n = wall.dx.shape[0]
-    count = tw.right_w.shape[1]
     rows = work.rows
+    tw.lift.right_w[:] = 0.0
+    tw.lift.right_h[:] = 0.0
+    some = 0
     for g in range(loads.gap_lift.shape[0]):
         if loads.gap_lift[g] <= 0.0 or work.air.gap_rate[g] <= 0.0:
             continue
         side_t = work.inn[T_AIR] if loads.gap_side[g] == 1 else work.out[T_AIR]
-        mean = 0.0
-        width = 0.0
-        for i in range(n):
-            if loads.gap_cells[g, i] == 1:
-                mean += wall.dx[i] * t_guess[i]
-                width += wall.dx[i]
-        mean /= width
+        mean = mean_of(wall, loads, g, t)
         squared = (1.0 - x) * loads.gap_wind[piece.k, g] + x * loads.gap_wind[piece.k + 1, g]
         squared += loads.gap_lift[g] * abs(mean - side_t) / side_t
         if squared <= 0.0:
             continue
+        some += 1
         sign = 1.0 if mean > side_t else -1.0
         # change of the air change with the mean temperature
         by_t = 0.5 * loads.gap_lift[g] * sign / (side_t * squared**0.5) * (loads.density / side_t)
@@ -197,42 +197,66 @@ def _lift_follows(wall, forcing, piece, x, t_guess, d_guess, work, tw, a):
             one = exchanged(
                 wall, loads, Exchange(m, m - m_in, m_in, 0.0, 0.0), (work.out, work.inn), cell_of(rows, at.offset(i))
             )
-            for j in range(count):
-                change = 0.0
-                for c in range(n):
-                    if loads.gap_cells[g, c] == 1:
-                        change += wall.dx[c] * d_guess[c, j]
-                change *= a * by_t / width
-                tw.right_w[i, j] += change * one.g
-                tw.right_h[i, j] += change * one.q
+            tw.lift.right_w[i, g] = a * by_t * one.g
+            tw.lift.right_h[i, g] = a * by_t * one.q
+    return some
+
+
+@compiled(_nrt=False, forceinline=True)
+def _lift_follows(wall, loads, a, work, tw, y):
+    """Correct the derivatives of the state for what the lift of ventilated gaps follows it by.
+
+    The matrix of the stage is that of the last sweep less a product v m' for every gap: m takes the mean of the
+    temperatures of the gap, v is what a kelvin of it brings. So its inverse is the sweep's and one product more
+    (Sherman and Morrison 1950, Ann. Math. Stat. 21, 124), gap after gap.
+    """
+    n = wall.dx.shape[0]
+    z = tw.lift
+    _forward(work.rows, n, a, z.right_w, z.right_h)
+    _backward(work.rows, n, z.right_w, z.right_h, z.u, z.t)
+    for g in range(loads.gap_lift.shape[0]):
+        per = 1.0 / (1.0 - mean_of(wall, loads, g, z.t[:, g]))
+        for k in range(g + 1, loads.gap_lift.shape[0]):
+            by = per * mean_of(wall, loads, g, z.t[:, k])
+            for i in range(n):
+                z.u[i, k] += by * z.u[i, g]
+                z.t[i, k] += by * z.t[i, g]
+        for j in range(y.u.shape[1]):
+            by = per * mean_of(wall, loads, g, y.t[:, j])
+            for i in range(n):
+                y.u[i, j] += by * z.u[i, g]
+                y.t[i, j] += by * z.t[i, g]
 
 
 @compiled(_nrt=False)
-def follow(inputs, forcing, piece, x, about, began, guess, offering, second, work, tw, y, a):
+def follow(inputs, forcing, piece, x, about, began, source, offering, second, work, tw, y, a):
     """Write to y the derivatives at the end of a stage; tw.right_w, tw.right_h hold those of y* and are used up.
 
     about : (u, T) that the last sweep was linearised about; began : (derivatives, water) at the start of the step;
-    guess : temperatures that sources and lift were taken at, and their derivatives; offering : whether limited sources
-    offer water; second : whether it is the second stage.
+    source : temperatures that sources were taken at, and their derivatives; offering : whether limited sources offer
+    water; second : whether it is the second stage.
     """
     u, t = about
     wall = inputs.wall
     n = wall.dx.shape[0]
     derivatives, held = began
-    t_source, d_source, t_guess, d_guess = guess
+    t_source, d_source = source
     per = piece.step / a if second else 1.0
     if forcing.share.shape[0] > 0:
         first_took(wall, t_source, offering, per - 1.0, work, tw, a)
         _sources_follow(wall, d_source, work, tw, a)
-    partials(inputs, forcing, piece, x, u, t, t_source, t_guess, (held, derivatives.water), offering, per, work, tw, a)
+    partials(inputs, forcing, piece, x, u, t, t_source, (held, derivatives.water), offering, per, work, tw, a)
     if forcing.share.shape[0] > 0:
         takes_follow(inputs, forcing, piece, derivatives, held, t_source, work, tw, a)
+    lifts = 0
     if forcing.loads.active == 1:
         weights_follow(wall, inputs.tables, forcing.loads, work, (work.out, work.inn))
-        _lift_follows(wall, forcing, piece, x, t_guess, d_guess, work, tw, a)
+        lifts = _lift_by_t(wall, forcing, piece, x, t, work, tw, a)
     factor(work.rows, n, a, forcing.loads.active == 1 or offering, True)
     _forward(work.rows, n, a, tw.right_w, tw.right_h)
     _backward(work.rows, n, tw.right_w, tw.right_h, y.u, y.t)
+    if lifts > 0:
+        _lift_follows(wall, forcing.loads, a, work, tw, y)
     if offering:
         uptake_follows(wall, inputs.tables, work, tw, y)
     _hold(work.rows, n, inputs.touches, tw, y)
