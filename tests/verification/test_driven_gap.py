@@ -19,4 +19,4 @@ def test_dew_in_a_driven_gap_is_gone_when_it_is_gone_in_short_steps(seed, number
     truth = march(case, grid=lower(case).grid, **TIGHT)
     error = float(rms(run.humidity, truth.humidity).max())
     print(f"{seed}/{number}: {100 * error:.3f} % RH by the steps")
-    assert error < 1.2e-3
+    assert error < 1.5e-3

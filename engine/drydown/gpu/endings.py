@@ -22,7 +22,7 @@ from ..kernel.layout import (
     WATER_CLOSURE_MAX,
     WATER_CLOSURE_SUM,
 )  # fmt: skip
-from ..kernel.stage import AGES, FADES, FAR, LEFT, LIFT, NEARLY
+from ..kernel.stage import AGES, FADES, FAR, LEFT, LOOSER, NEARLY
 from ..kernel.uptake import FITS
 from .back import NO_NUMBER, SURPRISED, halve
 from .exchange import greatest, total
@@ -39,6 +39,7 @@ from .layout import (
     EULER,
     FAILURES,
     LAST_STEP,
+    LIFTED,
     MARK,
     NEWTON,
     ONE,
@@ -69,6 +70,8 @@ from .uptake import book_uptake
 #: Sweeps after which those that go to and fro meet half-way.
 HALVES = 8.0
 STEP_TOO_SMALL, OUT_OF_RANGE = 1.0, 2.0
+#: What stands in `STARTS` where the air of a stage is moved anew.
+AIRS = 3.0
 _COUNTERS, _TOTALS = np.uint64(COUNTERS), np.uint64(TOTALS)
 
 
@@ -98,7 +101,12 @@ def swept(wall, tables, loads, control, many, scratch, me, worst, clipped, unset
         if last and v[z + A] < 1.0 and worst <= NEARLY * newton:
             finished = True
     finished = finished and (unsettled == 0.0 or (last and unsettled == SURPRISED))
-    finished = finished and (last or off <= LIFT * newton)
+    if finished and off > v[z + LIFTED]:
+        # solved again from here, with the air that it now has
+        v[z + LIFTED] *= LOOSER
+        v[z + STARTS] = AIRS
+        v[z + TRIED] += sweeps + 1.0
+        return False, False
     if finished:
         v[z + SHORT_NOW] += linear_flow(many, scratch, me)
         if loads.active == 1:

@@ -65,15 +65,16 @@ H_LEFT, H_RIGHT, FACE_LENGTH = _columns(0, 1, 2)
 LOAD_NOW, LOAD_ONE, LOAD_SUM, LOAD = _columns(0, 2, 4, 6)
 # where a wall stands in its march, the same in all its lanes but for the sums: mark, step wanted, interval, seconds
 # into it, rows kept, failures in a row; whether a new interval begins, which stage begins (0:
-# none), the stage in work; what the step is; sums of the step and of the march; `kernel.workspace.Work.bend`
+# none), the stage in work; what the step is; sums of the step and of the march; `kernel.workspace.Work.bend`; by
+# which part buoyancy may drive a gap otherwise
 (
     ALIVE, MARK, WANTED, LENGTH, DONE, ROW, FAILURES, ENTERS, STARTS, PHASE, EULER, ROUND, TRIED, BEFORE,
     NEWTON, STEP, UPTO, A, STILL, PIECES, SHORT_NOW, ADDED_W, ADDED_H, FRACTION, SHORT_SUM, OVER_SUM, WORST,
-    CLIPPED, UNSETTLED, BEND, OUTSIDE,
-) = _columns(*range(31))  # fmt: skip
+    CLIPPED, UNSETTLED, BEND, LIFTED, OUTSIDE,
+) = _columns(*range(32))  # fmt: skip
 # forcing of both sides in the stage; of a march whose stages are solved closely (see `closely`): whether the next try
 # is a looser one, whether a try failed before, steps taken in the stretch
-INSIDE, LOOSE, AFRESH, TAKEN, MARCH = _columns(30 + SIDE_COLUMNS, *range(30 + 2 * SIDE_COLUMNS, 34 + 2 * SIDE_COLUMNS))
+INSIDE, LOOSE, AFRESH, TAKEN, MARCH = _columns(31 + SIDE_COLUMNS, *range(31 + 2 * SIDE_COLUMNS, 35 + 2 * SIDE_COLUMNS))
 # what is told of a wall's march: time, step, status, cell that failed
 TIME, LAST_STEP, STATUS, CELL_OF, ENDS = (np.uint64(i) for i in range(5))
 #: Rows of values that threads of a block hand to each other.

@@ -16,13 +16,14 @@ from numba import cuda, float64
 from ..kernel.advance import GAMMA, Piece
 from ..kernel.controller import AFTER_FAILURE, AFTER_JUMP, pieces_of, rejected, shorter, shortest
 from ..kernel.layout import FAILED, REJECTED, SWEEPS
+from ..kernel.stage import LIFT
 from ..kernel.tangent_march import FACES, NO_ROOM, PER_U
 from ..kernel.uptake import LATER
 from . import loading  # noqa: F401  (look-ups load pairs)
 from .back import worst_cell
 from .cells import sweep
 from .closely import begin_stretch, failed_closely, given_step, keep_step, out_of_steps
-from .endings import HALVES, OUT_OF_RANGE, accepted, count, failed, stop, swept, which_cell
+from .endings import AIRS, HALVES, OUT_OF_RANGE, accepted, count, failed, stop, swept, which_cell
 from .exchange import greatest, total
 from .faces import brought_in, face_flux, first_flow, fresh_faces
 from .lanes import control_of, lane_at, lane_of, mark_of
@@ -43,6 +44,7 @@ from .layout import (
     KNOWN_W,
     LAST_STEP,
     LENGTH,
+    LIFTED,
     LOOSE,
     MARK,
     NEWTON,
@@ -73,7 +75,7 @@ from .layout import (
     A,
 )  # fmt: skip
 from .steps import between, ended, guess
-from .surroundings import admit, air, brought_by_loads, first_loads, force, lift_off, lifts, sources
+from .surroundings import admit, air, brought_by_loads, first_loads, force, lift_off, sources
 from .uptake import second_offers, taken_of
 
 
@@ -188,8 +190,8 @@ def _kernels(closely: bool) -> Kernels:
         z = me.z
         alive = v[z + ALIVE] == 1.0
         starts = alive and (v[z + PHASE] == 0.0 or v[z + STARTS] == 2.0)
-        goes_on = alive and not starts and loads.active == 1 and lifts(many, me)
-        if cuda.syncthreads_or(1 if starts or goes_on else 0) == 0:
+        anew = alive and v[z + STARTS] == AIRS
+        if cuda.syncthreads_or(1 if starts or anew else 0) == 0:
             return
         if alive and v[z + PHASE] == 0.0:
             _step(control_of(many, me.w), many, weather, scratch, me, begin, stretch, steps if closely else None)
@@ -217,11 +219,13 @@ def _kernels(closely: bool) -> Kernels:
             force(weather, np.uint64(many.inside[me.w]) + k, f, v, z + INSIDE)
             if many.sources > 0:
                 sources(wall, many, weather, scratch, me, rate, STAGE if second else ZERO)
-            v[z + STARTS] = 0.0
+            v[z + LIFTED] = LIFT * v[z + NEWTON]
+        if starts or anew:
             v[z + ROUND] = 0.0
+            v[z + STARTS] = 0.0
         if loads.active == 1:
             row = np.uint64(many.air[me.w]) + k
-            air(loads, many, scratch, shared, me, row, v[z + FRACTION], stage, starts or goes_on)
+            air(loads, many, scratch, shared, me, row, v[z + FRACTION], stage, starts or anew)
 
     @cuda.jit
     def at_faces(wall, tables, loads, many, scratch):

@@ -157,16 +157,6 @@ def _gap_air(loads, many, scratch, shared, me, row, f, stage, g, on):
 
 
 @cuda.jit(device=True)
-def lifts(many, me):
-    """Return whether buoyancy drives a gap of a wall."""
-    gaps = np.uint64(many.gaps)
-    most = 0.0
-    for g in range(gaps):
-        most = max(most, many.gap_lift[me.w * gaps + g])
-    return most > 0.0
-
-
-@cuda.jit(device=True)
 def lift_off(loads, many, scratch, shared, me, row, f, stage, on):
     """Return by which part buoyancy would drive a gap otherwise at what a sweep found; all threads call it."""
     most = 0.0

@@ -39,7 +39,7 @@ from .layout import (
     WATER_CLOSURE_SUM,
 )  # fmt: skip
 from .saving import copy
-from .stage import stage
+from .stage import LIFT, LOOSER, stage
 from .sweep import short_faces
 from .uptake import FITS, LATER, admit, arrives_at, begin_second, taken_of
 
@@ -177,18 +177,29 @@ def advance(wall, tables, forcing, control, state, work, piece):
     added_w = 0.0
     added_h = 0.0
     # one call for both stages: what is inlined here is most of the march
-    for number in range(1 if piece.euler else 2):
+    number = 0
+    anew = False  # whether a stage is solved again because air moves otherwise
+    lift = LIFT * piece.newton
+    while number < (1 if piece.euler else 2):
         second = number == 1
-        if second:
+        if second and not anew:
             added_w, added_h = between(wall, forcing, state, work, piece, offering)
         y = two if second else one
         water = y.water if second else state.water
         heat = y.heat if second else state.heat
         x = (piece.end if second else piece.done + a) / piece.length
-        _surroundings(wall, forcing, piece.k, x, one.t if second else state.temperature, y.t, offering, work)
-        taken = stage(wall, tables, control, piece.newton, 0.0, loads, (piece.k, x), offering, work, y, water, heat, a)
+        if not anew:
+            _surroundings(wall, forcing, piece.k, x, one.t if second else state.temperature, y.t, offering, work)
+        taken = stage(wall, tables, control, piece.newton, 0.0, loads, lift, offering, work, y, water, heat, a)
+        anew = taken < -1
+        if anew:
+            sweeps -= 1 + taken
+            lift *= LOOSER
+            continue
         if taken < 0:
             return Advanced(-1, 0, 0.0, 0.0)
+        number += 1
+        lift = LIFT * piece.newton
         sweeps += taken
         short += short_faces(wall, work)
     if piece.euler:

@@ -114,11 +114,13 @@ def lift_off(wall, loads, k, x, t, sides, air):
 
 @compiled(_nrt=False)
 def prepare(wall, loads, k, x, t, sides, air):
-    """Fill the coefficients of a sweep at fraction x between marks k and k + 1; t is the iterate that it begins from.
+    """Fill the coefficients of a stage at fraction x between marks k and k + 1; t is the guess of its temperature.
 
-    The air change by buoyancy is that of t: a constant of the sweep, found anew for the next (`lift_off`).
+    The air change by buoyancy is that of the guess until the stage is solved, then that of what was found (`aired`).
     """
     n = t.shape[0]
+    air.when[0] = k
+    air.when[1] = x
     air.face_air[:] = 0.0
     air.lose[:] = 0.0
     air.gain_out[:] = 0.0
@@ -378,6 +380,22 @@ def linear_loads(wall, loads, work, sides):
             if m > 0.0:
                 _bring(wall, loads, work, i, row, Exchange(0.0, 0.0, 0.0, m, m * air.meet_brought[j]), sides)
         row += 1
+
+
+@compiled(_nrt=False)
+def aired(wall, loads, work, t, most, sides):
+    """Write what loads brought in a last sweep; return whether air moves as the temperatures t that it found ask for.
+
+    Where a gap would be driven otherwise by more than `most`, the next sweep drives it by t. All in one call: what
+    stands in the stage itself costs marches without loads, too.
+    """
+    linear_loads(wall, loads, work, sides)
+    k = int(work.air.when[0])
+    x = work.air.when[1]
+    good = lift_off(wall, loads, k, x, t, sides, work.air) <= most
+    if not good:
+        prepare(wall, loads, k, x, t, sides, work.air)
+    return good
 
 
 @compiled(_nrt=False)

@@ -8,7 +8,7 @@ so that what is left of the non-linearity stays in the balance and is settled by
 from __future__ import annotations
 
 from . import columns as at
-from .air import lift_off, linear_loads, prepare
+from .air import aired
 from .cell import humidity_at
 from .humidity import DRIEST_CELL
 from .ice import may_freeze
@@ -32,10 +32,10 @@ FAR, LEFT, FADES, AGES = 40.0, 1.4, 0.35, 1.02
 #: By how much the temperature that enthalpy asks for may be another than that of a last sweep [K, at newton = 1]. Where
 #: ice melts it shows what the sweep is off in humidity; unasked, single readings were half a kelvin off.
 SURPRISE = 0.1
-#: By which part buoyancy may drive a gap otherwise at the temperatures that a last sweep found (at newton = 1). Taken
-#: at the guess alone, the air change was of first order in the step: dew behind a sheet of aluminium was 1 % off, and
-#: gone at another time.
-LIFT = 0.04
+#: By which part buoyancy may drive a gap otherwise at the temperatures that a stage found (at newton = 1), and by how
+#: much more with every time that the stage is solved again. Taken at the guess alone, the air change lags behind a
+#: light sheet that follows the kinks of weather: dew behind aluminium was 1 % off, and gone at another time.
+LIFT, LOOSER = 0.02, 1.5
 #: Column of the sizes of corrections: that of right-hand sides, which are used up.
 SIZE = at.R_W
 #: A last sweep that still goes to and fro counts below so many times what counts as small.
@@ -175,24 +175,15 @@ def _keep_amounts(work, y):
 
 
 @compiled(_nrt=False, forceinline=True)
-def _lifts(wall, loads, when, work, y, newton, done):
-    """Drive the gaps by the temperatures that a sweep found, where it is not the last; return whether it may be."""
-    k, x = when
-    off = lift_off(wall, loads, k, x, y.t, (work.out, work.inn), work.air)
-    good = off <= LIFT * newton
-    if off > 0.0 and not (good and done):
-        prepare(wall, loads, k, x, y.t, (work.out, work.inn), work.air)
-    return good
-
-
-@compiled(_nrt=False, forceinline=True)
-def stage(wall, tables, control, newton, per_u, loads, when, offering, work, y, water, heat, a):
+def stage(wall, tables, control, newton, per_u, loads, lift, offering, work, y, water, heat, a):
     """Solve one stage from the guess in y, whose state is updated; return the sweeps used, or -1 on failure.
 
+    Where buoyancy would drive a gap otherwise, by more than `lift`, at the temperatures found, it returns -1 less the
+    sweeps used: the stage is to be solved again, from there, with the air that it now has.
+
     newton : size of the last correction, 1 stands for 0.4 % relative humidity and 0.05 K; per_u : size that one of
-    u counts as, 0 in an ordinary march; when : mark before, and fraction to the next; offering : whether limited
-    sources offer water (see `uptake`); water, heat : y*, which may be the arrays of y: those receive the conserved
-    amounts.
+    u counts as, 0 in an ordinary march; offering : whether limited sources offer water (see `uptake`); water, heat :
+    y*, which may be the arrays of y: those receive the conserved amounts.
     """
     n = y.u.shape[0]
     before = 0.0
@@ -215,8 +206,6 @@ def stage(wall, tables, control, newton, per_u, loads, when, offering, work, y, 
         if clipped and worst > newton:
             # far from the solution: no cell may run away, and the sweep does not count as the last
             _move(wall, tables, work, y)
-            if loads.active == 1:
-                _lifts(wall, loads, when, work, y, newton, False)
             continue
         done = worst <= newton
         if k == 0 and not done and worst <= FAR * newton and work.bend[0] * worst * worst <= LEFT * newton * newton:
@@ -229,12 +218,10 @@ def stage(wall, tables, control, newton, per_u, loads, when, offering, work, y, 
         done = done and good
         surprise = _move(wall, tables, work, y)
         done = done and (last or surprise <= SURPRISE * newton)
-        if loads.active == 1 and not (done and last):
-            done = _lifts(wall, loads, when, work, y, newton, done) and done
         if done:
             linear_flow(wall, work)
-            if loads.active == 1:
-                linear_loads(wall, loads, work, (work.out, work.inn))
+            if loads.active == 1 and not aired(wall, loads, work, y.t, lift, (work.out, work.inn)):
+                return -2 - k
             if offering:
                 book_uptake(wall, work)
             _keep_amounts(work, y)

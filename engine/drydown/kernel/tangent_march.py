@@ -14,7 +14,8 @@ from .faces import CLOSER
 from .jit import compiled
 from .layout import FAILED, REJECTED, SWEEPS
 from .saving import copy, save
-from .stage import stage, worst_cell
+from .stage import LIFT, stage, worst_cell
+from .stage import LOOSER as LIFT_LOOSER
 from .sweep import short_faces
 from .tangent_stage import follow
 from .uptake import admit
@@ -72,7 +73,10 @@ def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, 
     sweeps = 0
     added_w = 0.0
     added_h = 0.0
-    for number in range(1 if piece.euler else 2):
+    number = 0
+    anew = False
+    lift = LIFT * piece.newton
+    while number < (1 if piece.euler else 2):
         last = piece.euler or number == 1
         y = two if number == 1 else one
         water = y.water if number == 1 else state.water
@@ -80,13 +84,17 @@ def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, 
         t_source = one.t if number == 1 else state.temperature
         d_source = tw.one.t if number == 1 else tangent.t
         x = (piece.end if number == 1 else piece.done + a) / piece.length
-        if number == 1:
+        if number == 1 and not anew:
             copy(tw.flow_one, tw.flow)
             added_w, added_h = between(wall, forcing, state, work, piece, offering)
-        _surroundings(wall, forcing, piece.k, x, t_source, y.t, offering, work)
-        taken = stage(
-            wall, tables, control, piece.newton, PER_U, loads, (piece.k, x), offering, work, y, water, heat, a
-        )
+        if not anew:
+            _surroundings(wall, forcing, piece.k, x, t_source, y.t, offering, work)
+        taken = stage(wall, tables, control, piece.newton, PER_U, loads, lift, offering, work, y, water, heat, a)
+        anew = taken < -1
+        if anew:
+            sweeps -= 1 + taken
+            lift *= LIFT_LOOSER
+            continue
         if taken < 0:
             return Advanced(-1, 0, 0.0, 0.0)
         sweeps += taken
@@ -98,6 +106,8 @@ def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, 
                 inputs, forcing, piece, x, (hold_u, hold_t), began, (t_source, d_source), offering, number == 1,
                 work, tw, tw.two if last else tw.one, a,
             )  # fmt: skip
+        number += 1
+        lift = LIFT * piece.newton
     if piece.euler:
         for i in range(n):
             two.u[i] = one.u[i]
