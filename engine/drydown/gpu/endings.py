@@ -22,7 +22,7 @@ from ..kernel.layout import (
     WATER_CLOSURE_MAX,
     WATER_CLOSURE_SUM,
 )  # fmt: skip
-from ..kernel.stage import AGES, FADES, FAR, LEFT, LOOSER, NEARLY
+from ..kernel.stage import AGES, FADES, FAR, LEFT, LIFT, NEARLY, TRIES
 from ..kernel.uptake import FITS
 from .back import NO_NUMBER, SURPRISED, halve
 from .exchange import greatest, total
@@ -101,9 +101,9 @@ def swept(wall, tables, loads, control, many, scratch, me, worst, clipped, unset
         if last and v[z + A] < 1.0 and worst <= NEARLY * newton:
             finished = True
     finished = finished and (unsettled == 0.0 or (last and unsettled == SURPRISED))
-    if finished and off > v[z + LIFTED]:
+    if finished and off > LIFT * newton and v[z + LIFTED] < TRIES:
         # solved again from here, with the air that it now has
-        v[z + LIFTED] *= LOOSER
+        v[z + LIFTED] += 1.0
         v[z + STARTS] = AIRS
         v[z + TRIED] += sweeps + 1.0
         return False, False

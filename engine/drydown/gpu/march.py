@@ -16,7 +16,6 @@ from numba import cuda, float64
 from ..kernel.advance import GAMMA, Piece
 from ..kernel.controller import AFTER_FAILURE, AFTER_JUMP, pieces_of, rejected, shorter, shortest
 from ..kernel.layout import FAILED, REJECTED, SWEEPS
-from ..kernel.stage import LIFT
 from ..kernel.tangent_march import FACES, NO_ROOM, PER_U
 from ..kernel.uptake import LATER
 from . import loading  # noqa: F401  (look-ups load pairs)
@@ -219,7 +218,7 @@ def _kernels(closely: bool) -> Kernels:
             force(weather, np.uint64(many.inside[me.w]) + k, f, v, z + INSIDE)
             if many.sources > 0:
                 sources(wall, many, weather, scratch, me, rate, STAGE if second else ZERO)
-            v[z + LIFTED] = LIFT * v[z + NEWTON]
+            v[z + LIFTED] = 0.0
         if starts or anew:
             v[z + ROUND] = 0.0
             v[z + STARTS] = 0.0

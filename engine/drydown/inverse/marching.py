@@ -125,7 +125,7 @@ def march(
         workspace(problem.wall, problem.forcing, state),
         tangent_work(problem.wall, problem.forcing, state, count),
     )
-    hold = np.zeros(n), np.zeros(n)
+    hold = np.zeros(n), np.zeros(n), np.zeros(n)
     chosen = np.asarray(cells, dtype=np.int64)
     layers = len(problem.case.assembly.layers)
 

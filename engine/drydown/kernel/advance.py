@@ -39,7 +39,7 @@ from .layout import (
     WATER_CLOSURE_SUM,
 )  # fmt: skip
 from .saving import copy
-from .stage import LIFT, LOOSER, stage
+from .stage import LIFT, TRIES, stage
 from .sweep import short_faces
 from .uptake import FITS, LATER, admit, arrives_at, begin_second, taken_of
 
@@ -179,7 +179,7 @@ def advance(wall, tables, forcing, control, state, work, piece):
     # one call for both stages: what is inlined here is most of the march
     number = 0
     anew = False  # whether a stage is solved again because air moves otherwise
-    lift = LIFT * piece.newton
+    tries = 0
     while number < (1 if piece.euler else 2):
         second = number == 1
         if second and not anew:
@@ -190,16 +190,17 @@ def advance(wall, tables, forcing, control, state, work, piece):
         x = (piece.end if second else piece.done + a) / piece.length
         if not anew:
             _surroundings(wall, forcing, piece.k, x, one.t if second else state.temperature, y.t, offering, work)
+        lift = LIFT * piece.newton if tries < TRIES else math.inf
         taken = stage(wall, tables, control, piece.newton, 0.0, loads, lift, offering, work, y, water, heat, a)
         anew = taken < -1
         if anew:
             sweeps -= 1 + taken
-            lift *= LOOSER
+            tries += 1
             continue
         if taken < 0:
             return Advanced(-1, 0, 0.0, 0.0)
         number += 1
-        lift = LIFT * piece.newton
+        tries = 0
         sweeps += taken
         short += short_faces(wall, work)
     if piece.euler:

@@ -320,11 +320,11 @@ def _faces_changed(inputs, work, tw, j, a, scale):
 
 
 @compiled(_nrt=False)
-def partials(inputs, forcing, piece, x, u, t, t_source, held, offering, per, work, tw, a):
+def partials(inputs, forcing, piece, x, u, t, t_source, t_air, held, offering, per, work, tw, a):
     """Add to right_w, right_h what every input changes, and write held_w, held_h, through.
 
-    u, t : the state about which the last sweep was linearised, whose properties stand in work.rows; t_source :
-    temperatures that sources were taken at; held : water at the start of the step, and its derivatives;
+    u, t : the state about which the last sweep was linearised, whose properties stand in work.rows; t_source, t_air :
+    temperatures that sources and moving air were taken at; held : water at the start of the step, and its derivatives;
     offering, per : whether limited sources offer water, and how often the stage takes what they offer.
     """
     w = inputs.wall
@@ -346,7 +346,7 @@ def partials(inputs, forcing, piece, x, u, t, t_source, held, offering, per, wor
             if inputs.touches[j, SOURCES] == 1:
                 _sources_changed(inputs, forcing, piece, x, t_source, held, offering, per, work, tw, j, a, scale)
             if inputs.touches[j, AIR_MOVES] == 1:
-                _moving_air(inputs, forcing, piece, x, t, tw, j, a, scale)
+                _moving_air(inputs, forcing, piece, x, t_air, tw, j, a, scale)
             continue
         other = _other_forcing(forcing, inputs.others, row)
         _force(other.outside, piece.k, x, tw.out)
@@ -355,6 +355,6 @@ def partials(inputs, forcing, piece, x, u, t, t_source, held, offering, per, wor
         if inputs.touches[j, SOURCES] == 1:
             _sources_changed(inputs, other, piece, x, t_source, held, offering, per, work, tw, j, a, scale)
         if inputs.touches[j, AIR_MOVES] == 1:
-            _moving_air(inputs, other, piece, x, t, tw, j, a, scale)
+            _moving_air(inputs, other, piece, x, t_air, tw, j, a, scale)
         _fresh(tw.out, work.out)
         _fresh(tw.inn, work.inn)

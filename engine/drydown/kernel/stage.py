@@ -32,10 +32,10 @@ FAR, LEFT, FADES, AGES = 40.0, 1.4, 0.35, 1.02
 #: By how much the temperature that enthalpy asks for may be another than that of a last sweep [K, at newton = 1]. Where
 #: ice melts it shows what the sweep is off in humidity; unasked, single readings were half a kelvin off.
 SURPRISE = 0.1
-#: By which part buoyancy may drive a gap otherwise at the temperatures that a stage found (at newton = 1), and by how
-#: much more with every time that the stage is solved again. Taken at the guess alone, the air change lags behind a
-#: light sheet that follows the kinks of weather: dew behind aluminium was 1 % off, and gone at another time.
-LIFT, LOOSER = 0.02, 1.5
+#: By which part buoyancy may drive a gap otherwise at the temperatures that a stage found (at newton = 1), and how
+#: often the stage is solved again at most. Taken at the guess alone, the air change lags behind a light sheet that
+#: follows the kinks of weather: dew behind aluminium was 1 % off, and gone at another time.
+LIFT, TRIES = 0.02, 20
 #: Column of the sizes of corrections: that of right-hand sides, which are used up.
 SIZE = at.R_W
 #: A last sweep that still goes to and fro counts below so many times what counts as small.

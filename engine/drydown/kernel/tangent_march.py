@@ -7,6 +7,8 @@ is smooth.
 
 from __future__ import annotations
 
+import math
+
 from . import columns as at
 from .advance import GAMMA, Advanced, Piece, _surroundings, accept, between, indicator
 from .controller import AFTER_FAILURE, AFTER_JUMP, following, pieces_of, rejected, shorter, shortest
@@ -14,8 +16,7 @@ from .faces import CLOSER
 from .jit import compiled
 from .layout import FAILED, REJECTED, SWEEPS
 from .saving import copy, save
-from .stage import LIFT, stage, worst_cell
-from .stage import LOOSER as LIFT_LOOSER
+from .stage import LIFT, TRIES, stage, worst_cell
 from .sweep import short_faces
 from .tangent_stage import follow
 from .uptake import admit
@@ -62,7 +63,7 @@ def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, 
     one = work.one
     two = work.two
     count = tangent.u.shape[1]
-    hold_u, hold_t = hold
+    hold_u, hold_t, hold_air = hold
     a = piece.step if piece.euler else GAMMA * piece.step
     offering = admit(wall, tables, forcing, piece, state.water, work) if forcing.share.shape[0] > 0 else False
     for i in range(n):
@@ -75,7 +76,7 @@ def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, 
     added_h = 0.0
     number = 0
     anew = False
-    lift = LIFT * piece.newton
+    tries = 0
     while number < (1 if piece.euler else 2):
         last = piece.euler or number == 1
         y = two if number == 1 else one
@@ -89,11 +90,14 @@ def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, 
             added_w, added_h = between(wall, forcing, state, work, piece, offering)
         if not anew:
             _surroundings(wall, forcing, piece.k, x, t_source, y.t, offering, work)
+        for i in range(n):
+            hold_air[i] = y.t[i]
+        lift = LIFT * piece.newton if tries < TRIES else math.inf
         taken = stage(wall, tables, control, piece.newton, PER_U, loads, lift, offering, work, y, water, heat, a)
         anew = taken < -1
         if anew:
             sweeps -= 1 + taken
-            lift *= LIFT_LOOSER
+            tries += 1
             continue
         if taken < 0:
             return Advanced(-1, 0, 0.0, 0.0)
@@ -102,12 +106,13 @@ def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, 
         if count > 0:
             _about(y, work, hold_u, hold_t)
             _begin(tw, tangent, (1.0 - GAMMA) / GAMMA if number == 1 else 0.0)
+            taken_at = t_source, d_source, hold_air
             follow(
-                inputs, forcing, piece, x, (hold_u, hold_t), began, (t_source, d_source), offering, number == 1,
-                work, tw, tw.two if last else tw.one, a,
+                inputs, forcing, piece, x, (hold_u, hold_t), began, taken_at, offering, number == 1, work, tw,
+                tw.two if last else tw.one, a,
             )  # fmt: skip
         number += 1
-        lift = LIFT * piece.newton
+        tries = 0
     if piece.euler:
         for i in range(n):
             two.u[i] = one.u[i]
@@ -171,7 +176,7 @@ def march_with_tangents(inputs, forcing, control, state, record, work, tangent, 
     """Run from mark to mark of `span` (first, last); update state, tangent and both records in place.
 
     steps : [step, STEP_COLUMNS], filled as the march goes, or, `given` being 1, followed; kept : `TangentRecord`;
-    hold : scratch of (cell), (cell). Returns (status, mark reached, time reached, step in use,
+    hold : scratch of (cell), (cell), (cell). Returns (status, mark reached, time reached, step in use,
     cell that failed, steps taken).
     """
     wall = inputs.wall

@@ -229,29 +229,29 @@ def _lift_follows(wall, loads, a, work, tw, y):
 
 
 @compiled(_nrt=False)
-def follow(inputs, forcing, piece, x, about, began, source, offering, second, work, tw, y, a):
+def follow(inputs, forcing, piece, x, about, began, taken_at, offering, second, work, tw, y, a):
     """Write to y the derivatives at the end of a stage; tw.right_w, tw.right_h hold those of y* and are used up.
 
     about : (u, T) that the last sweep was linearised about; began : (derivatives, water) at the start of the step;
-    source : temperatures that sources were taken at, and their derivatives; offering : whether limited sources offer
-    water; second : whether it is the second stage.
+    taken_at : temperatures that sources were taken at, their derivatives, and those that moving air was taken at;
+    offering : whether limited sources offer water; second : whether it is the second stage.
     """
     u, t = about
     wall = inputs.wall
     n = wall.dx.shape[0]
     derivatives, held = began
-    t_source, d_source = source
+    t_source, d_source, t_air = taken_at
     per = piece.step / a if second else 1.0
     if forcing.share.shape[0] > 0:
         first_took(wall, t_source, offering, per - 1.0, work, tw, a)
         _sources_follow(wall, d_source, work, tw, a)
-    partials(inputs, forcing, piece, x, u, t, t_source, (held, derivatives.water), offering, per, work, tw, a)
+    partials(inputs, forcing, piece, x, u, t, t_source, t_air, (held, derivatives.water), offering, per, work, tw, a)
     if forcing.share.shape[0] > 0:
         takes_follow(inputs, forcing, piece, derivatives, held, t_source, work, tw, a)
     lifts = 0
     if forcing.loads.active == 1:
         weights_follow(wall, inputs.tables, forcing.loads, work, (work.out, work.inn))
-        lifts = _lift_by_t(wall, forcing, piece, x, t, work, tw, a)
+        lifts = _lift_by_t(wall, forcing, piece, x, t_air, work, tw, a)
     factor(work.rows, n, a, forcing.loads.active == 1 or offering, True)
     _forward(work.rows, n, a, tw.right_w, tw.right_h)
     _backward(work.rows, n, tw.right_w, tw.right_h, y.u, y.t)
