@@ -6,6 +6,7 @@ import numpy as np
 from numba import cuda
 
 from ..kernel.controller import AFTER_FAILURE, following, shortest
+from ..kernel.driven import LIFT, TRIES
 from ..kernel.layout import (
     COUNTERS,
     ERROR_MAX,
@@ -22,7 +23,7 @@ from ..kernel.layout import (
     WATER_CLOSURE_MAX,
     WATER_CLOSURE_SUM,
 )  # fmt: skip
-from ..kernel.stage import AGES, FADES, FAR, LEFT, LIFT, NEARLY, TRIES
+from ..kernel.stage import AGES, FADES, FAR, LEFT, NEARLY
 from ..kernel.uptake import FITS
 from .back import NO_NUMBER, SURPRISED, halve
 from .exchange import greatest, total

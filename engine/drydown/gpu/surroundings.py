@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numba import cuda, float64
 
-from ..kernel.air import Exchange, air_change, brought, otherwise
+from ..kernel.air import Exchange, brought
 from ..kernel.cell import cell_at
+from ..kernel.driven import air_change, otherwise
 from ..kernel.humidity import ZERO_CELSIUS
 from ..kernel.layout import EACH, FREE, LAW, OVERFLOW, RAIN, SIDE_COLUMNS, T_AIR
 from ..kernel.uptake import FITS, LATER

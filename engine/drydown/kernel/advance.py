@@ -13,8 +13,8 @@ import math
 from typing import NamedTuple
 
 from . import columns as at
-from .air import prepare
 from .controller import off
+from .driven import TRIES, aired, prepare
 from .humidity import DRIEST_CELL, ZERO_CELSIUS
 from .jit import compiled
 from .layout import (
@@ -39,7 +39,7 @@ from .layout import (
     WATER_CLOSURE_SUM,
 )  # fmt: skip
 from .saving import copy
-from .stage import LIFT, TRIES, stage
+from .stage import stage
 from .sweep import short_faces
 from .uptake import FITS, LATER, admit, arrives_at, begin_second, taken_of
 
@@ -135,6 +135,18 @@ def _added(wall, forcing, work):
 
 
 @compiled(_nrt=False, forceinline=True)
+def known(state, work):
+    """Write the water and heat that the second stage begins from."""
+    k0 = (1.0 - GAMMA) / GAMMA
+    one = work.one
+    two = work.two
+    for i in range(one.water.shape[0]):
+        two.water[i] = state.water[i] + k0 * (one.water[i] - state.water[i])
+    for i in range(one.water.shape[0]):
+        two.heat[i] = state.heat[i] + k0 * (one.heat[i] - state.heat[i])
+
+
+@compiled(_nrt=False, forceinline=True)
 def between(wall, forcing, state, work, piece, offering):
     """Write what the second stage begins from, and its guess; return the water and heat that sources have added."""
     n = wall.dx.shape[0]
@@ -142,22 +154,34 @@ def between(wall, forcing, state, work, piece, offering):
     two = work.two
     copy(work.flow_one, work.flow)
     copy(work.load_one, work.load)
-    k0 = (1.0 - GAMMA) / GAMMA
     for i in range(n):
         u = state.u[i] + PER_GAMMA * (one.u[i] - state.u[i])
         two.u[i] = min(one.u[i] if abs(u - one.u[i]) > 1.0 else u, DRIEST_CELL)
     for i in range(n):
         two.t[i] = state.temperature[i] + PER_GAMMA * (one.t[i] - state.temperature[i])
-    for i in range(n):
-        two.water[i] = state.water[i] + k0 * (one.water[i] - state.water[i])
-    for i in range(n):
-        two.heat[i] = state.heat[i] + k0 * (one.heat[i] - state.heat[i])
+    known(state, work)
     added_w, added_h = _added(wall, forcing, work)
     added_w *= (1.0 - GAMMA) * piece.step
     added_h *= (1.0 - GAMMA) * piece.step
     if offering:
         begin_second(wall, work, GAMMA)
     return added_w, added_h
+
+
+@compiled(_nrt=False)
+def again(wall, forcing, piece, x, tries, state, work, second):
+    """Return whether a stage is to be solved again, from what it found, with air that moves as that asks for.
+
+    In a call of its own: within the march it costs those without loads, too.
+    """
+    t = work.two.t if second else work.one.t
+    if tries == TRIES or aired(wall, forcing.loads, piece.k, x, t, piece.newton, (work.out, work.inn), work.air):
+        return False
+    if second:
+        known(state, work)
+    if forcing.share.shape[0] > 0:  # without what the stage took up
+        _sources(wall, forcing, piece.k, x, work.one.t if second else state.temperature, work)
+    return True
 
 
 @compiled(_nrt=False, forceinline=True)
@@ -178,30 +202,26 @@ def advance(wall, tables, forcing, control, state, work, piece):
     added_h = 0.0
     # one call for both stages: what is inlined here is most of the march
     number = 0
-    anew = False  # whether a stage is solved again because air moves otherwise
-    tries = 0
+    tries = 0  # how often a stage was solved again, because air moves otherwise than at the guess
     while number < (1 if piece.euler else 2):
         second = number == 1
-        if second and not anew:
+        if second and tries == 0:
             added_w, added_h = between(wall, forcing, state, work, piece, offering)
         y = two if second else one
         water = y.water if second else state.water
         heat = y.heat if second else state.heat
         x = (piece.end if second else piece.done + a) / piece.length
-        if not anew:
+        if tries == 0:
             _surroundings(wall, forcing, piece.k, x, one.t if second else state.temperature, y.t, offering, work)
-        lift = LIFT * piece.newton if tries < TRIES else math.inf
-        taken = stage(wall, tables, control, piece.newton, 0.0, loads, lift, offering, work, y, water, heat, a)
-        anew = taken < -1
-        if anew:
-            sweeps -= 1 + taken
-            tries += 1
-            continue
+        taken = stage(wall, tables, control, piece.newton, 0.0, loads, offering, work, y, water, heat, a)
         if taken < 0:
             return Advanced(-1, 0, 0.0, 0.0)
+        sweeps += taken
+        if loads.active == 1 and again(wall, forcing, piece, x, tries, state, work, second):
+            tries += 1
+            continue
         number += 1
         tries = 0
-        sweeps += taken
         short += short_faces(wall, work)
     if piece.euler:
         # the two-stage step overshoots where a thin cell empties at once; this one cannot

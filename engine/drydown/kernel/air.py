@@ -22,9 +22,6 @@ from .surfaces import Surface, surface_heat
 
 #: Vapour resistance of a hole [m2 s Pa/kg]: air through a film has the state of the cell it comes from.
 HOLE = 1e14
-#: By how much buoyancy drives a gap otherwise counts against its air change and this [kg/(m3 s)]: a tenth of an air
-#: change an hour. Beside still air none can be told from rounding.
-STILL = 3.4e-5
 
 
 class Convected(NamedTuple):
@@ -62,101 +59,6 @@ class Gain(NamedTuple):
     g_t: float
     q_p: float
     q_t: float
-
-
-@compiled(_nrt=False)
-def air_change(loads, j, k, x, lift, mean, side_t):
-    """Return the air that gap j of temperature `mean` exchanges with air of `side_t` [kg/(m3 s)]; lift: its own."""
-    squared = (1.0 - x) * loads.gap_wind[k, j] + x * loads.gap_wind[k + 1, j]
-    squared += lift * abs(mean - side_t) / side_t
-    rate = (1.0 - x) * loads.gap[k, j] + x * loads.gap[k + 1, j] + math.sqrt(max(squared, 0.0))
-    return rate * (loads.density / side_t)
-
-
-@compiled(_nrt=False, forceinline=True)
-def mean_of(wall, loads, j, t):
-    """Return the mean of t over gap j."""
-    mean = 0.0
-    width = 0.0
-    for i in range(t.shape[0]):
-        if loads.gap_cells[j, i] == 1:
-            mean += wall.dx[i] * t[i]
-            width += wall.dx[i]
-    return mean / width
-
-
-@compiled(_nrt=False)
-def gap_air(wall, loads, j, k, x, t, sides):
-    """Return the air that gap j exchanges at the temperatures t [kg/(m3 s)]."""
-    out, inn = sides
-    side_t = inn[T_AIR] if loads.gap_side[j] == 1 else out[T_AIR]
-    return air_change(loads, j, k, x, loads.gap_lift[j], mean_of(wall, loads, j, t), side_t)
-
-
-@compiled(_nrt=False, forceinline=True)
-def otherwise(rate, taken):
-    """Return by which part of itself an air change is another than the one that was taken."""
-    return abs(rate - taken) / (rate + STILL)
-
-
-@compiled(_nrt=False)
-def lift_off(wall, loads, k, x, t, sides, air):
-    """Return by which part buoyancy would drive a gap otherwise at the temperatures t, at most; 0 where it drives none.
-
-    air : with what `prepare` last took.
-    """
-    most = 0.0
-    for j in range(loads.gap_lift.shape[0]):
-        if loads.gap_lift[j] > 0.0:
-            most = max(most, otherwise(gap_air(wall, loads, j, k, x, t, sides), air.gap_rate[j]))
-    return most
-
-
-@compiled(_nrt=False)
-def prepare(wall, loads, k, x, t, sides, air):
-    """Fill the coefficients of a stage at fraction x between marks k and k + 1; t is the guess of its temperature.
-
-    The air change by buoyancy is that of the guess until the stage is solved, then that of what was found (`aired`).
-    """
-    n = t.shape[0]
-    air.when[0] = k
-    air.when[1] = x
-    air.face_air[:] = 0.0
-    air.lose[:] = 0.0
-    air.gain_out[:] = 0.0
-    air.gain_in[:] = 0.0
-    air.meet[:] = 0.0
-    air.meet_c[:] = 0.0
-    for j in range(loads.gap_lift.shape[0]):
-        rate = gap_air(wall, loads, j, k, x, t, sides)
-        air.gap_rate[j] = rate
-        for i in range(n):
-            if loads.gap_cells[j, i] == 1:
-                m = rate * wall.dx[i]
-                air.lose[i] += m
-                if loads.gap_side[j] == 1:
-                    air.gain_in[i] += m
-                else:
-                    air.gain_out[i] += m
-    for j in range(loads.path.shape[0]):
-        g = (1.0 - x) * loads.stream[k, j] + x * loads.stream[k + 1, j]
-        air.stream_rate[j] = g
-        for i in range(n):
-            air.face_air[i] += g * loads.path[j, i]
-            surplus = g * (loads.path[j, i] - loads.path[j, i + 1])
-            if surplus > 0.0:
-                air.lose[i] += surplus
-            else:
-                air.gain_out[i] -= surplus
-        air.face_air[n] += g * loads.path[j, n]
-    for j in range(loads.deposit_cells.shape[0]):
-        v = (1.0 - x) * loads.deposit[k, j] + x * loads.deposit[k + 1, j]
-        c = (1.0 - x) * loads.brought[k, j] + x * loads.brought[k + 1, j]
-        air.meet_rate[j] = v
-        air.meet_brought[j] = c
-        for i in range(n):
-            air.meet[i] += v * loads.deposit_cells[j, i]
-            air.meet_c[i] += v * c * loads.deposit_cells[j, i]
 
 
 @compiled(_nrt=False)
@@ -380,22 +282,6 @@ def linear_loads(wall, loads, work, sides):
             if m > 0.0:
                 _bring(wall, loads, work, i, row, Exchange(0.0, 0.0, 0.0, m, m * air.meet_brought[j]), sides)
         row += 1
-
-
-@compiled(_nrt=False)
-def aired(wall, loads, work, t, most, sides):
-    """Write what loads brought in a last sweep; return whether air moves as the temperatures t that it found ask for.
-
-    Where a gap would be driven otherwise by more than `most`, the next sweep drives it by t. All in one call: what
-    stands in the stage itself costs marches without loads, too.
-    """
-    linear_loads(wall, loads, work, sides)
-    k = int(work.air.when[0])
-    x = work.air.when[1]
-    good = lift_off(wall, loads, k, x, t, sides, work.air) <= most
-    if not good:
-        prepare(wall, loads, k, x, t, sides, work.air)
-    return good
 
 
 @compiled(_nrt=False)

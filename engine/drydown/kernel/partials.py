@@ -10,8 +10,9 @@ from typing import NamedTuple
 
 from . import columns as at
 from .advance import _force, _sources
-from .air import air_pass, prepare
+from .air import air_pass
 from .cell import cell_of
+from .driven import prepare
 from .faces import Half, interface_flux
 from .fluxes import interior_flux, interior_pass
 from .jit import compiled

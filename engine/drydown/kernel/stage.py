@@ -8,7 +8,7 @@ so that what is left of the non-linearity stays in the balance and is settled by
 from __future__ import annotations
 
 from . import columns as at
-from .air import aired
+from .air import linear_loads
 from .cell import humidity_at
 from .humidity import DRIEST_CELL
 from .ice import may_freeze
@@ -32,10 +32,6 @@ FAR, LEFT, FADES, AGES = 40.0, 1.4, 0.35, 1.02
 #: By how much the temperature that enthalpy asks for may be another than that of a last sweep [K, at newton = 1]. Where
 #: ice melts it shows what the sweep is off in humidity; unasked, single readings were half a kelvin off.
 SURPRISE = 0.1
-#: By which part buoyancy may drive a gap otherwise at the temperatures that a stage found (at newton = 1), and how
-#: often the stage is solved again at most. Taken at the guess alone, the air change lags behind a light sheet that
-#: follows the kinks of weather: dew behind aluminium was 1 % off, and gone at another time.
-LIFT, TRIES = 0.02, 20
 #: Column of the sizes of corrections: that of right-hand sides, which are used up.
 SIZE = at.R_W
 #: A last sweep that still goes to and fro counts below so many times what counts as small.
@@ -175,11 +171,8 @@ def _keep_amounts(work, y):
 
 
 @compiled(_nrt=False, forceinline=True)
-def stage(wall, tables, control, newton, per_u, loads, lift, offering, work, y, water, heat, a):
+def stage(wall, tables, control, newton, per_u, loads, offering, work, y, water, heat, a):
     """Solve one stage from the guess in y, whose state is updated; return the sweeps used, or -1 on failure.
-
-    Where buoyancy would drive a gap otherwise, by more than `lift`, at the temperatures found, it returns -1 less the
-    sweeps used: the stage is to be solved again, from there, with the air that it now has.
 
     newton : size of the last correction, 1 stands for 0.4 % relative humidity and 0.05 K; per_u : size that one of
     u counts as, 0 in an ordinary march; offering : whether limited sources offer water (see `uptake`); water, heat :
@@ -220,8 +213,8 @@ def stage(wall, tables, control, newton, per_u, loads, lift, offering, work, y, 
         done = done and (last or surprise <= SURPRISE * newton)
         if done:
             linear_flow(wall, work)
-            if loads.active == 1 and not aired(wall, loads, work, y.t, lift, (work.out, work.inn)):
-                return -2 - k
+            if loads.active == 1:
+                linear_loads(wall, loads, work, (work.out, work.inn))
             if offering:
                 book_uptake(wall, work)
             _keep_amounts(work, y)

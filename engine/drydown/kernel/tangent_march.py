@@ -7,16 +7,14 @@ is smooth.
 
 from __future__ import annotations
 
-import math
-
 from . import columns as at
-from .advance import GAMMA, Advanced, Piece, _surroundings, accept, between, indicator
+from .advance import GAMMA, Advanced, Piece, _surroundings, accept, again, between, indicator
 from .controller import AFTER_FAILURE, AFTER_JUMP, following, pieces_of, rejected, shorter, shortest
 from .faces import CLOSER
 from .jit import compiled
 from .layout import FAILED, REJECTED, SWEEPS
 from .saving import copy, save
-from .stage import LIFT, TRIES, stage, worst_cell
+from .stage import stage, worst_cell
 from .sweep import short_faces
 from .tangent_stage import follow
 from .uptake import admit
@@ -75,7 +73,6 @@ def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, 
     added_w = 0.0
     added_h = 0.0
     number = 0
-    anew = False
     tries = 0
     while number < (1 if piece.euler else 2):
         last = piece.euler or number == 1
@@ -85,23 +82,20 @@ def _advance(inputs, tables, forcing, control, state, work, piece, tangent, tw, 
         t_source = one.t if number == 1 else state.temperature
         d_source = tw.one.t if number == 1 else tangent.t
         x = (piece.end if number == 1 else piece.done + a) / piece.length
-        if number == 1 and not anew:
+        if number == 1 and tries == 0:
             copy(tw.flow_one, tw.flow)
             added_w, added_h = between(wall, forcing, state, work, piece, offering)
-        if not anew:
+        if tries == 0:
             _surroundings(wall, forcing, piece.k, x, t_source, y.t, offering, work)
         for i in range(n):
             hold_air[i] = y.t[i]
-        lift = LIFT * piece.newton if tries < TRIES else math.inf
-        taken = stage(wall, tables, control, piece.newton, PER_U, loads, lift, offering, work, y, water, heat, a)
-        anew = taken < -1
-        if anew:
-            sweeps -= 1 + taken
-            tries += 1
-            continue
+        taken = stage(wall, tables, control, piece.newton, PER_U, loads, offering, work, y, water, heat, a)
         if taken < 0:
             return Advanced(-1, 0, 0.0, 0.0)
         sweeps += taken
+        if loads.active == 1 and again(wall, forcing, piece, x, tries, state, work, number == 1):
+            tries += 1
+            continue
         short += short_faces(wall, work)
         if count > 0:
             _about(y, work, hold_u, hold_t)

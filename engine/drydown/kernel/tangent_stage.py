@@ -11,8 +11,9 @@ them. All inputs stand side by side, so that the passes over them vectorise.
 from __future__ import annotations
 
 from . import columns as at
-from .air import Exchange, exchanged, mean_of
+from .air import Exchange, exchanged
 from .cell import cell_of
+from .driven import mean_of
 from .elimination import factor, middle
 from .jit import compiled
 from .layout import T_AIR

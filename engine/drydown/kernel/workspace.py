@@ -22,7 +22,6 @@ class AirWork(NamedTuple):
     meet: F  # [cell] indoor air that meets the cell, m3/(m2 s)
     meet_c: F  # [cell] the vapour in it, kg/(m2 s)
     gap_rate: F  # [gap] air exchanged, kg/(m3 s)
-    when: F  # [2] mark before the stage, fraction of the way to the next
     stream_rate: F  # [stream] kg/(m2 s)
     meet_rate: F  # [deposit] m3/(m2 s)
     meet_brought: F  # [deposit] kg/m3
@@ -127,7 +126,6 @@ def workspace(wall: Wall, forcing: Forcing, state: State) -> Work:
             meet=np.zeros(n),
             meet_c=np.zeros(n),
             gap_rate=np.zeros(loads.gap_lift.shape[0]),
-            when=np.zeros(2),
             stream_rate=np.zeros(loads.path.shape[0]),
             meet_rate=np.zeros(deposits),
             meet_brought=np.zeros(deposits),
