@@ -209,7 +209,7 @@ def _lift_follows(wall, loads, a, work, tw, y):
 
     The matrix of the stage is that of the last sweep less a product v m' for every gap: m takes the mean of the
     temperatures of the gap, v is what a kelvin of it brings. So its inverse is the sweep's and one product more
-    (Sherman and Morrison 1950, Ann. Math. Stat. 21, 124), gap after gap.
+    (Sherman and Morrison 1950, Ann. Math. Stat. 21, 124, from memory), gap after gap.
     """
     n = wall.dx.shape[0]
     z = tw.lift
