@@ -64,9 +64,9 @@ H_LEFT, H_RIGHT, FACE_LENGTH = _columns(0, 1, 2)
 # what is carried of a load: in the last sweep, in the first stage, cumulative; water and enthalpy
 LOAD_NOW, LOAD_ONE, LOAD_SUM, LOAD = _columns(0, 2, 4, 6)
 # where a wall stands in its march, the same in all its lanes but for the sums: mark, step wanted, interval, seconds
-# into it, rows kept, failures in a row; whether a new interval begins, which stage begins (0:
-# none), the stage in work; what the step is; sums of the step and of the march; `kernel.workspace.Work.bend`; how
-# often the stage was solved again
+# into it, rows kept, failures in a row; whether a new interval begins, which stage begins (0: none, 3: that in work,
+# anew), the stage in work; what the step is; sums of the step and of the march; `kernel.workspace.Work.bend`; how often
+# the stage was solved again
 (
     ALIVE, MARK, WANTED, LENGTH, DONE, ROW, FAILURES, ENTERS, STARTS, PHASE, EULER, ROUND, TRIED, BEFORE,
     NEWTON, STEP, UPTO, A, STILL, PIECES, SHORT_NOW, ADDED_W, ADDED_H, FRACTION, SHORT_SUM, OVER_SUM, WORST,
