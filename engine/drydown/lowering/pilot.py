@@ -23,6 +23,7 @@ from ..kernel.bending import squared_bends
 from ..kernel.humidity import humidity_of
 from ..kernel.layout import DELTA, OVERFLOW
 from ..materials.model import Film
+from .carried import by_air, by_ice, is_blown, may_freeze
 from .grid import WATERLESS, Grid, grading_of, layer_cells
 from .lowered import Problem
 from .marcher import Marcher
@@ -123,6 +124,7 @@ def bends(problem: Problem, until: float) -> list[Bend]:
     squares, most, seen = np.zeros((2, len(grid.dx))), np.zeros(len(grid.dx)), 0
     icy, freezes = np.zeros(len(grid.dx)), problem.wall.freeze[problem.wall.material] == 1
     change, wettest = np.zeros((2, len(grid.dx)))
+    blown = is_blown(problem)
     bounds = np.array([grid.cells(j)[[0, -1]] for j in range(len(problem.case.assembly.layers))])
     gap = np.diff(grid.x, prepend=np.nan, append=np.nan)
     per = 1.0 / np.stack([grid.dx, gap[1:], gap[:-1], 0.5 * (gap[1:] + gap[:-1])])
@@ -136,6 +138,11 @@ def bends(problem: Problem, until: float) -> list[Bend]:
         temperature, water = record.temperature[:rows], record.water[:rows]
         squared_bends(bounds, per, phi, temperature, water, SMALL, more, hour)
         squares += more
+        if blown:
+            after = slice(before + 1, marcher.here + 1)
+            squares += by_air(problem, after, record.u[:rows], phi, temperature, per, SMALL)
+        if may_freeze(problem, temperature).any():
+            squares[1] += by_ice(problem, phi, temperature, water, per, SMALL)
         most = np.maximum(most, hour)
         frozen = temperature < problem.wall.melting
         icy[(frozen & (phi > FULL)).any(axis=0) & freezes] = 1.0
