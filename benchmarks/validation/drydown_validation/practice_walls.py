@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 from drydown import Assembly, Case, Film, Initial, Layer, Material, Wetting
-from drydown.case.air_leakage import Leakage
+from drydown.case.air_leakage import Leakage, LeakPath
 from drydown.case.loads import AirLeak, Load, RainShare, VentilatedGap
 from drydown.plugins import climates, materials
 from drydown.sides.exposure import Exposure, Outdoor
@@ -326,6 +326,18 @@ def _loads(draw: Draw, layers: tuple[Layer, ...], ventilated: bool) -> list[Load
     return loads
 
 
+def _draught(seed: int, number: int, layers: tuple[Layer, ...]) -> list[Load]:
+    """Return of one wall in eight a leak by which air passes its layers; none through metal, glass or dense stone."""
+    draw = np.random.default_rng([seed, number, 1])  # of its own: other walls stay what they were before there was any
+    tight = any(layer.material.saturation < 10.0 or layer.material.density > 2000.0 for layer in layers)
+    if tight or draw.random() >= 1 / 8:
+        return []
+    gaps = [layer.name for layer in layers if "air" in layer.material.tags]
+    path = LeakPath(height=_pick(draw, (-1.5, 1.5, 3.0)), mechanical=_pick(draw, (0.0, 0.0, 3.0)))
+    tightness = Leakage.from_q(10.0 ** draw.uniform(-0.5, 0.8) / 3600.0)
+    return [AirLeak(tightness, path, "flow", gaps[0] if gaps and draw.random() < 0.7 else "")]
+
+
 def drawn(seed: int, number: int, days: int) -> Case:
     """Return wall `number` of a seed, for so many days."""
     draw = np.random.default_rng([seed, number])
@@ -361,7 +373,9 @@ def drawn(seed: int, number: int, days: int) -> Case:
         start + np.timedelta64(days, "D"),
         initial=Initial(draw.uniform(275.0, 293.0), usual, damp),
         name=f"{number}: {what.name}",
-        loads=tuple(_loads(draw, what.layers, ventilated=draw.random() < 0.6)) if family is not floor else (),
+        loads=(*_loads(draw, what.layers, draw.random() < 0.6), *_draught(seed, number, what.layers))
+        if family is not floor
+        else (),
     )
     if draw.random() < 0.3:
         from .drawn_walls import fitting
