@@ -15,6 +15,9 @@ from .lowered import Problem
 AT_SHARE = 0.18
 #: And what half a cell beside a film that air passes may be off by, as a share of the promise.
 AT_FILM = 0.36
+#: No cell is narrower than this share of its layer for what air carries alone: through what is as good as tight it
+#: carries all, whatever the width, and the fronts that it brings are found by their bends.
+FINEST = 1 / 300
 #: Change of saturation pressure with temperature, over the pressure, at room temperature [1/K].
 SATURATION_PER_K = 0.06
 #: Heat of fusion [J/kg]; heat capacity of building materials, to an order of magnitude [J/(m3 K)].
@@ -95,10 +98,12 @@ def by_air(problem: Problem, marks: slice, u: Array, phi: Array, temperature: Ar
     lets_vapour, conducts = tables.material[row, DELTA, 0], tables.material[row, LAMBDA, 0]
     warm = _slopes(temperature, per, grid.layer)
     pressure = _slopes(phi, per, grid.layer) + SATURATION_PER_K * phi * warm
+    thickness = np.bincount(grid.layer + 1, grid.dx)[grid.layer + 1]
+    most = 8.0 * AT_SHARE / (FINEST * thickness) ** 2
     out = np.empty((2, len(grid.dx)))
-    out[0] = np.sum(_bend(pressure, flow * loads.ratio / lets_vapour, small[0]) ** 2, axis=0)
+    out[0] = np.sum(np.minimum(_bend(pressure, flow * loads.ratio / lets_vapour, small[0]), most) ** 2, axis=0)
     out[0] = np.maximum(out[0], _at_films(problem, pressure, through, small[0]))
-    out[1] = np.sum(_bend(warm, flow * loads.c_air / conducts, small[1]) ** 2, axis=0)
+    out[1] = np.sum(np.minimum(_bend(warm, flow * loads.c_air / conducts, small[1]), most) ** 2, axis=0)
     return out
 
 
