@@ -12,36 +12,24 @@ from sphinx.util.docutils import SphinxDirective
 
 def case_keys() -> Iterator[str]:
     """Yield the sections of a case file as Markdown."""
-    from drydown.casefile.schema import LISTS, MODELS, SECTIONS
-    from drydown.quantities import QUANTITIES
+    from drydown.casefile.keys_listed import sections, value_of
 
     def quoted(text: str) -> str:
         """Return text with what is written in quotes as code."""
         return re.sub(r"'([^']+)'", r'`"\1"`', text)
 
-    def value(reads: str) -> str:
-        reads = "fraction" if reads == "share" else reads
-        if reads in QUANTITIES:
-            return quoted(QUANTITIES[reads].example)
-        if reads.startswith("one of "):
-            return ", ".join(f'`"{word}"`' for word in reads.removeprefix("one of ").split(", "))
-        return f"*{reads}*"
+    def value(word: str) -> str:
+        return f"`{word}`" if word.startswith('"') else word if word[:1].isdigit() else f"*{word}*"
 
-    known: dict[tuple[str, ...], list[str]] = {}
-    for section, keys in SECTIONS.items():
-        rows = tuple(
-            f"| `{k.name}`{' (needed)' * k.needed} | {value(k.reads)} | {quoted(k.about)} |" for k in keys.values()
-        )
-        known.setdefault(rows, []).append(section)
-    for rows, sections in known.items():
-        head = sections[0].partition(" ")[0]
-        models = [s.partition(" ")[2] for s in sections if " " in s]
-        title = "Before the first section" if head == "case" else f"[[{head}]]" if head in LISTS else f"[{head}]"
-        if models:
-            title += f", {MODELS[head][0]} " + ", ".join(f'"{m}"' for m in models)
+    for section in sections():
+        title = section.title
+        if section.models:
+            title += f", {section.chooser} " + ", ".join(f'"{m}"' for m in section.models)
         yield f"**{title}**\n"
         yield "| key | value | meaning |\n|---|---|---|"
-        yield from rows
+        for k in section.keys:
+            values = (", " if k.reads.startswith("one of ") else " or ").join(value(word) for word in value_of(k))
+            yield f"| `{k.name}`{' (needed)' * k.needed} | {values} | {quoted(k.about)} |"
         yield ""
 
 
