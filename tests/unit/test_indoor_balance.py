@@ -129,3 +129,31 @@ def test_refusals(make, words):
     with pytest.raises(InputError) as e:
         make()
     assert words in str(e.value) and "\n" not in str(e.value)
+
+
+SAUNA = """# drydown_indoor: 1
+# name: sauna
+time,temperature [degC],humidity [%]
+"""
+
+
+def _sauna(folder, hot):
+    """Return the path of two days of a room that is heated from five to nine, to so many degrees."""
+    rows = [
+        f"2024-01-0{1 + h // 24} {h % 24:02d}:00,{hot if 17 <= h % 24 < 21 else 20},{8 if 17 <= h % 24 < 21 else 40}"
+        for h in range(48)
+    ]
+    path = folder / "sauna.csv"
+    path.write_text(SAUNA + "\n".join(rows) + "\n", encoding="utf-8")
+    return path
+
+
+def test_a_sauna_is_a_room(tmp_path):
+    record = read_indoor(_sauna(tmp_path, 95)).record
+    assert record.temperature.max() == pytest.approx(368.15)
+    assert record.repairs == ()
+
+
+def test_no_room_is_an_oven(tmp_path):
+    with pytest.raises(InputError, match="lie outside 180 to 393"):
+        read_indoor(_sauna(tmp_path, 180))

@@ -13,7 +13,8 @@ UTF-8 text, like a weather file (`weather.own`) without a place::
   any number of `repair` lines are optional. `time` is local standard time, every hour or finer; it names the
   END of the row, `# stamp: start` says that it names the start. A stamp with an offset needs `utc_offset` [h].
 - `temperature` and `humidity` (or `dew_point`) are needed, each with its unit in square brackets. A missing
-  value is an empty cell; short gaps are interpolated and named, long ones refused (`RepairPolicy`).
+  value is an empty cell; short gaps are interpolated and named, long ones refused (`RepairPolicy`). A sauna is a room:
+  up to 393 K.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ from typing import Any, Literal
 
 from ..arrays import Array, Marks
 from ..case.sides import Physics
+from ..climate.columns import HOTTEST_ROOM
 from ..climate.model import COLUMNS, Climate, stamp
 from ..climate.weather.frames import read_frame
 from ..climate.weather.mended import mended_climate
@@ -37,6 +39,8 @@ from .indoor import OutdoorAir
 #: Keys of weather files that say where a place is, and mean nothing indoors.
 _COLUMNS = ("temperature", "humidity", "dew_point")
 _PLACE = ("drydown_weather", "latitude", "longitude", "altitude", "synthetic")
+#: A room may be hotter than any weather: a sauna.
+_POLICY = RepairPolicy(hottest=HOTTEST_ROOM)
 
 
 @dataclass(frozen=True)
@@ -89,7 +93,7 @@ class Measured:
         """
         where = f"indoor air '{name}'"
         time, found, repairs = read_frame(
-            frame, units, columns, stamp, zone, utc_offset, humidity_below_0, policy, where, _COLUMNS
+            frame, units, columns, stamp, zone, utc_offset, humidity_below_0, policy or _POLICY, where, _COLUMNS
         )
         given = {"source": source or "a table", "repairs": repairs, "cyclic": cyclic, **found}
         return cls(Climate(name, 0.0, 0.0, 0.0, 0.0, time, **given))
@@ -155,11 +159,11 @@ def read_indoor(path: str | Path, policy: RepairPolicy | None = None) -> Measure
         if name not in _COLUMNS:
             what = COLUMNS[name].long_name
             raise InputError(f"{what} means nothing indoors; leave out the column {name}", where)
-    time, columns, repairs = table.hours(where, policy or RepairPolicy())
+    time, columns, repairs = table.hours(where, policy or _POLICY)
     record = mended_climate(
         time,
         columns,
-        policy or RepairPolicy(),
+        policy or _POLICY,
         where,
         repairs,
         name=keys.get("name") or path.stem,

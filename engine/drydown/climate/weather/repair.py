@@ -40,6 +40,8 @@ class RepairPolicy:
     variable_wind : float
         Wind speed [m/s] up to which a missing direction is held from before: 6 knots, below which
         stations report a variable direction (from memory).
+    hottest : float
+        Hottest air that can be [K]; measured indoor air may be that of a sauna (`columns.HOTTEST_ROOM`).
     """
 
     max_gap: int = 6
@@ -48,6 +50,7 @@ class RepairPolicy:
     impossible_share: float = 0.01
     mostly_missing: float = 0.5
     variable_wind: float = 3.1
+    hottest: float = COLUMNS["temperature"].high
 
 
 def mend(
@@ -185,7 +188,8 @@ def possible(key: str, v: Array, t: Times, policy: RepairPolicy, repairs: list[s
             f"rain is {np.nanmean(v) * 8766.0:.0f} mm a year, more than at any station; check its unit",
             where,
         )
-    bad = known & ((v < c.low) | (v > c.high))
+    high = policy.hottest if key == "temperature" else c.high
+    bad = known & ((v < c.low) | (v > high))
     if not bad.any():
         return
     k = int(bad.argmax())
@@ -194,7 +198,7 @@ def possible(key: str, v: Array, t: Times, policy: RepairPolicy, repairs: list[s
     if bad.sum() > max(policy.impossible_share * known.sum(), 1.0) or unit_hint(key, v):
         hint = unit_hint(key, v) or "; check the unit, and leave missing values empty"
         raise InputError(
-            f"{says}, and {bad.sum()} of {known.sum()} values lie outside {c.low:g} to {c.high:g}{hint}",
+            f"{says}, and {bad.sum()} of {known.sum()} values lie outside {c.low:g} to {high:g}{hint}",
             where,
         )
     repairs.append(f"{says}, which is impossible; {bad.sum()} such values were taken as missing")
