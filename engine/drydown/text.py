@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextvars import ContextVar
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -87,6 +87,24 @@ def share(value: float) -> str:
 def listed(words: Sequence[str]) -> str:
     """Return words in a row: a; a and b; a, b and c."""
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def layers_named(joined: str, known: Iterable[str]) -> list[str]:
+    """Return the names that were joined by commas; names may have commas themselves, so they are sought among `known`.
+
+    Parameters
+    ----------
+    joined : str
+        As in `wetted_layers` of a trial.
+    known : iterable of str
+    """
+    names = sorted((str(name) for name in known), key=len, reverse=True)
+    found = []
+    while joined:
+        name = next((n for n in names if joined == n or joined.startswith(f"{n}, ")), joined.partition(", ")[0])
+        found.append(name)
+        joined = joined[len(name) + 2 :]
+    return found
 
 
 def plain(value: float, digits: int = 3) -> str:

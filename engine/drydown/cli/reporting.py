@@ -119,6 +119,7 @@ def _same(case: Case, results: xr.Dataset, case_file: Path | None, source: Path)
 def _of_case(source: Path, changes: bool, output: Path, asked: Sequence[str] = ()) -> str:
     from ..casefile import read_file
     from ..casefile.heading import heading_of
+    from ..criteria import of_trial
     from ..figures.courses import follow
     from ..report import page
     from ..run.simulation import SimulationError
@@ -144,6 +145,8 @@ def _of_case(source: Path, changes: bool, output: Path, asked: Sequence[str] = (
             with reference, wetted:
                 before = follow(reference, limits).findings
                 followed = follow(wetted, limits)
+                before, after = of_trial(before, followed.findings, [w.layer for w in case.wettings])
+                followed = followed._replace(findings=after)
                 advice = None
                 if changes:
                     with Progress("trying changes") as progress:

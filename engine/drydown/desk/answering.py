@@ -13,14 +13,14 @@ from .. import figures as drawn
 from ..case.case import Case
 from ..casefile import CaseFile
 from ..casefile.heading import heading_of
-from ..criteria import assess, exposed, without_wetted, worst_of
+from ..criteria import assess, exposed, of_trial, without_wetted, worst_of
 from ..figures.courses import Followed, follow
 from ..report import document as page
 from ..report import fragments as fr
 from ..report.pack import pack, stretch_of
 from ..report.parts import cells_of, layers_of, parts_of
 from ..run.simulation import simulate
-from ..text import paragraph, told
+from ..text import layers_named, paragraph, told
 from ..trial import built_in
 from ..trial.built_in import built_in_runs, wet_at_start
 from ..trial.compare import Row, tried, untried
@@ -117,11 +117,12 @@ def _tried(given: CaseFile, progress: Progress) -> Answer:
             return follow(run, limits) if run is wetted else assess(run, limits)
 
         before, followed = of_both(judged, (reference, wetted))
-        after = followed.findings
+        layers = layers_named(trial.attrs["wetted_layers"], trial["layer"].values)
+        before, after = of_trial(before, followed.findings, layers)
+        followed = followed._replace(findings=after)
         weathered, unknown = exposed(wetted), unknowns(case, wetted, after)
         more = leak_words(leak_bounds(case))
         text = trial_answer(trial, case, before, after, more, (), limits, weathered, unknown, False)
-        layers = trial.attrs["wetted_layers"].split(", ")
         shown = _shown(given, wetted, trial, followed, before, layers, unknown_words(unknown))
     shown["text"] = told(text)
     shown["numbers"] = {name: _number(float(trial.attrs[name])) for name in NUMBERS}

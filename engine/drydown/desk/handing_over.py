@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ..case.case import Case
 from ..casefile.heading import heading_of
-from ..criteria import assess
+from ..criteria import assess, of_trial
 from ..figures.courses import follow
 from ..files import work_folder
 from ..report import further, page
@@ -19,6 +19,9 @@ from ..trial.leaks import leak_bounds
 from ..units import told_in
 from .answering import names_in
 from .desk import Desk
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 
 def page_of(desk: Desk) -> str:
@@ -49,10 +52,13 @@ def _written(desk: Desk, write: Any) -> str:
             return str(write(results, None, case, follow(results, limits), heading=heading, further=more))
         with held_twins(case) as (reference, wetted):
             trial = account(case, reference, wetted)
-            before, followed = of_both(
-                lambda run: follow(run, limits) if run is wetted else assess(run, limits), (reference, wetted)
-            )
-            return str(write(wetted, trial, case, followed, before, advice, heading, more))
+
+            def judged(run: xr.Dataset) -> Any:
+                return follow(run, limits) if run is wetted else assess(run, limits)
+
+            before, followed = of_both(judged, (reference, wetted))
+            before, after = of_trial(before, followed.findings, [w.layer for w in case.wettings])
+            return str(write(wetted, trial, case, followed._replace(findings=after), before, advice, heading, more))
 
 
 def _further(case: Case) -> list[further.Further]:

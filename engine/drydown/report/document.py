@@ -15,7 +15,7 @@ import numpy as np
 from .. import figures as drawn
 from ..criteria import without_wetted
 from ..figures.courses import Followed
-from ..text import TELL, counted_from, day, told_html
+from ..text import TELL, counted_from, day, layers_named, told_html
 from ..trial.unknown import unknowns
 from ..wording import page as words
 from ..wording.story import Story, put_in, tell
@@ -84,7 +84,7 @@ def page(
     seen = follow(results) if followed is None else followed
     story = tell(trial, seen.findings, before, digest)
     data = pack(digest, parts, events(trial, digest), seen, dry_mass(results))
-    wetted = trial.attrs["wetted_layers"].split(", ") if trial is not None else [layer for layer, *_ in put_in(digest)]
+    wetted = _wetted(trial, digest)
     name = str(results.attrs.get("case", "a wall"))
     body = "\n".join(
         [
@@ -133,7 +133,7 @@ def one_sheet(
     seen = follow(results) if followed is None else followed
     digest = drawn.digest(results, stretch_of(results)).load()
     story = tell(trial, seen.findings, before, digest)
-    wetted = trial.attrs["wetted_layers"].split(", ") if trial is not None else [layer for layer, *_ in put_in(digest)]
+    wetted = _wetted(trial, digest)
     name = str(results.attrs.get("case", "a wall"))
     unknown = unknown_words(unknowns(case, results, seen.findings)) if case is not None else ()
     body = (
@@ -191,6 +191,13 @@ def framed(title: str, about: str, body: str, moving: str = "") -> str:
         "<link rel='icon' href='data:,'>\n"
         f"<style>\n{css}\n</style>\n</head>\n<body>\n{body}\n{moving}</body>\n</html>\n"
     )
+
+
+def _wetted(trial: xr.Dataset | None, digest: xr.Dataset) -> list[str]:
+    """Return the layers that the trial wets, or that anything is put in."""
+    if trial is None:
+        return [layer for layer, *_ in put_in(digest)]
+    return layers_named(trial.attrs["wetted_layers"], trial["layer"].values)
 
 
 def _head(name: str, results: xr.Dataset) -> str:

@@ -9,7 +9,7 @@ import numpy as np
 
 from ..case.case import Case
 from ..casefile.variants import Variant
-from ..criteria import Finding, assess, without_wetted, worst_of
+from ..criteria import Finding, assess, of_trial, without_wetted, worst_of
 from ..errors import InputError
 from ..run.simulation import simulate
 from .dryout import account, held_twins, of_both
@@ -141,6 +141,7 @@ def _one(case: Case, limits: Mapping[str, float] | None, progress: Callable[[flo
     with held_twins(case, progress=progress) as (reference, wetted):
         trial = account(case, reference, wetted)
         without, with_it = of_both(lambda run: assess(run, limits), (reference, wetted))
+    without, with_it = of_trial(without, with_it, [w.layer for w in case.wettings])
     return tried(case, trial, with_it, without)
 
 

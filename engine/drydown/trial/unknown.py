@@ -27,6 +27,8 @@ DRY_SOIL = 0.995
 LAID = 0.11
 #: Share of the driving rain that runs off from which a layer without liquid transport is told.
 ALL = 0.999
+#: Tilt from which a surface is the underside of a floor [degree].
+UNDERSIDE = 135.0
 
 
 class Unknown(NamedTuple):
@@ -99,6 +101,9 @@ def _closed_gap(case: Case) -> str:
 
 def _floor(case: Case, results: xr.Dataset) -> Unknown | None:
     """Return what the wood of a floor on concrete or screed goes through, where it gets wetter than it is laid."""
+    exposure = getattr(case.outside, "exposure", None)
+    if exposure is not None and exposure.tilt < UNDERSIDE:
+        return None  # a wall or a roof
     kinds = [kind_of(x.material.tags, x.material.name) for x in case.assembly.layers]
     last = case.assembly.layers[-1]
     if kinds[-1] not in ("wood", "panel") or not {"concrete", "plaster"} & set(kinds[:-1]):

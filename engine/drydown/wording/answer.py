@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..criteria import without_wetted
-from ..text import counted_from, day, paragraph, plain, share, span, table, without_size
+from ..text import counted_from, day, layers_named, paragraph, plain, share, span, table, without_size
 from .built_in import built_in_words
 from .findings import findings_table, findings_words, limits_changed, sources
 from .loads import brought
@@ -94,7 +94,7 @@ def _parts(inward: float) -> tuple[str, str]:
 
 def on_its_way(trial: xr.Dataset) -> str:
     """Return which other layer held most of the water for a time; empty where none held a twentieth."""
-    wetted = trial.attrs["wetted_layers"].split(", ")
+    wetted = layers_named(trial.attrs["wetted_layers"], trial["layer"].values)
     others = [name for name in trial["layer"].values.tolist() if name not in wetted]
     if not others:
         return ""
@@ -286,7 +286,7 @@ def built_in_answer(
     unknown : sequence of Unknown
         Of `drydown.trial.unknown.unknowns`; said before the answer.
     """
-    wet = str(found.attrs["wet_layers"]).split(", ")
+    wet = layers_named(str(found.attrs["wet_layers"]), found["layer"].values)
     before, after = without_wetted(before, wet), without_wetted(after, wet)
     first, *rest = built_in_words(found)
     lines = [case.name, "", *_unknown(unknown), first]
@@ -315,5 +315,7 @@ def how(attrs: Mapping[str, Any], front: str = "") -> list[str]:
 
 def warned(attrs: Mapping[str, Any]) -> list[str]:
     """Return the warnings of a result, each once."""
-    found = dict.fromkeys(str(text) for key, text in attrs.items() if key.split(": ")[-1] == "warning")
+    with_it = [str(text) for key, text in attrs.items() if key.split(": ")[-1] in ("warning", "with_warning")]
+    # of a trial whose wetted run has none: those of the other run
+    found = dict.fromkeys(with_it or [str(text) for key, text in attrs.items() if key == "without_warning"])
     return [paragraph(f"Warning: {text}.") for text in found]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..text import day, paragraph, plain, share
+from ..text import day, layers_named, paragraph, plain, share
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -30,7 +30,7 @@ def built_in_sentences(found: xr.Dataset) -> list[str]:
         when = day(began + np.timedelta64(math.ceil(tenth), "D"))
         lines.append(f"Dry by when? By {when}, {math.ceil(tenth)} days on, nine tenths have left.")
     lines.append(f"{plain(float(a['amount']))} kg/m2 of water more than usual was built in, in {a['wet_layers']}.")
-    for name in a["wet_layers"].split(", "):
+    for name in layers_named(a["wet_layers"], found["layer"].values):
         days = float(found["days_to_90_percent_dry"].sel(layer=name))
         if math.isnan(days):
             lines.append(f"'{name}' is not dry within this run: do not close it in, or lay a floor on it, by its end.")

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..criteria import counted
-from ..text import counted_from, day, listed, plain
+from ..text import counted_from, day, layers_named, listed, plain
 from .answer import on_its_way, still_there, when_gone, which_way
 from .findings import gravest_first, sentence
 from .verdict import USED, pace, parts_left, remaining_of_last, which_side
@@ -82,7 +82,7 @@ def tell(
     results : Dataset, optional
         Of `drydown.simulate`; speaks where there is no trial.
     """
-    wetted = trial.attrs["wetted_layers"].split(", ") if trial is not None else []
+    wetted = layers_named(trial.attrs["wetted_layers"], trial["layer"].values) if trial is not None else []
     judged = counted(findings, wetted)
     harmed = [f for f in judged if f.verdict == "exceeded"]
     watched = [f for f in judged if f.verdict == "watch"]
