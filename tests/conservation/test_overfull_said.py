@@ -8,11 +8,11 @@ from drydown.plugins import material
 START = np.datetime64("2001-01-01T00", "s")
 
 
-def run(indoor: float, **where):
-    """Run a warm room under a roof of foam in the cold for a month; the tight film holds what condenses."""
+def run(indoor: float, kind="mineral wool", **where):
+    """Run a warm room under a roof in the cold for a month; the tight film holds what condenses."""
     tight = Film("demo membrane", lambda phi: 1e-13 + 0.0 * phi)
     case = Case(
-        Assembly((tight, Layer(material("mineral wool"), 0.06, "wool"))),
+        Assembly((tight, Layer(material(kind), 0.06, "wool"))),
         Chamber(263.15, 0.8),
         Chamber(295.15, indoor),
         START,
@@ -37,6 +37,11 @@ def test_it_is_said_how_much_and_where(tmp_path):
     assert a["overfull_where"] in a["warning"] and f"up to {held.max():.0f} kg/m3" in a["warning"]
     streamed = run(0.9, path=tmp_path / "run.nc")
     assert streamed.attrs["overfull_where"] == a["overfull_where"]
+
+
+def test_in_a_gap_it_is_dew():
+    told = run(0.9, "air gap 50 mm").attrs["warning"]
+    assert told.startswith("dew stood in 'wool'") and "drip off" in told and "kg/m3" not in told
 
 
 def test_nothing_is_said_where_all_fits():

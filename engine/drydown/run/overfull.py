@@ -68,6 +68,12 @@ class Fullest:
         if self.cell < 0:
             return "some cells held a little more water than their pores between the hours kept"
         full = float(self.problem.saturation[self.cell])
+        j = int(self.problem.grid.layer[self.cell])
+        if j < 0 or "air" in self.problem.case.assembly.layers[j].material.tags:
+            return (
+                f"dew stood {self.where()}; at most {self.surplus:.2g} kg/m2 of the whole part were beyond what pores "
+                "and air hold, and some of that would drip off"
+            )
         return (
             f"more water gathered than the pores hold: up to {full + self.beyond:.0f} kg/m3 in a cell whose pores hold "
             f"{full:.0f}, {self.where()}; at most {self.surplus:.3g} kg/m2 of the whole part were beyond full pores"
