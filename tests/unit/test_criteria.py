@@ -189,8 +189,25 @@ def test_condensate_is_what_lies_above_the_hygroscopic_range():
     w[5000:] = 205.0
     kept = judge("free water left", results(np.full(n, 10.0), 0.9, w))
     assert kept.verdict == "exceeded" and kept.case == "stays" and kept.value > kept.limit
-    smooth = judge("condensation", results(np.full(n, 10.0), 0.9, w * 0 + 260.0, kinds=("insulation",)))
+    w[:] = 260.0
+    w[0] = 150.0
+    smooth = judge("condensation", results(np.full(n, 10.0), 0.9, w, kinds=("insulation",)))
     assert smooth.limit == 0.5 and smooth.value == pytest.approx(0.6)
+
+
+def test_what_was_built_in_and_dries_has_not_condensed():
+    """A screed that starts with 3 kg/m2 of free water: it is lost; 0.4 that come again later are counted."""
+    n = 2 * 366 * DAY
+    w = np.maximum(500.0 - 0.2 * np.arange(n), 180.0)
+    assert judge("condensation", results(np.full(n, 10.0), 0.9, w)).value == 0.0
+    w[9000:9500] = 240.0
+    again = judge("condensation", results(np.full(n, 10.0), 0.9, w))
+    assert again.value == pytest.approx(0.4) and again.verdict == "watch"
+    w[:] = 500.0  # built in and locked up: it has not condensed, but it never leaves
+    assert judge("condensation", results(np.full(n, 10.0), 0.9, w)).value == 0.0
+    assert judge("free water left", results(np.full(n, 10.0), 0.9, w)).verdict == "exceeded"
+    w = np.where(np.arange(n) < 2000, 250.0 - 0.01 * np.arange(n), 300.0)  # less and less, then more
+    assert judge("condensation", results(np.full(n, 10.0), 0.9, w)).value == pytest.approx(0.01 * (300.0 - 230.01))
 
 
 def test_accumulation_compares_years():

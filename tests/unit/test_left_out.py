@@ -87,7 +87,7 @@ def test_plaster_on_masonry_is_no_surface_for_mould():
 
 @pytest.mark.parametrize(("sucks", "limit"), [(1.0, 1.0), (0.0, 0.5), (None, 0.5)])
 def test_free_water_in_boards_that_suck_has_the_limit_of_what_takes_up_water(sucks, limit):
-    data = results(np.full(3000, 10.0), 0.99, 280.0, kinds=("insulation",))
+    data = results(np.full(3000, 10.0), 0.99, np.where(np.arange(3000) < 100, 150.0, 280.0), kinds=("insulation",))
     if sucks is not None:
         data = data.assign_coords(takes_up_water_of_layer=("layer", [sucks]))
     found = catalogue()["condensation"].judge(data)

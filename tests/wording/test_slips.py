@@ -90,6 +90,7 @@ def test_free_water_within_its_limit_that_stays_is_told_by_its_own_number():
     """0.075 of 0.5 kg/m2 is no limit passed; the 0.04 kg/m2 that never leave are, and are told as such."""
     n = 2 * 366 * 24
     water = np.where(np.arange(n) < 4000, 207.5, 204.0)
+    water[0] = 150.0
     data = results(np.full(n, 10.0), 0.99, water, kinds=("insulation",))
     most, left = (catalogue()[name].judge(data) for name in ("condensation", "free water left"))
     assert most.value == pytest.approx(0.075) and most.limit == 0.5 and most.verdict == "watch"

@@ -17,7 +17,10 @@ ISO = Source("ISO 13788", 2012, "what condenses is to evaporate within the year"
 
 
 class _Condensate:
-    """Water above the hygroscopic range, summed over each layer; in walls of wood that is free water in its pores."""
+    """Water above the hygroscopic range, summed over each layer; in walls of wood that is free water in its pores.
+
+    It counts beyond the least that the layer has held so far: a screed that starts wet and dries has gathered none.
+    """
 
     def __init__(self, wall: Wall, limits: Mapping[str, float]) -> None:
         self.wall, self.limits = wall, limits
@@ -30,6 +33,7 @@ class _Condensate:
         # masonry that rain soaks from outside is not wet by condensation; frost, mould and rot judge it
         ground = np.array([k == "ground" or j < wall.slab for j, k in enumerate(wall.kinds)])
         self.judged = self.member.any(axis=1) & ~np.array(wall.rained) & ~ground
+        self.lowest: Array = np.full(layers, np.inf)
         self.most: Array = np.full(layers, -np.inf)
         self.when = np.full(layers, wall.time[0])
         self.least: list[Array] = []
@@ -49,15 +53,20 @@ class _Condensate:
 
     def feed(self, block: Block) -> Array:
         rows = self._sum(block.water)
-        at = np.argmax(rows, axis=0)
-        top = rows[at, np.arange(rows.shape[1])]
+        # what a layer was built with and is losing has not condensed; whether it ever leaves `_Residue` judges
+        low = np.minimum.accumulate(np.minimum(rows, self.lowest), axis=0)
+        self.lowest = low[-1]
+        gathered = rows - low
+        at = np.argmax(gathered, axis=0)
+        top = gathered[at, np.arange(rows.shape[1])]
         better = top > self.most
         self.most[better], self.when[better] = top[better], block.time[at[better]]
         years = self.year_of[self.seen : self.seen + len(rows)]
         for year in np.unique(years):
             self.low[year] = np.minimum(self.low[year], rows[years == year].min(axis=0))
         self.seen += len(rows) - 1
-        return rows[1:]
+        found: Array = gathered[1:]
+        return found
 
     def outcome(self) -> Outcome:
         wet, dry = self.limits["condensate"], self.limits["condensate_smooth"]
@@ -114,7 +123,8 @@ CONDENSATION = Criterion(
         Limit("condensate_smooth", 0.5, "water_mass", "free water in a layer that takes up none", DIN),
     ),
     DIN,
-    "every layer but the outer skin, masonry that rain soaks from outside, and layers that a trial wets",
+    "every layer but the outer skin, masonry that rain soaks from outside, and layers that a trial wets; not what a "
+    "layer was built with and loses",
     terms=Terms(
         harm="too much free water stands in it",
         short="free water",
