@@ -170,7 +170,7 @@ def dryout(
     if not case.wettings and wet_at_start(case):
         _built_in(case, limits, case_file, output)
         return
-    from ..criteria import assess, exposed, of_trial
+    from ..criteria import assess, exposed
     from ..run.simulation import SimulationError
     from ..trial.dryout import account, held_twins, of_both
     from ..trial.leaks import leak_bounds
@@ -186,7 +186,6 @@ def dryout(
                     reference, wetted = runs.enter_context(held_twins(case, progress=progress))
                     trial = account(case, reference, wetted)
                     before, after = of_both(lambda run: assess(run, limits), (reference, wetted))
-                    before, after = of_trial(before, after, [w.layer for w in case.wettings])
                     weathered, unknown = exposed(wetted), unknowns(case, wetted, after)
                 mesh = _mesh(case, wetted, check_mesh)
             trial.attrs.update(mesh)
@@ -209,9 +208,8 @@ def dryout(
 
 def _built_in(case: Case, limits: dict[str, float], case_file: Path, output: Path | None) -> None:
     """Say when water that was built in has left; the case has no wetting but a layer that starts wet."""
-    from ..criteria import assess, exposed, of_trial
+    from ..criteria import assess, exposed
     from ..run.simulation import SimulationError
-    from ..text import layers_named
     from ..trial.built_in import account, built_in_runs
     from ..trial.dryout import of_both
     from ..trial.unknown import unknowns
@@ -222,8 +220,6 @@ def _built_in(case: Case, limits: dict[str, float], case_file: Path, output: Pat
             base, built = built_in_runs(case, progress)
             found = account(case, base, built)
             before, after = of_both(lambda run: assess(run, limits), (base, built))
-            wet = layers_named(found.attrs["wet_layers"], found["layer"].values)
-            before, after = of_trial(before, after, wet)
     except SimulationError as error:
         raise Stop(f"{case_file}: {error}; {_kept(error, output, written=False)}") from None
     write_data(found, output)

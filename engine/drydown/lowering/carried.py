@@ -11,8 +11,8 @@ from ..arrays import Array
 from ..kernel.layout import DELTA, LAMBDA
 from .lowered import Problem
 
-#: Share of the promise at which the width that carried air asks for is taken.
-AT_SHARE = 0.18
+#: The line across a cell may err by this share of the promise: a cell also carries the errors of its neighbours.
+SHARE = 0.18
 #: And what half a cell beside a film that air passes may be off by, as a share of the promise.
 AT_FILM = 0.36
 #: No cell is narrower than this share of its layer for what air carries alone: through what is as good as tight it
@@ -20,7 +20,7 @@ AT_FILM = 0.36
 FINEST = 1 / 300
 #: Change of saturation pressure with temperature, over the pressure, at room temperature [1/K].
 SATURATION_PER_K = 0.06
-#: Heat of fusion [J/kg]; heat capacity of building materials, to an order of magnitude [J/(m3 K)].
+#: Heat of fusion [J/kg] (from memory); heat capacity of building materials, to an order of magnitude [J/(m3 K)].
 FUSION, CAPACITY = 3.34e5, 2e6
 #: Share of the difference to its neighbours that a freezing cell is off by.
 LUMPED = 0.12
@@ -63,10 +63,10 @@ def _bend(slope: Array, carries: Array, small: float) -> Array:
     `kernel.air`). Else what passes a face is that of the cell upstream, to a share of about Pe/(6 + Pe) of half a cell,
     Pe = carries times width.
     """
-    e = AT_SHARE * small
+    e = SHARE * small
     strong = np.maximum(slope * carries, 1e-30)
     width = (e * carries + np.sqrt((e * carries) ** 2 + 12.0 * strong * e)) / strong
-    return 8.0 * AT_SHARE / width**2
+    return 8.0 * SHARE / width**2
 
 
 def _at_films(problem: Problem, slope: Array, through: Array, small: float) -> Array:
@@ -75,7 +75,7 @@ def _at_films(problem: Problem, slope: Array, through: Array, small: float) -> A
     through : of every face, positive inward [kg/(m2 s)], (row, cell + 1).
     """
     n = slope.shape[1]
-    half_a_cell = 8.0 * AT_SHARE * (slope / (2.0 * AT_FILM * small)) ** 2
+    half_a_cell = 8.0 * SHARE * (slope / (2.0 * AT_FILM * small)) ** 2
     out = np.zeros(n)
     for face in np.flatnonzero(problem.wall.film >= 0):
         for cell, within, leaves in ((face, 1, through[:, face] < 0.0), (face - 1, -1, through[:, face] > 0.0)):
@@ -99,7 +99,7 @@ def by_air(problem: Problem, marks: slice, u: Array, phi: Array, temperature: Ar
     warm = _slopes(temperature, per, grid.layer)
     pressure = _slopes(phi, per, grid.layer) + SATURATION_PER_K * phi * warm
     thickness = np.bincount(grid.layer + 1, grid.dx)[grid.layer + 1]
-    most = 8.0 * AT_SHARE / (FINEST * thickness) ** 2
+    most = 8.0 * SHARE / (FINEST * thickness) ** 2
     out = np.empty((2, len(grid.dx)))
     out[0] = np.sum(np.minimum(_bend(pressure, flow * loads.ratio / lets_vapour, small[0]), most) ** 2, axis=0)
     out[0] = np.maximum(out[0], _at_films(problem, pressure, through, small[0]))

@@ -23,7 +23,7 @@ from ..kernel.bending import squared_bends
 from ..kernel.humidity import humidity_of
 from ..kernel.layout import DELTA, OVERFLOW
 from ..materials.model import Film
-from .carried import by_air, by_ice, is_blown, may_freeze
+from .carried import SHARE, by_air, by_ice, is_blown, may_freeze
 from .grid import WATERLESS, Grid, grading_of, layer_cells
 from .lowered import Problem
 from .marcher import Marcher
@@ -38,9 +38,8 @@ STRETCH = 732
 #: Promised root mean square errors in humidity [-] and temperature [K].
 HUMIDITY, TEMPERATURE = 3e-3, 0.1
 SMALL = np.array([HUMIDITY, TEMPERATURE])
-#: The line across a cell may err by this share of the promise: a cell also carries the errors of its neighbours. Cells
-#: of the second pilot may err by half of it.
-SHARE, SHARE_OF_PILOT = 0.18, 0.5
+#: Cells of the second pilot may err by half of `SHARE`.
+SHARE_OF_PILOT = 0.5
 #: What errs by more than this in the second pilot was smeared in the first: a front. Its error falls with the width,
 #: not with its square.
 SMEARED = SHARE_OF_PILOT

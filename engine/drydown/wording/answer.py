@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ..criteria import without_wetted
+from ..criteria import of_trial
 from ..text import counted_from, day, layers_named, paragraph, plain, share, span, table, without_size
 from .built_in import built_in_words
 from .findings import findings_table, findings_words, limits_changed, sources
@@ -142,7 +142,7 @@ def trial_answer(
     """
     a = trial.attrs
     wetted = [w.layer for w in case.wettings]
-    before, after = without_wetted(before, wetted), without_wetted(after, wetted)
+    before, after = of_trial(before, after, wetted)
     sentences = [
         *(event(w) for w in case.wettings),
         when_gone(trial),
@@ -287,7 +287,7 @@ def built_in_answer(
         Of `drydown.trial.unknown.unknowns`; said before the answer.
     """
     wet = layers_named(str(found.attrs["wet_layers"]), found["layer"].values)
-    before, after = without_wetted(before, wet), without_wetted(after, wet)
+    before, after = of_trial(before, after, wet)
     first, *rest = built_in_words(found)
     lines = [case.name, "", *_unknown(unknown), first]
     if after:
