@@ -40,6 +40,7 @@ def test_parts_are_edited_by_name_and_the_first_wall_stays():
         (lambda: Assembly((OSB,)).remove("sheathing"), "at least one layer"),
         (lambda: WALL.with_thickness(RETARDER.name, 0.1), "no layer is called"),
         (lambda: WALL.with_thickness("sheathing", -0.1), "layer 'sheathing': thickness is -0.1"),
+        (lambda: Layer(material("OSB"), 1e-33), "layer 'OSB': thickness is 1e-33 m; it must be at least 1e-06 m"),
         (
             lambda: WALL.with_thickness("sheathing", "11 mm"),
             "layer 'sheathing': thickness is '11 mm'; a number in metres",

@@ -13,6 +13,7 @@ from drydown import Assembly, Case, Initial, Layer
 from drydown.case.air_leakage import Leakage, LeakPath
 from drydown.case.loads import AirLeak
 from drydown.lowering import carried, pilot
+from drydown.lowering.problem import lower
 from drydown.plugins import climate, film, material
 from drydown.sides.exposure import Exposure, Outdoor
 from drydown.sides.indoor import FromOutdoor, Indoor
@@ -100,3 +101,11 @@ def test_cells_for_a_front_of_ice(monkeypatch):
     print(f"{fewer} cells {before:.3f} K, {cells} cells {error:.3f} K")
     assert error < 0.06 and before > 2.0 * error
     assert fewer < cells < 1.5 * fewer
+
+
+def test_a_pilot_whose_first_step_fails_has_seen_nothing(monkeypatch):
+    """And says so by bends of zero: the march itself tells the trouble."""
+    problem = lower(_masonry())
+    marching = pilot.Marcher.run_to
+    monkeypatch.setattr(pilot.Marcher, "run_to", lambda self, n: (marching(self, self.here)[0], "no step converges"))
+    assert all(np.all(seen.by_width == 0.0) for seen in pilot.bends(problem, 1e6))

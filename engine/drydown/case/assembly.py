@@ -13,6 +13,8 @@ from ..materials.model import Film, Material, MouldClass
 
 #: Most cells of one layer.
 MOST_CELLS = 100_000
+#: Thickness of a layer [m]: what is thinner is a film, what is thicker was meant in other units.
+THINNEST, THICKEST = 1e-6, 100.0
 
 
 @dataclass(frozen=True)
@@ -56,9 +58,9 @@ class Layer:
             raise InputError(
                 f"thickness is {self.thickness!r}; a number in metres is needed, such as 0.011", f"layer '{self.name}'"
             )
-        if not (self.thickness > 0.0 and self.thickness < 100.0):
+        if not THINNEST <= self.thickness < THICKEST:
             raise InputError(
-                f"thickness is {self.thickness:g} m; it must be greater than 0 and below 100 m",
+                f"thickness is {self.thickness:g} m; it must be at least {THINNEST:g} m and below {THICKEST:g} m",
                 f"layer '{self.name}'",
             )
         if self.cells is not None and not (isinstance(self.cells, int | np.integer) and 1 <= self.cells <= MOST_CELLS):

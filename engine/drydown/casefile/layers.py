@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from ..case.assembly import Assembly, Layer
+from ..case.assembly import THICKEST, THINNEST, Assembly, Layer
 from ..case.partial_cover import PartlyCovering, between_airs, partly_covering
 from ..errors import InputError
 from ..materials.model import Film, Material, argument_of
@@ -160,9 +160,10 @@ def _layer(entry: Material | Film, given: Given, table: Given, where: str) -> La
         raise InputError(message, f"{where}, material")
     if "thickness" not in given:
         raise InputError(f"'thickness' of '{entry.name}' is missing, such as thickness = \"140 mm\"", where)
-    if not 0.0 < given["thickness"] < 100.0:
+    if not THINNEST <= given["thickness"] < THICKEST:
+        least = f"{1e3 * THINNEST:g} mm"
         raise InputError(
-            f"{table['thickness']!r}: it must be greater than 0 and below 100 m, such as '140 mm'",
+            f"{table['thickness']!r}: it must be at least {least} and below {THICKEST:g} m, such as '140 mm'",
             f"{where}, thickness",
         )
     from ..plugins import materials

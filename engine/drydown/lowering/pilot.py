@@ -132,6 +132,8 @@ def bends(problem: Problem, until: float) -> list[Bend]:
         before = marcher.here
         record, trouble = marcher.run_to(min(before + STRETCH, last))
         rows = marcher.here - before
+        if not rows:  # the first step of this stretch was its last
+            break
         phi = humidity_of(record.u[:rows])
         more, hour = np.empty((2, len(grid.dx))), np.empty(len(grid.dx))
         temperature, water = record.temperature[:rows], record.water[:rows]
