@@ -210,6 +210,23 @@ def test_what_was_built_in_and_dries_has_not_condensed():
     assert judge("condensation", results(np.full(n, 10.0), 0.9, w)).value == pytest.approx(0.01 * (300.0 - 230.01))
 
 
+def test_free_water_that_came_in_a_year_that_began_dry_is_watched():
+    """Within a year its least tells nothing: the year holds the dry start."""
+    n = 365 * DAY + 1
+    w = np.full(n, 150.0)
+    w[100 * DAY :] = 300.0
+    stands = judge("free water left", results(np.full(n, 10.0), 0.9, w))
+    assert (stands.verdict, stands.case) == ("watch", "stands") and stands.value == pytest.approx(1.0)
+    assert sum(r.verdict == "watch" for r in stands.by_layer) == 1
+    w[300 * DAY :] = 150.0  # it has left
+    assert judge("free water left", results(np.full(n, 10.0), 0.9, w)).verdict == "fine"
+    w[100 * DAY :], w[: 200 * DAY] = 300.0, 150.0  # it came less than half a year before the end
+    assert judge("free water left", results(np.full(n, 10.0), 0.9, w)).verdict == "fine"
+    w = np.full(2 * n, 300.0)
+    w[:100] = 150.0  # a whole year after that
+    assert judge("free water left", results(np.full(2 * n, 10.0), 0.9, w)).verdict == "exceeded"
+
+
 def test_accumulation_compares_years():
     n = int(3 * 365.2425 * DAY) + 24
     year = np.arange(n) / (365.2425 * DAY)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
@@ -11,7 +11,7 @@ import numpy as np
 from ..arrays import Array
 from ..case.assembly import Layer
 from ..case.case import Case
-from ..criteria import assess, counted
+from ..criteria import Finding, assess, of_trial
 from ..errors import InputError
 from ..lowering.grid import Grid
 from ..lowering.problem import mesh_of
@@ -106,11 +106,12 @@ class Guard:
         case = self.with_curve(film)
         wetted = [w.layer for w in case.wettings]
         dry = simulate(replace(case, wettings=()), grid=self.grid)
-        loads, over = _loads(dry, self.limits, wetted, "dry")
+        before = assess(dry, self.limits)
+        loads, over = _loads(before, "dry")
         days = inward = stay = float("nan")
         if wetted:
             wet = simulate(case, grid=self.grid)
-            more, also = _loads(wet, self.limits, wetted, "wetted")
+            more, also = _loads(of_trial(before, assess(wet, self.limits), wetted)[1], "wetted")
             loads, over = loads | more, [*over, *also]
             trial = account(case, dry, wet)
             a = trial.attrs
@@ -147,12 +148,15 @@ def guard(name: str, case: Case, film: str, limits: Mapping[str, float] | None =
     return Guard(name, case, found, mesh_of(case), dict(limits or {}))
 
 
-def _loads(
-    dataset: xr.Dataset, limits: Mapping[str, float], wetted: list[str], which: str
-) -> tuple[dict[tuple[str, str, str], float], list[str]]:
-    """Return value over limit by criterion and layer, and the titles of what is exceeded."""
+def _loads(findings: Sequence[Finding], which: str) -> tuple[dict[tuple[str, str, str], float], list[str]]:
+    """Return value over limit by criterion and layer, and the titles of what is exceeded.
+
+    findings : those of the dry wall, or of the wetted one as they count (`drydown.criteria.of_trial`).
+    """
     out, over = {}, []
-    for finding in counted(assess(dataset, limits), wetted):
+    for finding in findings:
+        if finding.screening:
+            continue
         if finding.verdict == "exceeded":
             over.append(finding.title)
         for row in finding.by_layer or ():

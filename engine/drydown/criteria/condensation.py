@@ -14,6 +14,9 @@ from .spots import wholes
 
 DIN = Source("DIN 4108-3", 2018, "1.0 kg/m2, 0.5 kg/m2 where the layer takes up no water", "from memory")
 ISO = Source("ISO 13788", 2012, "what condenses is to evaporate within the year", "from memory")
+#: Days up to the end of a run through which free water that stands is to be watched, where the year before it was not
+#: yet there: half a year holds a part of the warm season (assumed).
+HALF_YEAR = 182
 
 
 class _Condensate:
@@ -40,7 +43,9 @@ class _Condensate:
         self.year_of = np.minimum(
             (wall.time - wall.time[0]) // np.timedelta64(365, "D"), max(int(wall.years + 0.01) - 1, 0)
         ).astype(int)
+        self.late = wall.time > wall.time[-1] - np.timedelta64(HALF_YEAR, "D")
         self.low: Array = np.full((int(self.year_of[-1]) + 1, layers), np.inf)
+        self.low_of_late: Array = np.full(layers, np.inf)
         self.seen = 0
 
     def _sum(self, water: Array) -> Array:
@@ -64,6 +69,8 @@ class _Condensate:
         years = self.year_of[self.seen : self.seen + len(rows)]
         for year in np.unique(years):
             self.low[year] = np.minimum(self.low[year], rows[years == year].min(axis=0))
+        late = rows[self.late[self.seen : self.seen + len(rows)]]
+        self.low_of_late = np.minimum(self.low_of_late, late.min(axis=0, initial=np.inf))
         self.seen += len(rows) - 1
         found: Array = gathered[1:]
         return found
@@ -89,7 +96,10 @@ class _Condensate:
 
 
 class _Residue(_Condensate):
-    """What of the free water never leaves within the last year: its least in each layer."""
+    """What of the free water never leaves within the last year: its least in each layer.
+
+    A year that begins dry says little of that: there its least in the last half year is to be watched.
+    """
 
     def outcome(self) -> Outcome:
         limit = self.limits["condensate_left"]
@@ -99,7 +109,9 @@ class _Residue(_Condensate):
             return nothing("short run", limit)
 
         def told(j: int) -> LayerResult:
-            left, name = float(self.low[-1, j]), self.wall.names[j]
+            left, of_late, name = float(self.low[-1, j]), float(self.low_of_late[j]), self.wall.names[j]
+            if left <= limit < of_late:
+                return LayerResult(name, of_late, "watch", limit, Place(name), None, "stands", {}, j)
             verdict: Verdict = "exceeded" if left > limit else "fine"
             case = "leaves" if left < 5e-4 else "stays"
             return LayerResult(name, left, verdict, limit, Place(name), None, case, {}, j)
@@ -148,7 +160,7 @@ RESIDUE = Criterion(
     _Residue,
     (Limit("condensate_left", 0.01, "water_mass", "free water that may stay all through the last year", ISO),),
     ISO,
-    CONDENSATION.validity,
+    "every layer but the outer skin and masonry that rain soaks from outside",
     terms=Terms(
         harm="free water stays in it all year",
         short="water stays",
@@ -159,10 +171,11 @@ RESIDUE = Criterion(
             "short run": "The run is too short to tell whether free water leaves within the year",
             "leaves": "No free water stays in a layer all through the last year",
             "stays": "{value} of free water stays in {layer} all through the last year; {limit} may",
+            "stands": "{value} of free water or more has stood in {layer} for the last half year, up to the end of "
+            "the run; a year more tells whether it leaves",
         },
     ),
     severity=Severity.TOO_WET,
     in_reserve=False,
     in_calendar=False,
-    wetted_counts=False,
 )

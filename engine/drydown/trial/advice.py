@@ -18,7 +18,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from ..case.case import Case
-from ..criteria import Finding, assess, counted
+from ..criteria import Finding, assess, of_trial
 from ..criteria.model import VERDICTS
 from ..errors import InputError
 from ..lowering.problem import mesh_of
@@ -255,28 +255,31 @@ def _outcome(
         whole = now.case if now is not None and kinds == ("water",) else None
         grid = mesh_of(whole or case)
         reference = simulate(replace(case, wettings=()), grid=grid)
-        dry = numbers(assess(reference, limits), wetted)
+        before = assess(reference, limits)
         if not wetted:
+            dry = numbers(before, before)
             return _weighed(Tried(words, kinds, size, dry, dry, case=case), now)
         run = simulate(case, grid=grid)
     except SimulationError:
         if now is None:
             raise
         return None
-    wet = numbers(assess(run, limits), wetted)
+    after = assess(run, limits)
+    dry, wet = map(numbers, (before, after), of_trial(before, after, wetted))
     a: dict[str, Any] = account(case, reference, run).attrs
     days, inward, remaining = (float(a[k]) for k in ("days_to_90_percent_dry", "share_inward", "remaining"))
     return _weighed(Tried(words, kinds, size, dry, wet, days, inward, remaining, case=case), now)
 
 
-def numbers(findings: Sequence[Finding], wetted: Sequence[str] = ()) -> tuple[Number, ...]:
-    """Return the judged numbers of findings; quick looks are among them, but do not decide."""
-    counts = {f.criterion: f for f in counted(findings, wetted)}
+def numbers(findings: Sequence[Finding], judged: Sequence[Finding]) -> tuple[Number, ...]:
+    """Return the judged numbers of findings; quick looks are among them, but do not decide.
+
+    judged : the same findings as they count in the trial (`drydown.criteria.of_trial`).
+    """
     out = []
-    for f in findings:
-        told = counts.get(f.criterion, f)
-        out.append((f.criterion, told, f.criterion in counts))
-        if told is not f:  # without the wetted layers it decides; with them it must not rise either
+    for f, told in zip(findings, judged, strict=True):
+        out.append((f.criterion, told, not f.screening))
+        if told.by_layer != f.by_layer:  # without the wetted layers it decides; with them it must not rise either
             out.append((f"{f.criterion}, wetted layers too", f, False))
     return tuple(
         Number(key, f.title, max(float(f.value), 0.0), float(f.limit), f.verdict, decides)
