@@ -292,9 +292,15 @@ def test_the_outer_skin_is_left_to_the_weather():
     data["rain_run_off"] = data["rain_offered"]  # under a film that takes up no rain: roofing
     assert judge("mould", data).place.layer == "cladding"
     data["rain_run_off"] = 0.5 * data["rain_offered"]
-    assert exposed(data) == ["cladding"]
+    assert [str(place) for place in exposed(data)] == ["'cladding'"]
     assert judge("mould", data).place.layer == "OSB"
     assert judge("mould", data).verdict == "fine"
+    thick = {"layers": ("brick", "brick", "wool"), "kinds": ("mineral", "mineral", "insulation")}
+    data = results(np.full((n, 3), 15.0), np.full((n, 3), 0.9), **thick)
+    data = data.assign(width=("cell", [0.03, 0.03, 0.02]))
+    data["rain_offered"] = ("time", np.linspace(0.0, 40.0, n))
+    data["rain_run_off"] = 0.5 * data["rain_offered"]
+    assert [str(place) for place in exposed(data)] == ["the outer 30 mm of 'brick'"]
 
 
 def test_a_gap_in_the_record_neither_grows_nor_declines():

@@ -48,6 +48,7 @@ FACTS = {
     "left": (0.03, "kg/m2"),
     "amount": (0.21, "kg/m2"),
     "more": "more",
+    "times": "7 times",
     "days": (44.0, "d"),
 }
 

@@ -74,10 +74,8 @@ def test_a_page_without_water_orders_its_owner_to_edit_nothing():
     ("remaining", "said"),
     [
         (1.0, "next to nothing has left"),
-        (0.8, "2 of 10 parts have left"),
-        (0.5, "half has left"),
-        (0.4, "6 of 10 parts have left"),
-        (0.3, "7 of 10 parts have left"),
+        (0.8, "20 % has left"),
+        (0.24, "76 % has left"),
         (0.85, "15 % has left"),
         (0.05, "95 % has left"),
     ],

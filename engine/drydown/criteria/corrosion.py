@@ -62,7 +62,7 @@ class _Wetness:
 
 CORROSION = Criterion(
     "corrosion",
-    "hours a year that metal is wet",
+    "hours a year that metal would be wet",
     "h/a",
     _Wetness,
     (

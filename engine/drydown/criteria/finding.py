@@ -300,7 +300,8 @@ def _figure(value: float, unit: str, more: int) -> str:
     if unit == "1":
         return plain(value, 3 + more)
     if unit in ("d", "h/a"):
-        return f"{value:.{more}f}{_UNITS[unit]}"
+        text = f"{value:.{more}f}{_UNITS[unit]}"
+        return "1 day" if text == "1 days" else text
     if unit.startswith("kg/") and abs(value) < GRAM / 20.0:
         value = 0.0  # less than anybody weighs
     return plain(value, 2 + more) + _UNITS.get(unit, f" {unit}")

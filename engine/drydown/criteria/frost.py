@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
 
 import numpy as np
 
 from ..arrays import Array
 from ..materials.model import Source
+from ..text import plain
 from .model import Criterion, Limit, Outcome, Severity, Terms, nothing, worst_layer
 from .reading import Block, Wall
 from .spots import FROST_DEPTH, slices
@@ -64,7 +66,11 @@ class _Frost:
         verdict = grade(0.0, limit)
 
         def told(i: int, value: float) -> Told:
-            facts: dict[str, tuple[float, str]] = {"level": (float(self.critical[i]), "fraction")}
+            times = plain(value, 2)
+            facts: dict[str, Any] = {
+                "level": (float(self.critical[i]), "fraction"),
+                "times": "once" if times == "1" else f"{times} times",
+            }
             if value > 0.0:
                 return verdict(value), "freezes", facts
             mine = self.spots.layer == self.spots.layer[i]
@@ -105,7 +111,7 @@ FROST = Criterion(
             "no frost": "Masonry does not freeze",
             "not full": "No masonry freezes while its pores are filled beyond {level}; when it froze, those of {layer} "
             "were filled to {full} at most",
-            "freezes": "In {place}, water freezes {value} times a year with the pores filled beyond {level}",
+            "freezes": "In {place}, water freezes {times} a year with the pores filled beyond {level}",
         },
     ),
     Severity.FROST,

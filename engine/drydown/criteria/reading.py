@@ -15,6 +15,7 @@ import numpy as np
 from ..arrays import Array
 from ..errors import InputError
 from ..materials.kinds import decline_of, kind_of, mould_class
+from .finding import Place
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -237,8 +238,10 @@ def rain_taken_up(dataset: xr.Dataset) -> float:
     return float((ends[0][1] - ends[0][0]) - (ends[1][1] - ends[1][0]))
 
 
-def exposed(dataset: xr.Dataset) -> list[str]:
-    """Return the name of the outermost layer where its outer part is left to the weather; else an empty list.
+def exposed(dataset: xr.Dataset) -> list[Place]:
+    """Return what of the outermost layer is left to the weather: its outer part, or the whole of a thin one.
+
+    An empty list where nothing is.
 
     Parameters
     ----------
@@ -246,7 +249,10 @@ def exposed(dataset: xr.Dataset) -> list[str]:
         Of `drydown.simulate`.
     """
     wall = read_wall(dataset)
-    return [wall.names[0]] if wall.skin.any() else []
+    if not wall.skin.any():
+        return []
+    whole = bool(wall.skin[wall.layer == 0].all())
+    return [Place(wall.names[0], what="" if whole else f"outer {1e3 * SKIN:.0f} mm")]
 
 
 def blocks(dataset: xr.Dataset, wall: Wall, size: int = BLOCK) -> Iterator[Block]:

@@ -160,7 +160,7 @@ def attributes(problem: Problem, record: Record | None, fullest: Fullest) -> dic
         }
         said = []
         if c[OVERFULL] > 0:
-            said.append(f"{fullest.sentence()}; it is kept in the balance (overfull_cell_steps counts the occasions)")
+            said.append(fullest.sentence())
             out |= fullest.attributes()
         passed = by_source(problem, record.added[-1:])[1][0] if len(record.added) else ()
         for event, on, beside in zip(case.wettings, passed, neighbours(problem), strict=False):

@@ -58,10 +58,12 @@ class Fullest:
 
     def where(self) -> str:
         """Return where the fullest cell is, and when it was: layer, depth, day."""
-        grid = self.problem.grid
-        j = int(grid.layer[self.cell])
-        name = f"'{self.problem.case.assembly.layers[j].name}'" if j >= 0 else "the air between two films"
-        return f"in {name}, {1e3 * grid.x[self.cell]:.1f} mm from outside, on {str(self.when)[:10]}"
+        depth = 1e3 * self.problem.grid.x[self.cell]
+        return f"in {self._layer()}, {depth:.1f} mm from outside, on {str(self.when)[:10]}"
+
+    def _layer(self) -> str:
+        j = int(self.problem.grid.layer[self.cell])
+        return f"'{self.problem.case.assembly.layers[j].name}'" if j >= 0 else "the air between two films"
 
     def sentence(self) -> str:
         """Return it in a sentence; what was seen between the marks alone has no place."""
@@ -71,10 +73,10 @@ class Fullest:
         j = int(self.problem.grid.layer[self.cell])
         if j < 0 or "air" in self.problem.case.assembly.layers[j].material.tags:
             return (
-                f"dew stood {self.where()}; at most {self.surplus:.2g} kg/m2 of the whole part were beyond what pores "
-                "and air hold, and some of that would drip off"
+                f"dew stood in {self._layer()}, up to {self.surplus:.2g} kg/m2 more at once than air and pores hold; "
+                "some of it would drip off, here it is kept in the balance"
             )
         return (
-            f"more water gathered than the pores hold: up to {full + self.beyond:.0f} kg/m3 in a cell whose pores hold "
-            f"{full:.0f}, {self.where()}; at most {self.surplus:.3g} kg/m2 of the whole part were beyond full pores"
+            f"more water gathered {self.where()}, than the pores hold: up to {full + self.beyond:.0f} kg/m3 where they "
+            f"hold {full:.0f}, and {self.surplus:.2g} kg/m2 too many in the whole part; it is kept in the balance"
         )

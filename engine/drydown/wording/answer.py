@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ..criteria import of_trial
+from ..criteria import Place, of_trial
 from ..text import counted_from, day, layers_named, paragraph, plain, share, span, table, without_size
 from .built_in import built_in_words
 from .findings import findings_table, findings_words, limits_changed, sources
@@ -115,7 +115,7 @@ def trial_answer(
     more: Sequence[str] = (),
     sure: Sequence[str] = (),
     limits: Mapping[str, float] | None = None,
-    weathered: Sequence[str] = (),
+    weathered: Sequence[Place] = (),
     unknown: Sequence[Unknown] = (),
     in_full: bool = True,
 ) -> str:
@@ -133,7 +133,7 @@ def trial_answer(
         Further paragraphs of the answer, and on how sure it is.
     limits : mapping, optional
         Limits that the case file has set.
-    weathered : sequence of str
+    weathered : sequence of Place
         Of `drydown.criteria.exposed`.
     unknown : sequence of Unknown
         Of `drydown.trial.unknown.unknowns`; said before the answer.
@@ -197,7 +197,7 @@ def run_answer(
     case: Case,
     findings: Sequence[Finding] = (),
     limits: Mapping[str, float] | None = None,
-    weathered: Sequence[str] = (),
+    weathered: Sequence[Place] = (),
     unknown: Sequence[Unknown] = (),
     in_full: bool = True,
     more: Sequence[str] = (),
@@ -214,7 +214,7 @@ def run_answer(
         Empty: not asked.
     limits : mapping, optional
         Limits that the case file has set.
-    weathered : sequence of str
+    weathered : sequence of Place
         Of `drydown.criteria.exposed`.
     unknown : sequence of Unknown
         Of `drydown.trial.unknown.unknowns`; said before the answer.
@@ -266,7 +266,7 @@ def built_in_answer(
     before: Sequence[Finding] = (),
     after: Sequence[Finding] = (),
     limits: Mapping[str, float] | None = None,
-    weathered: Sequence[str] = (),
+    weathered: Sequence[Place] = (),
     unknown: Sequence[Unknown] = (),
 ) -> str:
     """Return the answer on built-in water.
@@ -281,7 +281,7 @@ def built_in_answer(
         What the criteria find at the usual moisture and as it is built; empty: not asked.
     limits : mapping, optional
         Limits that the case file has set.
-    weathered : sequence of str
+    weathered : sequence of Place
         Of `drydown.criteria.exposed`.
     unknown : sequence of Unknown
         Of `drydown.trial.unknown.unknowns`; said before the answer.

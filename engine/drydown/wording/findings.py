@@ -67,11 +67,11 @@ def gravest_first(findings: Sequence[Finding]) -> list[Finding]:
 
 
 def findings_table(
-    after: Sequence[Finding], before: Sequence[Finding] | None = None, weathered: Sequence[str] = ()
+    after: Sequence[Finding], before: Sequence[Finding] | None = None, weathered: Sequence[Place] = ()
 ) -> str:
     """Return findings as a table, those without the water beside those with it; what does not apply is left out.
 
-    `weathered` names the layer whose outer part is not judged (`drydown.criteria.exposed`).
+    `weathered` is what is left to the weather (`drydown.criteria.exposed`).
     """
     dry = {f.criterion: f for f in before or ()}
     head = [
@@ -93,8 +93,8 @@ def findings_table(
     lines = [table(rows)]
     if any(f.screening and f.verdict != "not applicable" for f in after):
         lines.append("Set in: quick looks, which do not decide.")
-    for name in weathered:
-        lines.append(f"Not judged, but for frost: the outer 30 mm of '{name}', which meets the rain.")
+    for place in weathered:
+        lines.append(f"Not judged, but for frost: {place}, which meets the rain.")
     return "\n".join(lines)
 
 

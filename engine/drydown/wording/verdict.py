@@ -52,14 +52,9 @@ def remaining_of_last(trial: xr.Dataset) -> float:
 
 
 def parts_left(remaining: float) -> str:
-    """Return how much has left, in whole parts of ten, never more than it is: '7 of 10 parts have left'."""
+    """Return how much has left: '76 % has left'."""
     gone = 1.0 - remaining
-    if gone < 0.1:
-        return "next to nothing has left"
-    parts = int(10.0 * gone + 1e-9)
-    if parts < 2 or parts > 8:
-        return f"{share(gone)} has left"
-    return "half has left" if parts == 5 else f"{parts} of 10 parts have left"
+    return "next to nothing has left" if gone < 0.1 else f"{share(gone)} has left"
 
 
 def does_it_dry(trial: xr.Dataset) -> str:
