@@ -7,12 +7,12 @@ at the worst place of the assembly.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from .following import Followed, Followers, follow
 from .model import VERDICTS, Criterion, Finding, LayerResult, Limit, Outcome, Place, Severity, Terms
 from .reading import exposed
+from .trial_water import of_trial
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -139,29 +139,6 @@ def without_wetted(findings: Sequence[Finding], wetted: Sequence[str] = ()) -> l
         Names of the layers of wettings.
     """
     return [f if f.wetted_counts else f.without(wetted) for f in findings]
-
-
-def of_trial(
-    before: Sequence[Finding], after: Sequence[Finding], wetted: Sequence[str]
-) -> tuple[list[Finding], list[Finding]]:
-    """Return findings without a wetting and with it, each knowing which free water is of the wetting.
-
-    Without it none is: what stands in the layer that the trial wets counts like any other. With it, it counts where the
-    layer is beyond its limit without the wetting already.
-
-    Parameters
-    ----------
-    before, after : sequence of Finding
-    wetted : sequence of str
-        Names of the layers of wettings.
-    """
-    drowned = {f.criterion: {r.layer for r in f.by_layer if r.verdict == "exceeded"} for f in before}
-
-    def judged(f: Finding) -> Finding:
-        own = [name for name in wetted if name not in drowned.get(f.criterion, ())]
-        return f if f.wetted_counts else replace(f.without(own), wetted_counts=True)
-
-    return [replace(f, wetted_counts=True) for f in before], [judged(f) for f in after]
 
 
 def counted(findings: Sequence[Finding], wetted: Sequence[str] = ()) -> list[Finding]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import IntEnum
 from typing import Any, Literal, NamedTuple
@@ -51,6 +51,8 @@ class Terms:
         What it means in some cases, instead of `harm`.
     severities : mapping of str to int
         How grave some cases are, instead of the severity of the criterion.
+    of_water : mapping of str to str
+        Cases of a season's damp, which harms nothing, and the case that tells it where it is the water of a trial.
     """
 
     harm: str = ""
@@ -60,6 +62,7 @@ class Terms:
     cases: Mapping[str, str] = field(default_factory=dict)
     harms: Mapping[str, str] = field(default_factory=dict)
     severities: Mapping[str, int] = field(default_factory=dict)
+    of_water: Mapping[str, str] = field(default_factory=dict)
 
 
 #: Of a criterion without words of its own: it is told by its title.
@@ -233,8 +236,17 @@ class Finding:
         layers : sequence of str
             Names of the layers that are left out.
         """
-        rest = tuple(r for r in self.by_layer if r.layer not in layers)
-        if not self.by_layer or len(rest) == len(self.by_layer):
+        return self.with_rows([r for r in self.by_layer if r.layer not in layers])
+
+    def with_rows(self, rows: Sequence[LayerResult]) -> Finding:
+        """Return the finding of other results of its layers, at the worst of them.
+
+        Parameters
+        ----------
+        rows : sequence of LayerResult
+        """
+        rest = tuple(rows)
+        if rest == self.by_layer:
             return self
         worst = max(rest, key=LayerResult.order, default=None)
         if worst is None:

@@ -208,6 +208,7 @@ MOULD = Criterion(
             "out each summer, as in walls that were found sound when they were opened",
         },
         severities={"seasonal": Severity.CAUTIOUS},
+        of_water={"seasonal": "grows"},
     ),
     Severity.MOULD,
 )

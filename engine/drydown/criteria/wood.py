@@ -270,6 +270,7 @@ MOISTURE = Criterion(
             "near": Severity.CAUTIOUS,
             "gains": Severity.GATHERS,
         },
+        of_water={"seasonal": "stays"},
     ),
     Severity.TOO_WET,
 )
