@@ -8,7 +8,7 @@ from drydown.criteria.model import figure
 from drydown.sides.indoor import AirConditioned, Constant, HumidityClass
 from drydown.text import fixed, share, without_size
 from drydown.wording.answer import _parts, on_its_way, still_there, when_gone
-from drydown.wording.findings import said
+from drydown.wording.findings import findings_table, said
 from drydown.wording.story import tell
 from drydown.wording.verdict import does_it_dry, parts_left
 from synthetic_results import results
@@ -139,3 +139,19 @@ def test_nearly_all_is_not_all():
     """A mean of 100 % past a limit of 99.99 % does not stand as 100.00 % past 100 %."""
     assert (figure(0.9999, "fraction"), figure(0.99997, "fraction", 0.9999)) == ("99.99 %", "100 %")
     assert (figure(1.0, "fraction"), figure(0.997, "fraction"), figure(0.98, "fraction")) == ("100 %", "99.7 %", "98 %")
+
+
+def test_a_harm_of_the_dry_run_alone_stands_in_the_table():
+    """The first line says 'not even without the water': the row it speaks of must not end in 'fine'."""
+    wet, dry = (catalogue()["free water left"].judge(free_water(left)) for left in (0.0, 1.0))
+    assert (dry.verdict, wet.verdict) == ("exceeded", "fine")
+    assert "exceeded without it" in findings_table([wet], [dry])
+    assert findings_table([dry], [wet]).rstrip().endswith("exceeded")
+
+
+def free_water(left):
+    """Return two years in which so much free water stays [kg/m2]."""
+    n = 2 * 366 * 24
+    water = np.full(n, 200.0 + 100.0 * left)
+    water[0] = 150.0
+    return results(np.full(n, 10.0), 0.99, water, kinds=("insulation",))

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from ..criteria import Finding, Place
-from ..criteria.model import figure
+from ..criteria.model import VERDICTS, figure
 from ..materials.model import Source
 from ..text import day, paragraph, plain, table
 
@@ -86,8 +86,11 @@ def findings_table(
     for f in after:
         if f.verdict == "not applicable":
             continue
-        without = [dry[f.criterion].value_text if f.criterion in dry else "-"] if before is not None else []
-        rows.append([("  " if f.screening else "") + f.title, *without, f.value_text, f.limit_text, f.verdict])
+        own = dry.get(f.criterion)
+        without = [own.value_text if own else "-"] if before is not None else []
+        worse = own is not None and VERDICTS.index(own.verdict) > VERDICTS.index(f.verdict)
+        verdict = f"{own.verdict} without it" if own is not None and worse else f.verdict
+        rows.append([("  " if f.screening else "") + f.title, *without, f.value_text, f.limit_text, verdict])
     if len(rows) == 1:
         return "No criterion applies."
     lines = [table(rows)]
