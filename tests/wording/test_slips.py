@@ -10,6 +10,7 @@ from drydown.text import fixed, share, without_size
 from drydown.wording.answer import _parts, on_its_way, still_there, when_gone
 from drydown.wording.findings import findings_table, said
 from drydown.wording.story import tell
+from drydown.wording.uncertainty import numerical_error
 from drydown.wording.verdict import does_it_dry, parts_left
 from synthetic_results import results
 
@@ -155,3 +156,18 @@ def free_water(left):
     water = np.full(n, 200.0 + 100.0 * left)
     water[0] = 150.0
     return results(np.full(n, 10.0), 0.99, water, kinds=("insulation",))
+
+
+def test_the_numerical_error_of_what_does_not_dry():
+    def trial(days, left, inward):
+        about = {"days_to_90_percent_dry": days, "remaining": left, "amount": 1.0, "share_inward": inward}
+        return xr.Dataset(attrs=about)
+
+    never = float("nan")
+    dries = numerical_error(trial(33.04, 0.0, 0.25), trial(33.21, 0.0, 0.252))
+    assert "nine tenths leave after 33.2 days instead of after 33.0 days, and 25.2 % instead of 25.0 %" in dries
+    assert "leave not within the run instead of after 33.0 days" in numerical_error(
+        trial(33.04, 0.1, 0.2), trial(never, 0.1, 0.2)
+    )
+    told = numerical_error(trial(never, 0.998, never), trial(never, 0.997, never))
+    assert told.endswith("99.7 % instead of 99.8 % is still there at the end.")

@@ -8,24 +8,27 @@ from typing import TYPE_CHECKING
 
 from ..text import paragraph, plain, share
 from ..trial.uncertainty import Spread
+from .verdict import remaining_of_last
 
 if TYPE_CHECKING:
     import xarray as xr
 
 
+_TOLD = ("days_to_90_percent_dry", "share_inward")
+
+
 def numerical_error(trial: xr.Dataset, finer: xr.Dataset) -> str:
     """Return how far a trial is from that in finer cells and steps."""
-
-    def days(value: float) -> str:
-        return "never" if math.isnan(value) else f"{value:.1f}"
-
-    a, b = trial.attrs, finer.attrs
-    tenth, inward = "days_to_90_percent_dry", "share_inward"
-    return (
-        f"Numerical error: in twice as many cells and at a third of the tolerance nine tenths leave after "
-        f"{days(float(b[tenth]))} days instead of {days(float(a[tenth]))}, and "
-        f"{100 * float(b[inward]):.1f} % instead of {100 * float(a[inward]):.1f} % go inward."
-    )
+    tenth, inward = (tuple(float(x.attrs[k]) for x in (finer, trial)) for k in _TOLD)
+    if any(map(math.isfinite, tenth)):
+        one, other = ("not within the run" if math.isnan(d) else f"after {d:.1f} days" for d in tenth)
+        left = f"nine tenths leave {one} instead of {other}"
+    else:
+        one, other = (f"{100.0 * remaining_of_last(x):.1f} %" for x in (finer, trial))
+        left = f"{one} instead of {other} is still there at the end"
+    ways = [f"{100.0 * x:.1f} %" for x in inward if math.isfinite(x)]
+    sides = f", and {ways[0]} instead of {ways[1]} go inward" if len(ways) == 2 else ""
+    return f"Numerical error: in twice as many cells and at a third of the tolerance {left}{sides}."
 
 
 def spread_words(spread: Sequence[Spread], trial: xr.Dataset) -> list[str]:
