@@ -58,7 +58,7 @@ def test_the_answer_says_whether_it_stays_sound_meanwhile():
     said = built_in_answer(account(wall, base, built), wall, *findings)
     assert said.splitlines()[3].startswith("Does it stay sound? ")
     value = next(f.value_text for f in findings[1] if f.criterion == "wood moisture")
-    assert "wood too wet, longest spell" in said and value in said
+    assert "longest spell of too wet wood" in said and value in said
     told = [Unknown("no rain", {"climate": "here", "shares": []})]
     first = built_in_answer(account(wall, base, built), wall, *findings, unknown=told).splitlines()[2]
     assert first.startswith("Not known: There is no rain in the weather of here")

@@ -49,6 +49,7 @@ FACTS = {
     "amount": (0.21, "kg/m2"),
     "more": "more",
     "times": "7 times",
+    "stood": (0.31, "kg/m2"),
     "days": (44.0, "d"),
 }
 

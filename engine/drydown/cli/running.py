@@ -190,7 +190,7 @@ def dryout(
                 mesh = _mesh(case, wetted, check_mesh)
             trial.attrs.update(mesh)
             more = [*leak_words(leak_bounds(case)), *_calendar(case, limits, calendar, calendar_figure)]
-            more += _reserve(case, limits, reserve)
+            more += _reserve(case, limits, reserve, any(u.kind == "weathered" for u in unknown))
             sure = _sure(case, trial, check, spread, posterior)
     except SimulationError as error:
         raise Stop(f"{case_file}: {error}; {_kept(error, output, written=False)}") from None
@@ -242,10 +242,12 @@ def _calendar(case: Case, limits: dict[str, float], asked: bool, figure: Path | 
     return [calendar_answer(found)]
 
 
-def _reserve(case: Case, limits: dict[str, float], asked: bool) -> list[str]:
-    """Return the paragraph on the drying reserve."""
+def _reserve(case: Case, limits: dict[str, float], asked: bool, weathered: bool) -> list[str]:
+    """Return the paragraph on the drying reserve; weathered: the water gets in where it is not judged."""
     if not asked:
         return []
+    if weathered:
+        return ["Drying reserve: not told, as the water gets in where it is not judged."]
     from ..trial.reserve import drying_reserve
     from ..wording.reserve import reserve_answer
 

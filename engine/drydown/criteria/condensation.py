@@ -111,7 +111,8 @@ class _Residue(_Condensate):
         def told(j: int) -> LayerResult:
             left, of_late, name = float(self.low[-1, j]), float(self.low_of_late[j]), self.wall.names[j]
             if left <= limit < of_late:
-                return LayerResult(name, of_late, "watch", limit, Place(name), None, "stands", {}, j)
+                facts = {"stood": (of_late, "kg/m2")}
+                return LayerResult(name, left, "watch", limit, Place(name), None, "stands", facts, j)
             verdict: Verdict = "exceeded" if left > limit else "fine"
             case = "leaves" if left < 5e-4 else "stays"
             return LayerResult(name, left, verdict, limit, Place(name), None, case, {}, j)
@@ -121,7 +122,7 @@ class _Residue(_Condensate):
 
 CONDENSATION = Criterion(
     "condensation",
-    "free water, the most in a layer",
+    "most free water gathered in a layer",
     "kg/m2",
     _Condensate,
     (
@@ -145,7 +146,7 @@ CONDENSATION = Criterion(
             "unknown": "The results do not say what the layers hold at 98 % relative humidity",
             "all in the rain": "All layers are soaked by rain from outside, or lie in the ground",
             "none": "Nothing condenses that would weigh a gram: no layer gets wetter than it does at 98 % humidity",
-            "stands": "Up to {value} of free water stands in {layer}, on {when}",
+            "stands": "Up to {value} of free water gathers in {layer}, by {when}",
         },
     ),
     severity=Severity.WATER,
@@ -171,7 +172,7 @@ RESIDUE = Criterion(
             "short run": "The run is too short to tell whether free water leaves within the year",
             "leaves": "No free water stays in a layer all through the last year",
             "stays": "{value} of free water stays in {layer} all through the last year; {limit} may",
-            "stands": "{value} of free water or more has stood in {layer} for the last half year, up to the end of "
+            "stands": "{stood} of free water or more has stood in {layer} for the last half year, up to the end of "
             "the run; a year more tells whether it leaves",
         },
     ),

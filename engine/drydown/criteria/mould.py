@@ -197,8 +197,8 @@ MOULD = Criterion(
             "grows": "The mould index reaches {value} of 6 at {place}, on {when}: {meaning} (as on a material of the "
             "class '{class}')",
             "bedded": "The mould index reaches {value} of 6 at {place}, on {when}: {meaning} (as on a material of the "
-            "class '{class}'); the index was found on faces in air, so that it is on the safe side where the board "
-            "lies in a full bed of mortar, and no gap is left",
+            "class '{class}'); the index was found on faces in air, and is cautious where this one lies in a full "
+            "bed of mortar or plaster without a gap",
             "seasonal": "The mould index reaches {value} of 6 at {place}, on {when} (as on a material of the class "
             "'{class}'), over the cautious limit of {limit}; the damp comes in the cold months alone, and in every "
             "year that face is warm and too dry for mould for {dry} or more",

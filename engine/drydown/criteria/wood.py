@@ -214,7 +214,7 @@ class _Saturation:
 
 MOISTURE = Criterion(
     "wood moisture",
-    "wood too wet, longest spell",
+    "longest spell of too wet wood",
     "d",
     _TimeAbove,
     (
@@ -276,7 +276,7 @@ MOISTURE = Criterion(
 )
 SATURATION = Criterion(
     "fibre saturation",
-    "wood moisture, wettest day",
+    "wood moisture on its wettest day",
     "fraction",
     _Saturation,
     (

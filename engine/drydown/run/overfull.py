@@ -78,5 +78,5 @@ class Fullest:
             )
         return (
             f"more water gathered {self.where()}, than the pores hold: up to {full + self.beyond:.0f} kg/m3 where they "
-            f"hold {full:.0f}, and {self.surplus:.2g} kg/m2 too many in the whole part; it is kept in the balance"
+            f"hold {full:.0f} kg/m3, and {self.surplus:.2g} kg/m2 too many in the whole part; it is kept in the balance"
         )

@@ -291,8 +291,10 @@ def numbers(findings: Sequence[Finding], judged: Sequence[Finding]) -> tuple[Num
 def _weighed(tried: Tried, now: Tried | None) -> Tried:
     if now is None:
         return tried
-    worse = [*risen(now.dry, tried.dry), *(f"{t}, with the water" for t in risen(now.wet, tried.wet))]
-    return replace(tried, worse=tuple(dict.fromkeys(worse if now.wet is not now.dry else risen(now.dry, tried.dry))))
+    worse = risen(now.dry, tried.dry)
+    if now.wet is not now.dry:
+        worse += [f"{t} with the water" for t in risen(now.wet, tried.wet) if t not in worse]
+    return replace(tried, worse=tuple(dict.fromkeys(worse)))
 
 
 def risen(before: Sequence[Number], after: Sequence[Number]) -> list[str]:

@@ -21,6 +21,7 @@ from ..errors import InputError
 from ..lowering.grid import Grid
 from ..lowering.problem import mesh_of
 from ..run.simulation import simulate
+from .unknown import wet_weathered
 
 SMALLEST = 0.005
 
@@ -150,6 +151,12 @@ def drying_reserve(
     grid = _mesh(case, replace(template, yearly=True))
     reference = simulate(case, tell, grid=grid)
     done += 1
+    weathered = wet_weathered(replace(case, wettings=(template,)), reference)
+    if weathered is not None:
+        raise InputError(
+            f"the water gets into {weathered}, which rain wets and frost alone is judged in; wet a layer behind it",
+            "reserve",
+        )
     before = {f.criterion: f for f in assess(reference, given, asked)}
     spilt = reference.attrs["overfull_cell_steps"]
     marks = [

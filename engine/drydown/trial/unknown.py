@@ -13,7 +13,9 @@ import numpy as np
 
 from ..case.assembly import Layer
 from ..case.case import Case
-from ..criteria import Finding
+from ..case.wetting import Wetting
+from ..criteria import Finding, Place, exposed
+from ..criteria.reading import SKIN
 from ..materials.kinds import kind_of
 from ..sides.ground import Ground
 
@@ -27,6 +29,8 @@ DRY_SOIL = 0.995
 LAID = 0.11
 #: Share of the driving rain that runs off from which a layer without liquid transport is told.
 ALL = 0.999
+#: Share of the water of a wetting in the part that is left to the weather, from which it is said.
+HALF = 0.5
 #: Tilt from which a surface is the underside of a floor [degree].
 UNDERSIDE = 135.0
 
@@ -37,7 +41,7 @@ class Unknown(NamedTuple):
     Parameters
     ----------
     kind : str
-        ``"no rain"``, ``"no liquid"``, ``"dry soil"``, ``"closed gap"``, ``"floor"``, ``"left out"``,
+        ``"weathered"``, ``"no rain"``, ``"no liquid"``, ``"dry soil"``, ``"closed gap"``, ``"floor"``, ``"left out"``,
         ``"not judged"`` or ``"short"``.
     facts : mapping
         Names and numbers of the sentence.
@@ -59,6 +63,9 @@ def unknowns(case: Case, results: xr.Dataset, findings: Sequence[Finding] = ()) 
         Of that run.
     """
     out = []
+    weathered = wet_weathered(case, results)
+    if weathered is not None:
+        out.append(Unknown("weathered", {"place": weathered}))
     climate = getattr(case.outside, "climate", None)
     offered = float(results["rain_offered"].values[-1])
     lost = float(results["rain_run_off"].values[-1])
@@ -87,6 +94,29 @@ def unknowns(case: Case, results: xr.Dataset, findings: Sequence[Finding] = ()) 
         if titles:
             out.append(Unknown(kind, {"titles": titles}))
     return out
+
+
+def wet_weathered(case: Case, results: xr.Dataset) -> Place | None:
+    """Return the part that rain wets as a matter of course, where a wetting puts most of its water into that.
+
+    No criterion but frost judges that part, so none tells what the water does there.
+
+    Parameters
+    ----------
+    case : Case
+    results : Dataset
+        Of `drydown.simulate`, with the water or without.
+    """
+    left = exposed(results)
+    outermost = case.assembly.layers[0]
+
+    def inside(w: Wetting) -> float:
+        depth = outermost.thickness if w.place == "whole" else min(w.depth, outermost.thickness)
+        begin = outermost.thickness - depth if w.place == "inner" else 0.0
+        return max(min(SKIN, begin + depth) - begin, 0.0) / depth
+
+    wet = [w for w in case.wettings if w.layer == outermost.name and inside(w) > HALF]
+    return left[0] if left and wet else None
 
 
 def _closed_gap(case: Case) -> str:

@@ -23,7 +23,7 @@ def what_to_change(advice: Advice) -> list[str]:
     if dry and now.wet is not now.dry:
         out.append(f"As it is, a limit is passed even if no water gets in: {listed(dry)}. That comes first.")
     if now.passes:
-        out.append("Nothing has to be changed: every limit is kept.")
+        out.append("Nothing has to be changed: every limit that is judged is kept.")
         if good:
             out.append(f"More margin would come with {good[0].words}{effect(good[0], now)}.")
     elif advice.smallest is not None:
@@ -96,7 +96,7 @@ def rows(advice: Advice) -> list[tuple[str, ...]]:
     out: list[tuple[str, ...]] = []
     for t in (advice.now, *advice.tried):
         dry = "–" if math.isnan(t.remaining) else span(t).removeprefix("in ")
-        inward = "–" if math.isnan(t.inward) or t.remaining > 0.995 else share(min(max(t.inward, 0.0), 1.0))
+        inward = "–" if math.isnan(t.inward) or t.remaining > 0.9 else share(min(max(t.inward, 0.0), 1.0))
         worse = ", ".join(t.worse) or ("–" if t is advice.now else "nothing")
         out.append((t.words, dry, inward, ", ".join(t.exceeded) or "none", worse))
     return out

@@ -13,7 +13,7 @@ from ..text import counted_from, day, layers_named, paragraph, plain, share, spa
 from .built_in import built_in_words
 from .findings import findings_table, findings_words, limits_changed, sources
 from .loads import brought
-from .unknown import unknown_words
+from .unknown import unjudged, unknown_words
 from .verdict import does_it_dry, does_it_stay_sound, is_it_sound, remaining_of_last
 
 if TYPE_CHECKING:
@@ -154,7 +154,7 @@ def trial_answer(
     lines = [paragraph(does_it_dry(trial))]
     if after:
         days = float((case.end - case.start) / np.timedelta64(1, "D"))
-        lines.append(paragraph(does_it_stay_sound(before, after, wetted, days)))
+        lines.append(paragraph(does_it_stay_sound(before, after, wetted, days, unjudged(unknown))))
     lines += ["", *(paragraph(s + ".") for s in sentences if s), ""]
     if after:
         lines += [findings_table(after, before, weathered), *limits_changed(limits or {}), ""]
@@ -240,7 +240,7 @@ def run_answer(
     a = results.attrs
     closed = f"The balance of the water closes to {abs(a['water_closure_total']):.1g} kg/m2 over the run."
     days = float((case.end - case.start) / np.timedelta64(1, "D"))
-    first = [paragraph(is_it_sound(findings, days)), ""] if findings else []
+    first = [paragraph(is_it_sound(findings, days, unjudged(unknown))), ""] if findings else []
     lines = [*first, table(rows), ""]
     offered, lost = (float(results[k].values[-1]) for k in ("rain_offered", "rain_run_off"))
     if offered > 0.0:
@@ -292,7 +292,7 @@ def built_in_answer(
     lines = [case.name, "", *_unknown(unknown), first]
     if after:
         days = float((case.end - case.start) / np.timedelta64(1, "D"))
-        lines.append(paragraph(does_it_stay_sound(before, after, wet, days)))
+        lines.append(paragraph(does_it_stay_sound(before, after, wet, days, unjudged(unknown))))
     lines += ["", *rest, ""]
     if after:
         lines += [findings_table(after, before, weathered), *limits_changed(limits or {}), "", *_told(after)]

@@ -8,12 +8,14 @@ from typing import Any
 import numpy as np
 
 from ..criteria import Finding, Place
-from ..criteria.model import VERDICTS, figure
+from ..criteria.model import VERDICTS, Verdict, figure
 from ..materials.model import Source
 from ..text import day, paragraph, plain, table
 
 #: What a criterion calls the place of all layers together.
 WHOLE = "whole assembly"
+#: What a verdict is called where it is that of a quick look, which does not decide.
+LOOKED: dict[Verdict, str] = {"fine": "below", "watch": "near", "exceeded": "above", "not applicable": "not judged"}
 #: What a verdict is called on a page.
 VERDICT = {"fine": "fine", "watch": "near its limit", "exceeded": "limit passed", "not applicable": "not judged"}
 
@@ -89,7 +91,8 @@ def findings_table(
         own = dry.get(f.criterion)
         without = [own.value_text if own else "-"] if before is not None else []
         worse = own is not None and VERDICTS.index(own.verdict) > VERDICTS.index(f.verdict)
-        verdict = f"{own.verdict} without it" if own is not None and worse else f.verdict
+        word = LOOKED if f.screening else {v: v for v in VERDICTS}
+        verdict = f"{word[own.verdict]} without it" if own is not None and worse else word[f.verdict]
         rows.append([("  " if f.screening else "") + f.title, *without, f.value_text, f.limit_text, verdict])
     if len(rows) == 1:
         return "No criterion applies."

@@ -55,7 +55,7 @@ def brought(results: xr.Dataset) -> list[str]:
         if name == "none" or (water == 0.0 and refused == 0.0 and words.silent_at_zero):
             continue
         text = f"{name}: {words.took if water < 0.0 else words.brought} {plain(abs(water))} kg/m2"
-        if on > SAID_FROM * water:
+        if water > 0.0 and on > SAID_FROM * water:
             text += f", of which {plain(on)} kg/m2 found no room there and went on into '{neighbour}'"
         text += f"; {plain(refused)} kg/m2 {words.refused}" if refused > 0.0 else ""
         lines.append(text)

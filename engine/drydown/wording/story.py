@@ -16,7 +16,7 @@ from ..criteria import counted
 from ..text import counted_from, day, layers_named, listed, plain
 from .answer import on_its_way, still_there, when_gone, which_way
 from .findings import gravest_first, sentence
-from .verdict import USED, pace, parts_left, remaining_of_last, which_side
+from .verdict import USED, came_again, pace, parts_left, remaining_of_last, which_side
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -120,7 +120,7 @@ def tell(
     if between:
         drying.append(between.replace("kg/m2", "kg/m²") + ".")
     return Story(
-        _headline(tenth, half, remaining_of_last(trial), outward, inward, harmed, dry),
+        _headline(tenth, half, remaining_of_last(trial), came_again(trial), outward, inward, harmed, dry),
         tuple(x for x in (f"{lead} {which_way(trial)}.", also) if x),
         tuple(facts),
         tuple(drying),
@@ -145,6 +145,7 @@ def _headline(
     tenth: float,
     half: float,
     kept: float,
+    again: bool,
     outward: float,
     inward: float,
     harmed: list[Any],
@@ -156,10 +157,10 @@ def _headline(
     then = f"even without that water {dry.harm}" if dry else grave.harm if grave else ""
     how, long = pace(half, tenth), about(tenth) if not math.isnan(tenth) else ""
     if how == "no":
-        first = f"Not within the run: {parts_left(kept)} by its end{f', {side}' if kept < 0.9 else ''}"
+        first = f"Not within the run: {parts_left(kept, again)} by its end{f', {side}' if kept < 0.9 else ''}"
         return f"{first}, and {then}." if then else f"{first}."
     if how == "in part":
-        first = f"Only in part: {parts_left(kept)} by the end of the run, {side}"
+        first = f"Only in part: {parts_left(kept, again)} by the end of the run, {side}"
         return f"{first}, and {then}." if then else f"{first}."
     if how == "hardly":
         first = f"Hardly: it takes {long} to dry, {side}"
@@ -263,8 +264,8 @@ def _untried(
         )
     else:
         ask = (
-            "No water gets in here, so this page does not say whether such water would leave again. Whoever made it "
-            "can have that counted as well."
+            "No water is put in on trial here, so this page does not say whether such water would leave again. Whoever "
+            "made it can have that counted as well."
         )
     facts = []
     if results is not None:

@@ -13,8 +13,19 @@ def unknown_words(unknowns: Sequence[Unknown]) -> list[str]:
     return [_said(u) for u in unknowns]
 
 
+def unjudged(unknowns: Sequence[Unknown]) -> list[str]:
+    """Return what no criterion judges though the question turns on it, so that no plain yes may stand before it."""
+    out = [f"what the water does in {u.facts['place']}" for u in unknowns if u.kind == "weathered"]
+    return out + [f"whether the floor of '{u.facts['layer']}' swells" for u in unknowns if u.kind == "floor"]
+
+
 def _said(u: Unknown) -> str:
     f = u.facts
+    if u.kind == "weathered":
+        return (
+            f"What the water does in {f['place']}, where it gets in: rain wets that as a matter of course, and it is "
+            "judged for frost alone. Whether the wood there rots or the coat comes off, no line below tells."
+        )
     if u.kind == "no rain":
         lost = f" A share of the rain that gets in ({listed(f['shares'])}) became nothing." if f["shares"] else ""
         return (

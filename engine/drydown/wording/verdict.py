@@ -51,10 +51,16 @@ def remaining_of_last(trial: xr.Dataset) -> float:
     return max(float(a["remaining"]) * float(a["amount"]) / float(a.get("last_dose", a["amount"])), 0.0)
 
 
-def parts_left(remaining: float) -> str:
-    """Return how much has left: '76 % has left'."""
-    gone = 1.0 - remaining
-    return "next to nothing has left" if gone < 0.1 else f"{share(gone)} has left"
+def parts_left(remaining: float, again: bool = False) -> str:
+    """Return how much has left: '76 % has left'; again: of what came every year that which came last is counted."""
+    gone, of = 1.0 - remaining, " of what got in last" if again else ""
+    return f"next to nothing{of} has left" if gone < 0.1 else f"{share(gone)}{of} has left"
+
+
+def came_again(trial: xr.Dataset) -> bool:
+    """Return whether water came more than once, so that days and shares are of the last time."""
+    a = trial.attrs
+    return float(a.get("last_dose", a["amount"])) < 0.999 * float(a["amount"])
 
 
 def does_it_dry(trial: xr.Dataset) -> str:
@@ -65,8 +71,7 @@ def does_it_dry(trial: xr.Dataset) -> str:
     remaining = remaining_of_last(trial)
     days = f"{tenth:.0f} day{'' if round(tenth) == 1 else 's'}" if not math.isnan(tenth) else ""
     after = f"{side}: nine tenths of the water have left after {days}."
-    again = float(a.get("last_dose", a["amount"])) < 0.999 * float(a["amount"])
-    left = ("of what got in last, " if again else "") + parts_left(remaining)
+    left = parts_left(remaining, came_again(trial))
     words = {
         "no": f"Not within the run: {left} by its end{f', {side}' if remaining < 0.9 else ''}.",
         "in part": f"Only in part: {left} by the end of the run, {side}.",
@@ -78,7 +83,11 @@ def does_it_dry(trial: xr.Dataset) -> str:
 
 
 def does_it_stay_sound(
-    before: Sequence[Finding], after: Sequence[Finding], wetted: Sequence[str] = (), days: float = math.inf
+    before: Sequence[Finding],
+    after: Sequence[Finding],
+    wetted: Sequence[str] = (),
+    days: float = math.inf,
+    unjudged: Sequence[str] = (),
 ) -> str:
     """Return whether it stays within its criteria, without the water and with it, in a few sentences.
 
@@ -90,6 +99,8 @@ def does_it_stay_sound(
         Layers that the water was put into.
     days : float
         Length of the run.
+    unjudged : sequence of str
+        What no criterion judges (`drydown.wording.unknown.unjudged`).
     """
 
     def told(findings: Sequence[Finding], verdict: str) -> list[Finding]:
@@ -109,10 +120,15 @@ def does_it_stay_sound(
             f"Without it {listed(without)}; no other limit is passed." if without else "Without it every limit holds."
         )
         return f"{first} Not with this water: {listed(new)}. {held}"
-    return f"{first} {_unharmed(after, told(after, 'watch'), days)}"
+    return f"{first} {_beside(unjudged, _unharmed(after, told(after, 'watch'), days))}"
 
 
-def is_it_sound(findings: Sequence[Finding], days: float = math.inf) -> str:
+def _beside(unjudged: Sequence[str], rest: str) -> str:
+    """Return what is said of a part in which nothing was found, after what is not judged in it."""
+    return f"Not judged: {listed(unjudged)}. Otherwise: {rest.removeprefix('Yes, ')}" if unjudged else rest
+
+
+def is_it_sound(findings: Sequence[Finding], days: float = math.inf, unjudged: Sequence[str] = ()) -> str:
     """Return whether a run stays within its criteria, in a few sentences.
 
     Parameters
@@ -120,11 +136,13 @@ def is_it_sound(findings: Sequence[Finding], days: float = math.inf) -> str:
     findings : sequence of Finding
     days : float
         Length of the run.
+    unjudged : sequence of str
+        As for `does_it_stay_sound`.
     """
     passed = _of(findings, "exceeded")
     if passed:
         return f"{SOUND} No: {listed([f.harm for f in passed])}."
-    return f"{SOUND} {_unharmed(findings, _of(findings, 'watch'), days)}"
+    return f"{SOUND} {_beside(unjudged, _unharmed(findings, _of(findings, 'watch'), days))}"
 
 
 def _of(findings: Sequence[Finding], verdict: str, wetted: Sequence[str] = ()) -> list[Finding]:
