@@ -199,6 +199,11 @@ BAD = {
     "unknown way": (LEAK + 'way = "flows"\n', ("air_leak 1, way", "'flow'")),
     "leak in a film": (SHEET + LEAK + 'layer = "polyethylene 0.15 mm"\n', ("air_leak 1, layer", "film")),
     "exponent of 2": (LEAK + 'exponent = 2\nlayer = "OSB"\n', ("air_leak 1", "exponent", "0.5 and 1")),
+    "a layer by its number": ('[[rain_share]]\nlayer = 2\nshare = "1 %"\n', ("rain_share 1, layer", "name the layer")),
+    "an air change as q50": (
+        '[[air_leak]]\nq50 = "0.6 1/h"\nlayer = "OSB"\n',
+        ("air_leak 1, q50", "'0.6 1/h' is an air change: n50, with volume and area"),
+    ),
     "share of nothing": ('[[rain_share]]\nlayer = "OSB"\nshare = 0\n', ("rain_share 1", "share", "greater than 0")),
     "share as a number of percent": ('[[rain_share]]\nlayer = "OSB"\nshare = 5\n', ("rain_share 1", "at most 1")),
     "share of one": ('[[rain_share]]\nlayer = "OSB"\nshare = 1\n', ("rain_share 1, share", "'1 %' or '100 %'")),

@@ -158,3 +158,19 @@ def test_words():
     assert [plain(v) for v in (12345.0, 0.01234, 3.0)] == ["12300", "0.0123", "3"]
     assert max(len(line) for line in paragraph("word " * 60).splitlines()) <= 88
     assert table([("a", "1"), ("bb", "22")]) == "a    1\nbb  22"
+
+
+@pytest.mark.filterwarnings("error")
+@pytest.mark.parametrize("most", [5, 6, 10])
+@pytest.mark.parametrize("days", [2, 2.9, 60, 89, 700, 1000, 1090])
+def test_dates_of_any_span_are_found_without_a_warning(days, most):
+    import matplotlib.pyplot as plt
+    from drydown.figures.style import dates
+
+    figure, axes = plt.subplots()
+    begin = np.datetime64("2021-10-01", "s")
+    axes.plot([begin, begin + np.timedelta64(round(86400 * days), "s")], [0.0, 1.0])
+    dates(axes, most)
+    figure.canvas.draw()
+    assert 2 <= len(axes.get_xticks()) <= most + 2
+    plt.close(figure)

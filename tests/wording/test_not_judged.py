@@ -1,4 +1,4 @@
-"""Where no criterion judges what the question turns on, no plain yes is given: wood in the rain that a trial wets, a floor."""
+"""Where no criterion judges what is asked, no plain yes is given: wood in the rain that a trial wets, a floor."""
 
 from dataclasses import replace
 

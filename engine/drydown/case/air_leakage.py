@@ -41,7 +41,8 @@ JOINTS = {
 OF_WALLS = (0.18, 0.35, 0.50)
 #: Share of a house's envelope that is wall [-] (assumed).
 WALL_AREA = 0.5
-_Q50_OF_CLASS = {"A": 1.0, "B": 3.0, "C": 5.0}
+#: q50 up to which a class holds [m3/(m2 h)].
+Q50_OF_CLASS = {"A": 1.0, "B": 3.0, "C": 5.0}
 
 
 def air_density(temperature: Any, pressure: float = moist_air.STANDARD_PRESSURE) -> Any:
@@ -311,7 +312,7 @@ def leak_flow(
 
 def screening_class(q50: float) -> str:
     """Return the class of the screening source of a q50 [m3/(m2 s)]."""
-    for name, limit in _Q50_OF_CLASS.items():
+    for name, limit in Q50_OF_CLASS.items():
         if q50 * 3600.0 <= limit * (1.0 + 1e-9):
             return name
     raise InputError(

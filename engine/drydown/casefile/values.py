@@ -102,7 +102,14 @@ def read_value(value: Any, key: Key, where: str) -> Any:
             raise InputError(f"{value!r} is none of {', '.join(words)}{hint}", where)
         return value
     reader = _READERS.get(key.reads)
-    return parse(value, key.reads, where) if reader is None else reader(value, where)
+    if reader is not None:
+        return reader(value, where)
+    try:
+        return parse(value, key.reads, where)
+    except InputError as error:
+        if key.name == "q50" and str(value).endswith("1/h"):
+            raise InputError(f"{error.message}; {value!r} is an air change: n50, with volume and area", where) from None
+        raise
 
 
 @contextmanager
@@ -118,7 +125,8 @@ def within(where: str) -> Iterator[None]:
 
 def _text(value: Any, where: str) -> str:
     if not isinstance(value, str) or not value.strip():
-        raise InputError(f"{value!r} is no text; write it in quotes", where)
+        hint = "name the layer, as it is called" if where.endswith(", layer") else "write it in quotes"
+        raise InputError(f"{value!r} is no text; {hint}", where)
     return value.strip()
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
+from .style import dates
+
 if TYPE_CHECKING:
     import xarray as xr
     from matplotlib.figure import Figure
@@ -76,11 +78,7 @@ def _scale(found: xr.Dataset, name: str) -> tuple[float, float, str]:
 
 
 def _dated(axis: Any) -> None:
-    from matplotlib.dates import AutoDateLocator, ConciseDateFormatter
-
-    locator = AutoDateLocator(maxticks=6)
-    axis.xaxis.set_major_locator(locator)
-    axis.xaxis.set_major_formatter(ConciseDateFormatter(locator))
+    dates(axis, 6)
     axis.grid(alpha=0.3)
     axis.tick_params(labelsize=7)
 

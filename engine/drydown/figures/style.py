@@ -166,9 +166,12 @@ def spread(centres: Sequence[float], sizes: Sequence[float]) -> list[float]:
 
 def dates(axes: Axes, most: int = 10) -> None:
     """Write dates on the horizontal axis."""
-    from matplotlib.dates import AutoDateLocator, ConciseDateFormatter
+    from matplotlib.dates import DAILY, HOURLY, MONTHLY, AutoDateLocator, ConciseDateFormatter
 
     locator = AutoDateLocator(minticks=3, maxticks=most)
+    # two years and a half, two months and a half: steps without which it finds none, and warns
+    for unit, step in ((MONTHLY, 12), (DAILY, 28), (HOURLY, 24)):
+        locator.intervald[unit] = [*locator.intervald[unit], step]
     axes.xaxis.set_major_locator(locator)
     axes.xaxis.set_major_formatter(ConciseDateFormatter(locator))
 

@@ -7,7 +7,15 @@ from typing import NamedTuple
 import numpy as np
 
 from ..case.air_leak import AirLeak
-from ..case.air_leakage import OF_WALLS, SCREENING, WALL_AREA, pressure_in_weather, screening_class, stack_gradient
+from ..case.air_leakage import (
+    OF_WALLS,
+    Q50_OF_CLASS,
+    SCREENING,
+    WALL_AREA,
+    pressure_in_weather,
+    screening_class,
+    stack_gradient,
+)
 from ..case.case import Case
 from ..errors import InputError
 
@@ -19,7 +27,8 @@ class LeakBounds(NamedTuple):
 
     screening : by the screening model; None where the house is too leaky for it; flow : by an even flow through the
     layers, with the least, the mean and the greatest share of the leakage that walls have, or by all of a described
-    joint; portion : of the leakage a square metre, in a run by an even flow.
+    joint; portion : of the leakage a square metre, in a run by an even flow; up_to : q50 up to which the class of the
+    screening model holds [m3/(m2 h)].
     """
 
     label: str
@@ -28,6 +37,7 @@ class LeakBounds(NamedTuple):
     flow: tuple[float, float, float]
     portion: float = 1.0
     of_joint: bool = False
+    up_to: float = float("nan")
 
 
 def leak_bounds(case: Case) -> list[LeakBounds]:
@@ -59,15 +69,16 @@ def leak_bounds(case: Case) -> list[LeakBounds]:
     found = []
     for leak in leaks:
         try:
-            k = SCREENING[screening_class(float(leak.leakage.flow(50.0)))]
+            class_ = screening_class(float(leak.leakage.flow(50.0)))
+            k, up_to = SCREENING[class_], Q50_OF_CLASS[class_]
             screening = YEAR * float(np.mean(k * 0.5 * leak.connected_height * stack * surplus))
         except InputError:
-            screening = None
+            screening, up_to = None, float("nan")
         if weather is None:
             dp = leak.path.mechanical - leak.path.height * stack_gradient(outdoor, inside.temperature)
         else:
             dp, _ = pressure_in_weather(leak.path, weather, inside.temperature)
         even = YEAR * float(np.mean(np.maximum(-leak.leakage.flow(dp), 0.0) * surplus))
         low, mean, high = (even * (1.0 if leak.of_joint else share / WALL_AREA) for share in OF_WALLS)
-        found.append(LeakBounds(leak.label, leak.way, screening, (low, mean, high), leak.portion, leak.of_joint))
+        found.append(LeakBounds(leak.label, leak.way, screening, (low, mean, high), leak.portion, leak.of_joint, up_to))
     return found

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from ..case.air_leakage import OF_WALLS, WALL_AREA
@@ -23,7 +24,8 @@ def _said(b: LeakBounds) -> str:
     if b.screening is None:
         first = "the house is too leaky for the screening model"
     else:
-        first = f"by the screening model at most {plain(b.screening)} kg/m2 a year can condense from it"
+        of = "" if math.isnan(b.up_to) else f", of the class up to q50 {plain(b.up_to)} m3/(m2 h),"
+        first = f"by the screening model{of} at most {plain(b.screening)} kg/m2 a year can condense from it"
     if b.of_joint:
         even = (
             "if all of the joint's air passed the layers as an even flow, at most "
