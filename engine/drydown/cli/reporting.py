@@ -119,11 +119,11 @@ def _same(case: Case, results: xr.Dataset, case_file: Path | None, source: Path)
 def _of_case(source: Path, changes: bool, output: Path, asked: Sequence[str] = ()) -> str:
     from ..casefile import read_file
     from ..casefile.heading import heading_of
-    from ..criteria import of_trial
     from ..figures.courses import follow
     from ..report import page
     from ..run.simulation import SimulationError
     from ..trial.advice import advise
+    from ..trial.judging import judge_trial
 
     given = read_file(source)
     keep_inputs({"--output": output}, given.files)
@@ -145,7 +145,7 @@ def _of_case(source: Path, changes: bool, output: Path, asked: Sequence[str] = (
             with reference, wetted:
                 before = follow(reference, limits).findings
                 followed = follow(wetted, limits)
-                before, after = of_trial(before, followed.findings, [w.layer for w in case.wettings])
+                before, after = judge_trial(case, (reference, wetted), before, followed.findings, limits)
                 followed = followed._replace(findings=after)
                 advice = None
                 if changes:

@@ -173,6 +173,7 @@ def dryout(
     from ..criteria import assess, exposed
     from ..run.simulation import SimulationError
     from ..trial.dryout import account, held_twins, of_both
+    from ..trial.judging import judge_trial
     from ..trial.leaks import leak_bounds
     from ..trial.unknown import unknowns
     from ..wording.answer import trial_answer
@@ -185,12 +186,14 @@ def dryout(
                 with Progress("running with the water and without") as progress:
                     reference, wetted = runs.enter_context(held_twins(case, progress=progress))
                     trial = account(case, reference, wetted)
-                    before, after = of_both(lambda run: assess(run, limits), (reference, wetted))
+                    both = reference, wetted
+                    found = of_both(lambda run: assess(run, limits), both)
+                    before, after = judge_trial(case, both, *found, limits)
                     weathered, unknown = exposed(wetted), unknowns(case, wetted, after)
                 mesh = _mesh(case, wetted, check_mesh)
             trial.attrs.update(mesh)
             more = [*leak_words(leak_bounds(case)), *_calendar(case, limits, calendar, calendar_figure)]
-            more += _reserve(case, limits, reserve, any(u.kind == "weathered" for u in unknown))
+            more += _reserve(case, limits, reserve)
             sure = _sure(case, trial, check, spread, posterior)
     except SimulationError as error:
         raise Stop(f"{case_file}: {error}; {_kept(error, output, written=False)}") from None
@@ -242,12 +245,10 @@ def _calendar(case: Case, limits: dict[str, float], asked: bool, figure: Path | 
     return [calendar_answer(found)]
 
 
-def _reserve(case: Case, limits: dict[str, float], asked: bool, weathered: bool) -> list[str]:
-    """Return the paragraph on the drying reserve; weathered: the water gets in where it is not judged."""
+def _reserve(case: Case, limits: dict[str, float], asked: bool) -> list[str]:
+    """Return the paragraph on the drying reserve."""
     if not asked:
         return []
-    if weathered:
-        return ["Drying reserve: not told, as the water gets in where it is not judged."]
     from ..trial.reserve import drying_reserve
     from ..wording.reserve import reserve_answer
 

@@ -24,6 +24,10 @@ if TYPE_CHECKING:
 BLOCK = 2048
 #: Depth of the outermost layer that counts as exposed to the weather [m] (our choice).
 SKIN = 0.030
+#: Attribute of a result in which that part is to be judged like any other.
+IN_RAIN = "judged_in_rain"
+#: Attribute of the wetted run of a trial that wets that part: titles of what is left to the weather all the same.
+LEFT = "left_to_the_weather"
 #: Rain taken up in a run from which the surface counts as exposed [kg/m2].
 RAIN = 0.01
 #: An interval longer than this many usual ones is a gap.
@@ -135,7 +139,7 @@ def read_wall(dataset: xr.Dataset) -> Wall:
     edge = np.cumsum(width) - 0.5 * width
     x = dataset["x"].values.astype(float) if "x" in dataset else edge
     rain = rain_taken_up(dataset) > RAIN
-    skin = (layer == 0) & (edge < SKIN) & rain
+    skin = (layer == 0) & (edge < SKIN) & rain & (IN_RAIN not in dataset.attrs)
     time = dataset["time"].values.astype("datetime64[s]")
     steps = np.diff(time) / np.timedelta64(3600, "s")
     if np.any(steps <= 0.0):
@@ -241,7 +245,18 @@ def rain_taken_up(dataset: xr.Dataset) -> float:
 def exposed(dataset: xr.Dataset) -> list[Place]:
     """Return what of the outermost layer is left to the weather: its outer part, or the whole of a thin one.
 
-    An empty list where nothing is.
+    An empty list where nothing is, and where a trial wets that part and so has it judged (`drydown.trial.judging`).
+
+    Parameters
+    ----------
+    dataset : Dataset
+        Of `drydown.simulate`.
+    """
+    return [] if LEFT in dataset.attrs else in_the_weather(dataset)
+
+
+def in_the_weather(dataset: xr.Dataset) -> list[Place]:
+    """Return what of the outermost layer rain wets, judged there or not.
 
     Parameters
     ----------

@@ -13,7 +13,7 @@ from .. import figures as drawn
 from ..case.case import Case
 from ..casefile import CaseFile
 from ..casefile.heading import heading_of
-from ..criteria import assess, exposed, of_trial, without_wetted, worst_of
+from ..criteria import assess, exposed, without_wetted, worst_of
 from ..figures.courses import Followed, follow
 from ..report import document as page
 from ..report import fragments as fr
@@ -25,6 +25,7 @@ from ..trial import built_in
 from ..trial.built_in import built_in_runs, wet_at_start
 from ..trial.compare import Row, tried, untried
 from ..trial.dryout import account, held_twins, of_both
+from ..trial.judging import judge_trial
 from ..trial.leaks import leak_bounds
 from ..trial.unknown import unknowns
 from ..units import told_in
@@ -118,7 +119,7 @@ def _tried(given: CaseFile, progress: Progress) -> Answer:
 
         before, followed = of_both(judged, (reference, wetted))
         layers = layers_named(trial.attrs["wetted_layers"], trial["layer"].values)
-        before, after = of_trial(before, followed.findings, layers)
+        before, after = judge_trial(case, (reference, wetted), before, followed.findings, limits)
         followed = followed._replace(findings=after)
         weathered, unknown = exposed(wetted), unknowns(case, wetted, after)
         more = leak_words(leak_bounds(case))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..case.case import Case
 from ..casefile.heading import heading_of
-from ..criteria import assess, of_trial
+from ..criteria import assess
 from ..figures.courses import follow
 from ..files import work_folder
 from ..report import further, page
@@ -15,6 +15,7 @@ from ..report.document import one_sheet
 from ..run.simulation import simulate
 from ..trial.built_in import built_in, wet_at_start
 from ..trial.dryout import account, held_twins, of_both
+from ..trial.judging import judge_trial
 from ..trial.leaks import leak_bounds
 from ..units import told_in
 from .answering import names_in
@@ -57,7 +58,7 @@ def _written(desk: Desk, write: Any) -> str:
                 return follow(run, limits) if run is wetted else assess(run, limits)
 
             before, followed = of_both(judged, (reference, wetted))
-            before, after = of_trial(before, followed.findings, [w.layer for w in case.wettings])
+            before, after = judge_trial(case, (reference, wetted), before, followed.findings, limits)
             return str(write(wetted, trial, case, followed._replace(findings=after), before, advice, heading, more))
 
 

@@ -18,12 +18,13 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from ..case.case import Case
-from ..criteria import Finding, assess, of_trial
+from ..criteria import Finding, assess
 from ..criteria.model import VERDICTS
 from ..errors import InputError
 from ..lowering.problem import mesh_of
 from ..run.simulation import SimulationError, simulate
 from .dryout import account
+from .judging import judge_trial
 from .remedies import Remedy, remedies
 
 #: Runs end this long after the water got in [days].
@@ -265,7 +266,7 @@ def _outcome(
             raise
         return None
     after = assess(run, limits)
-    dry, wet = map(numbers, (before, after), of_trial(before, after, wetted))
+    dry, wet = map(numbers, (before, after), judge_trial(case, (reference, run), before, after, limits))
     a: dict[str, Any] = account(case, reference, run).attrs
     days, inward, remaining = (float(a[k]) for k in ("days_to_90_percent_dry", "share_inward", "remaining"))
     return _weighed(Tried(words, kinds, size, dry, wet, days, inward, remaining, case=case), now)

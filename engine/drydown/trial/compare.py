@@ -9,10 +9,11 @@ import numpy as np
 
 from ..case.case import Case
 from ..casefile.variants import Variant
-from ..criteria import Finding, assess, of_trial, without_wetted, worst_of
+from ..criteria import Finding, assess, without_wetted, worst_of
 from ..errors import InputError
 from ..run.simulation import simulate
 from .dryout import account, held_twins, of_both
+from .judging import judge_trial
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -140,8 +141,8 @@ def _one(case: Case, limits: Mapping[str, float] | None, progress: Callable[[flo
         return untried(case, run["time"].values, assess(run, limits))
     with held_twins(case, progress=progress) as (reference, wetted):
         trial = account(case, reference, wetted)
-        without, with_it = of_both(lambda run: assess(run, limits), (reference, wetted))
-    without, with_it = of_trial(without, with_it, [w.layer for w in case.wettings])
+        both = reference, wetted
+        without, with_it = judge_trial(case, both, *of_both(lambda run: assess(run, limits), both), limits)
     return tried(case, trial, with_it, without)
 
 

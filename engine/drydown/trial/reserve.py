@@ -14,14 +14,14 @@ import numpy as np
 
 from ..case.case import Case
 from ..case.wetting import Wetting
-from ..criteria import Finding, assess, deciding
+from ..criteria import Finding, deciding, of_trial
 from ..criteria.limits import DIN_68800, RESERVE, reserve_asked_for
 from ..criteria.model import Verdict
 from ..errors import InputError
 from ..lowering.grid import Grid
 from ..lowering.problem import mesh_of
 from ..run.simulation import simulate
-from .unknown import wet_weathered
+from .judging import in_rain
 
 SMALLEST = 0.005
 
@@ -151,13 +151,8 @@ def drying_reserve(
     grid = _mesh(case, replace(template, yearly=True))
     reference = simulate(case, tell, grid=grid)
     done += 1
-    weathered = wet_weathered(replace(case, wettings=(template,)), reference)
-    if weathered is not None:
-        raise InputError(
-            f"the water gets into {weathered}, which rain wets and frost alone is judged in; wet a layer behind it",
-            "reserve",
-        )
-    before = {f.criterion: f for f in assess(reference, given, asked)}
+    how = in_rain(replace(case, wettings=(template,)), reference, given, asked)
+    before = {f.criterion: f for f in how.assess(reference, given, asked)}
     spilt = reference.attrs["overfull_cell_steps"]
     marks = [
         int(np.searchsorted(reference["time"].values, t))
@@ -183,11 +178,8 @@ def drying_reserve(
             done += 1
         excess = (run["water_content"] * run["width"]).sum("cell").values[marks] - dry_water
         gain = float(excess[-1] - excess[-2]) / amount
-        broken = [
-            f
-            for f in assess(run, given, asked)
-            if f.verdict == "exceeded" and before[f.criterion].verdict != "exceeded"
-        ]
+        _, after = of_trial(list(before.values()), how.assess(run, given, asked), [template.layer])
+        broken = [f for f in after if f.verdict == "exceeded" and before[f.criterion].verdict != "exceeded"]
         why = Why()
         if broken:
             why = Why("criterion", tuple(broken))

@@ -14,8 +14,8 @@ import numpy as np
 from ..case.assembly import Layer
 from ..case.case import Case
 from ..case.wetting import Wetting
-from ..criteria import Finding, Place, exposed
-from ..criteria.reading import SKIN
+from ..criteria import Finding, Place
+from ..criteria.reading import LEFT, SKIN, in_the_weather
 from ..materials.kinds import kind_of
 from ..sides.ground import Ground
 
@@ -64,8 +64,9 @@ def unknowns(case: Case, results: xr.Dataset, findings: Sequence[Finding] = ()) 
     """
     out = []
     weathered = wet_weathered(case, results)
-    if weathered is not None:
-        out.append(Unknown("weathered", {"place": weathered}))
+    left = results.attrs.get(LEFT)
+    if weathered is not None and left != "":
+        out.append(Unknown("weathered", {"place": weathered, "titles": left.split("; ") if left else []}))
     climate = getattr(case.outside, "climate", None)
     offered = float(results["rain_offered"].values[-1])
     lost = float(results["rain_run_off"].values[-1])
@@ -99,7 +100,7 @@ def unknowns(case: Case, results: xr.Dataset, findings: Sequence[Finding] = ()) 
 def wet_weathered(case: Case, results: xr.Dataset) -> Place | None:
     """Return the part that rain wets as a matter of course, where a wetting puts most of its water into that.
 
-    No criterion but frost judges that part, so none tells what the water does there.
+    A run by itself judges but frost there.
 
     Parameters
     ----------
@@ -107,7 +108,7 @@ def wet_weathered(case: Case, results: xr.Dataset) -> Place | None:
     results : Dataset
         Of `drydown.simulate`, with the water or without.
     """
-    left = exposed(results)
+    left = in_the_weather(results)
     outermost = case.assembly.layers[0]
 
     def inside(w: Wetting) -> float:

@@ -15,12 +15,22 @@ def unknown_words(unknowns: Sequence[Unknown]) -> list[str]:
 
 def unjudged(unknowns: Sequence[Unknown]) -> list[str]:
     """Return what no criterion judges though the question turns on it, so that no plain yes may stand before it."""
-    out = [f"what the water does in {u.facts['place']}" for u in unknowns if u.kind == "weathered"]
+    out = [
+        f"{listed(u.facts['titles'] or ['what the water does'])} in {u.facts['place']}"
+        for u in unknowns
+        if u.kind == "weathered"
+    ]
     return out + [f"whether the floor of '{u.facts['layer']}' swells" for u in unknowns if u.kind == "floor"]
 
 
 def _said(u: Unknown) -> str:
     f = u.facts
+    if u.kind == "weathered" and f["titles"]:
+        limits = "that limit" if len(f["titles"]) == 1 else "those limits"
+        return (
+            f"What the water adds to {listed(f['titles'])} in {f['place']}, where it gets in: rain alone passes "
+            f"{limits} there."
+        )
     if u.kind == "weathered":
         return (
             f"What the water does in {f['place']}, where it gets in: rain wets that as a matter of course, and it is "
