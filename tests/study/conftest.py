@@ -1,5 +1,6 @@
 """A study of a plain function, and a small study of a case file, for the tests of the machinery."""
 
+import importlib
 import shutil
 import sys
 from collections.abc import Callable, Iterator
@@ -130,3 +131,22 @@ def study():
 
     yield slow_model.study(), tmp_path
     sys.modules.pop("slow_model", None)
+
+
+@pytest.fixture
+def module(tmp_path, monkeypatch):
+    """Write modules of one's own and import the first anew."""
+    monkeypatch.syspath_prepend(str(tmp_path))
+    monkeypatch.setattr(sys, "dont_write_bytecode", True)
+    names = ("own_one", "own_two")
+
+    def write(one, two=""):
+        for name, text in zip(names, (one, two), strict=True):
+            (tmp_path / f"{name}.py").write_text(text)
+            sys.modules.pop(name, None)
+        importlib.invalidate_caches()
+        return importlib.import_module("own_one")
+
+    yield write
+    for name in names:
+        sys.modules.pop(name, None)

@@ -116,7 +116,7 @@ def test_a_file_that_changes(folder, what):
     path, old, new = {
         "weather": (weather, None, None),
         "case file": (folder / "wall.toml", "days = 6", "days = 7"),
-        "function in a file": (folder / "variants.py", "return case", "return  case"),
+        "function in a file": (folder / "variants.py", "return case", "return case or None"),
         "study file": (folder / "own.toml", "[0.6]", "[0.61]"),
     }[what]
     if old is None:

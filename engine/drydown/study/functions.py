@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import sys
+import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -13,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..errors import InputError
-from . import fingerprint, identity
+from . import identity, sources
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -51,7 +52,7 @@ def called(function: Callable[..., Any], *args: Any, **kwargs: Any) -> Any:
 
 @dataclass(frozen=True)
 class FileFunction:
-    """A function in a Python file that stands beside the study file.
+    """A function in a Python file that stands beside the study file; the file may import modules that stand beside it.
 
     Parameters
     ----------
@@ -63,7 +64,7 @@ class FileFunction:
     name: str
 
     def look(self) -> None:
-        """Read the file, without running it, and see whether it has the function.
+        """Read the file, without running it, and see whether it has the function; forget it where it was changed.
 
         Raises
         ------
@@ -85,6 +86,7 @@ class FileFunction:
                 names.add(node.asname or node.name)
         if self.name not in names:
             raise InputError(f"it has no function '{self.name}'", f"vary, {path}")
+        self.fingerprint()
 
     def load(self) -> Callable[..., Any]:
         """Run the file and return its function."""
@@ -95,10 +97,14 @@ class FileFunction:
         spec = importlib.util.spec_from_file_location(f"drydown_study_{path.stem}", path)
         assert spec is not None and spec.loader is not None
         module = importlib.util.module_from_spec(spec)
-        try:
-            spec.loader.exec_module(module)
-        except Exception as error:
-            raise InputError(f"cannot be imported: {type(error).__name__}: {error}", f"vary, {path}") from error
+        with sources.importing_beside(path.parent):
+            sys.modules[module.__name__] = module  # dataclasses in it look there
+            try:
+                spec.loader.exec_module(module)
+            except Exception as error:
+                raise InputError(f"cannot be imported: {type(error).__name__}: {error}", f"vary, {path}") from error
+            finally:
+                del sys.modules[module.__name__]
         if not callable(getattr(module, self.name, None)):
             raise InputError(f"it has no function '{self.name}'", f"vary, {path}")
         found: Callable[..., Any] = getattr(module, self.name)
@@ -107,16 +113,36 @@ class FileFunction:
     def __call__(self, *args: Any, **kwargs: Any) -> Any:
         """Call the function."""
         key = self.path, self.name
-        if key not in _LOADED:
-            _LOADED[key] = self.load()
-        return _LOADED[key](*args, **kwargs)
+        with _LOADING:
+            if key not in _LOADED:
+                told = sources.of_file(Path(self.path))
+                _LOADED[key] = told, self.load()
+            function = _LOADED[key][1]
+        return function(*args, **kwargs)
+
+    @property
+    def loaded(self) -> bool:
+        """Whether the file was run in this process."""
+        return (self.path, self.name) in _LOADED
 
     def fingerprint(self) -> str:
-        """Return a hash of the file."""
-        return fingerprint.of_file(Path(self.path))
+        """Return a hash of the file and of the own modules that it imports; forget it where it was changed."""
+        told = sources.of_file(Path(self.path))
+        with _LOADING:
+            if self.loaded and _LOADED[self.path, self.name][0] != told:
+                del _LOADED[self.path, self.name]
+        return told
+
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        """Take what was sent, and forget the file where it was changed since this process ran it."""
+        self.__dict__.update(state)
+        if self.loaded:
+            self.fingerprint()
 
 
-_LOADED: dict[tuple[str, str], Callable[..., Any]] = {}
+#: Functions by file and name, with the hash of the file that was run.
+_LOADED: dict[tuple[str, str], tuple[str, Callable[..., Any]]] = {}
+_LOADING = threading.RLock()
 
 
 def by_value(thing: Any) -> bytes:
