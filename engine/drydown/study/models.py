@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 import os
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Protocol
@@ -21,6 +21,7 @@ from .axes import Axis
 from .drawn import Drawn
 from .evaluating import evaluate_case
 from .functions import FunctionFailed, called
+from .made import MADE
 from .outputs import Field, Output
 
 Point = Mapping[str, Any]
@@ -64,6 +65,10 @@ class FunctionModel:
 
     function: Callable[..., Any]
     names: tuple[str, ...] = ("value",)
+
+    def __post_init__(self) -> None:
+        if isinstance(self.names, str):
+            raise InputError(f"it is no tuple of names; write ('{self.names}',)", "names")
 
     def fields(self) -> dict[str, Field]:
         """Return the variables of the result by name."""
@@ -112,8 +117,14 @@ class _Cases:
         return outputs.fields(self.outputs)
 
     def evaluate(self, point: Point) -> Mapping[str, Any]:
-        """Run the case at a point and return its outputs."""
-        return evaluate_case(self.case(point), self.outputs, self.dry(point), self.limits(point))
+        """Run the case at a point and return its outputs; where a function made it, its hash too."""
+        case = self.case(point)
+        told = {MADE: identity.of_case(case)} if self.by_function else {}
+        return {**evaluate_case(case, self.outputs, self.dry(point), self.limits(point)), **told}
+
+    def made(self, point: Point) -> int:
+        """Return the hash of the case that a function makes of a point; 0 where none does: the inputs tell all then."""
+        return identity.of_case(self.case(point)) if self.by_function else 0
 
     def dry(self, point: Point) -> Any:
         """Return what a case is without its wettings, to be compared; None where it is not known."""
@@ -131,6 +142,8 @@ class _Cases:
         for words, point in points:
             try:
                 case = self.case(point)
+                if self.by_function:
+                    identity.of_case(case)  # a case that cannot be told from another is refused before anything runs
             except InputError as error:
                 failed.append(error.at(words))
                 if not self.by_function:
@@ -164,6 +177,19 @@ class _Cases:
         return getattr(self, "vary", None) is not None
 
 
+def _needed(given: Any) -> tuple[Output, ...]:
+    """Return outputs as a tuple; InputError where they are none."""
+    if isinstance(given, str | Output):
+        right = f'Output("{given}")' if isinstance(given, str) else "Output(..)"
+        raise InputError(f"it is no tuple of outputs; write ({right},)", "outputs")
+    wanted = tuple(given) if isinstance(given, Iterable) else (given,)
+    for o in wanted:
+        if not isinstance(o, Output):
+            right = f'; write Output("{o}")' if isinstance(o, str) else ""
+            raise InputError(f"{o!r:.60} is no Output{right}", "outputs")
+    return wanted
+
+
 def _varied(vary: Callable[..., Case], case: Case, values: Point) -> Case:
     """Return the case that a function makes of values; FunctionFailed where it makes none."""
     found = called(vary, case, **values)
@@ -192,6 +218,9 @@ class VariedCase(_Cases):
     base: Case
     vary: Callable[..., Case]
     outputs: tuple[Output, ...]
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "outputs", _needed(self.outputs))
 
     def case(self, point: Point) -> Case:
         """Return the case at a point.
@@ -252,6 +281,7 @@ class CaseFileModel(_Cases):
         return {**self.__dict__, "_kept": {}}
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "outputs", _needed(self.outputs))
         file = str(self.path)
         for axis in self.axes:
             where = f"{file}, seen from axis '{axis.name}'"

@@ -68,6 +68,8 @@ class Study:
                 raise InputError(f"two axes are called '{name}'", f"study '{self.name}'")
             if name in self.model.fields():
                 raise InputError(f"an axis and an output are both called '{name}'", f"study '{self.name}'")
+        if not self.model.fields():
+            raise InputError('it has no outputs, such as Output("share_inward")', f"study '{self.name}'")
         if self.block is not None and not 1 <= self.block <= 100_000:
             raise InputError(f"block is {self.block}; at least 1 case is needed", f"study '{self.name}'")
 

@@ -22,6 +22,7 @@ from ..run.simulation import SimulationError
 from ..systems import processors
 from .functions import FunctionFailed
 from .locks import Heartbeat, Lock, let_go
+from .made import MADE, by_function, of_point
 from .on_dask import blocks_on_dask
 from .plan import Study
 from .progress import Meter
@@ -96,12 +97,15 @@ def evaluate(
         empty: Any = np.nan if f.dtype.startswith("f") else np.iinfo(f.dtype).min
         values[name] = np.full((len(cases), *(sizes[d] for d in f.dimensions)), empty, dtype=f.dtype)
     failed = np.zeros(len(cases), dtype=bool)
+    made = np.zeros(len(cases), dtype=np.int64)
     reason = [""] * len(cases)
     for row, case in enumerate(cases):
         if stop is not None and stop.is_set():
             raise Stopped
         try:
             got = study.model.evaluate(study.point(case)) if found is None else _had(found[case])
+            if by_function(study):
+                made[row] = got[MADE] if found is None else of_point(study, case)
             for name, array in values.items():
                 new = np.asarray(got[name], dtype=array.dtype)
                 if new.shape != array[row].shape:
@@ -118,7 +122,7 @@ def evaluate(
             reason[row] = " ".join(said.split())[:500]
         if count is not None:
             count(1, int(failed[row]))
-    return Block(values, failed, reason)
+    return Block(values, failed, reason, made if by_function(study) else None)
 
 
 def _had(found: Mapping[str, Any] | Exception) -> Mapping[str, Any]:
@@ -204,8 +208,8 @@ def run(
     Raises
     ------
     InputError
-        If the folder was begun with other inputs, a value of an axis cannot be read, or there is no GPU where one is
-        asked for, or its outputs are not made there.
+        If the folder was begun with other inputs, a function makes other cases now than those that were run, a value of
+        an axis cannot be read, or there is no GPU where one is asked for, or its outputs are not made there.
     OSError
         If a block cannot be written; what was written stays.
     ConnectionError
@@ -288,20 +292,26 @@ def solve(study: Study, workers: int | None = None, tick: Callable[[float, str],
 
 def _missing(study: Study, store: Store, blocks: Sequence[int], again: bool, summary: Summary) -> list[int]:
     """Return the blocks to run; damaged ones are set aside."""
-    wanted = []
+    there: dict[int, Block] = {}
+    damaged: dict[int, Damaged] = {}
     for block in blocks:
         if store.has(block):
             try:
-                found = store.read(block)
+                there[block] = store.read(block)._replace(values={})  # their values are not needed
             except Damaged as error:
-                aside = store.set_aside(block)
-                summary.damaged.append(f"block {block}: {error}; kept as {aside.name}")
-            else:
-                if not (again and found.failed.any()):
-                    summary.present += len(study.cases_of(block))
-                    let_go(store.lock_file(block))
-                    continue
-                store.block_file(block).unlink()
+                damaged[block] = error
+    store.compare(there, [b for b in sorted(set(range(study.blocks)) - set(blocks)) if store.has(b)])
+    wanted = []
+    for block in blocks:
+        if block in there:
+            if not (again and there[block].failed.any()):
+                summary.present += len(study.cases_of(block))
+                let_go(store.lock_file(block))
+                continue
+            store.block_file(block).unlink()
+        elif block in damaged:
+            aside = store.set_aside(block)
+            summary.damaged.append(f"block {block}: {damaged[block]}; kept as {aside.name}")
         wanted.append(block)
     return wanted
 

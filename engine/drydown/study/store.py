@@ -7,40 +7,28 @@ store and a study that differ in any of it do not go together.
 
 from __future__ import annotations
 
-import hashlib
+import contextlib
 import json
 import os
-import threading
 import warnings
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
-import numpy as np
-
 from ..errors import InputError
 from ..files import MARK, sweep, write_bytes
+from . import made
+from .blocks import NETCDF as NETCDF
+from .blocks import Block as Block
+from .blocks import Damaged as Damaged
+from .blocks import decoded, encoded
 from .fingerprint import machine, of_data
 from .locks import read_holder, stale
 from .plan import Study
 
-#: netCDF is not made for several threads.
-NETCDF = threading.Lock()
 FORMAT = 1
 #: Inputs without which the blocks of a store cannot be read: which cases and which outputs there are.
 SHAPE = ("axes", "design", "cases in a block", "outputs")
-
-
-class Block(NamedTuple):
-    """Results of consecutive cases, arrays by name with the case first."""
-
-    values: dict[str, np.ndarray]
-    failed: np.ndarray  # [case] bool
-    reason: list[str]
-
-
-class Damaged(Exception):
-    """A block file that cannot be used, and why."""
 
 
 class Status(NamedTuple):
@@ -57,16 +45,6 @@ class Status(NamedTuple):
     def complete(self) -> bool:
         """Whether every block is there."""
         return len(self.done) == self.blocks
-
-
-def content_hash(block: Block) -> str:
-    """Return a hash of all values of a block."""
-    digest = hashlib.sha256()
-    for name in sorted(block.values):
-        array = np.ascontiguousarray(block.values[name])
-        digest.update(name.encode() + str(array.dtype).encode() + repr(array.shape).encode() + array.tobytes())
-    digest.update(block.failed.astype(np.int8).tobytes() + json.dumps(block.reason).encode())
-    return digest.hexdigest()
 
 
 class Store:
@@ -164,6 +142,43 @@ class Store:
             said = changes(before, self.inputs)
             warnings.warn(f"{self.path}: since these results were begun, {said}; they are as they were", stacklevel=2)
             self.hash = identity
+        elif said := self._made_otherwise():
+            warnings.warn(f"{self.path}: {said}; these results are as they were", stacklevel=2)
+
+    def _made_otherwise(self) -> str:
+        """Return what to say of a case that is made otherwise now, of some; a file of Python is not run for it."""
+        if not made.by_function(self.study, unasked=True):
+            return ""
+        done = self.status().done
+        found = []
+        for block in (done[i] for i in made.spread(len(done), made.BLOCKS)):
+            with contextlib.suppress(Damaged):
+                found.append((block, self.read(block)))
+        return made.changed(self.study, found, made.LOOK)
+
+    def compare(self, blocks: Mapping[int, Block], others: Sequence[int] = ()) -> None:
+        """Make the cases of blocks again, and compare them with those that were run.
+
+        Parameters
+        ----------
+        blocks : mapping of int to Block
+            By number.
+        others : sequence of int
+            Blocks of which some are read and compared as well.
+
+        Raises
+        ------
+        InputError
+            The function that makes the cases makes another one now; the message names it.
+        """
+        if not made.by_function(self.study):
+            return
+        found = dict(blocks)
+        for block in (others[i] for i in made.spread(len(others), made.BLOCKS)):
+            with contextlib.suppress(Damaged):
+                found[block] = self.read(block)
+        if said := made.changed(self.study, found.items(), made.RUN):
+            raise InputError(f"{said}; undo the change, or name another store with --store", str(self.path))
 
     def _manifest(self) -> tuple[str, dict[str, Any]]:
         """Return the hash and the inputs that the folder was begun with."""
@@ -171,15 +186,15 @@ class Store:
             if self.manifest.stat().st_size > 50_000_000:
                 raise ValueError
             known = json.loads(self.manifest.read_text(encoding="utf-8"))
-            made, inputs = known["format"], dict(known["inputs"])
+            form, inputs = known["format"], dict(known["inputs"])
             identity = str(known["hash"])
         except (OSError, ValueError, KeyError, TypeError, RecursionError):
             raise InputError(
                 "the manifest is damaged; `drydown study mend` makes it anew from the blocks", str(self.manifest)
             ) from None
-        if made != FORMAT:
+        if form != FORMAT:
             raise InputError(
-                f"it has the format {made!r}, this version reads {FORMAT}; read it with the version that made it, or "
+                f"it has the format {form!r}, this version reads {FORMAT}; read it with the version that made it, or "
                 "name another --store",
                 str(self.manifest),
             )
@@ -247,29 +262,8 @@ class Store:
         marched : mapping, optional
             What its cases were marched on, where it was not this processor; it stands beside the machine.
         """
-        write_bytes(self.block_file(block), self._encoded(block, results, marched or {}))
-
-    def _encoded(self, block: int, results: Block, marched: Mapping[str, str]) -> memoryview:
-        import netCDF4
-
-        fields = self.study.model.fields()
-        with NETCDF:
-            file = netCDF4.Dataset("block.nc", "w", format="NETCDF4", memory=4096)
-            cases = self.study.cases_of(block)
-            file.createDimension("case", len(cases))
-            file.createVariable("case", "i8", ("case",))[:] = np.array(cases)
-            for name, values in results.values.items():
-                dims = ("case", *fields[name].dimensions)
-                for dim, size in zip(dims, values.shape, strict=True):
-                    if dim not in file.dimensions:
-                        file.createDimension(dim, size)
-                large = values.size > 4096
-                file.createVariable(name, values.dtype, dims, zlib=large, complevel=1, shuffle=large)[:] = values
-            file.createVariable("failed", "i1", ("case",))[:] = results.failed.astype(np.int8)
-            file.createVariable("reason", str, ("case",))[:] = np.array(results.reason, dtype=object)
-            file.setncatts({"study": self.hash, "block": block, "content": content_hash(results)})
-            file.setncattr("machine", "; ".join(f"{name}: {value}" for name, value in {**machine(), **marched}.items()))
-            return file.close()
+        told = {**machine(), **(marched or {})}
+        write_bytes(self.block_file(block), encoded(self.study, self.hash, block, results, told))
 
     def read(self, block: int) -> Block:
         """Read a block and check it whole.
@@ -284,38 +278,7 @@ class Store:
         Damaged
             If it cannot be read, belongs to another study, or its values are not those that were written.
         """
-        import netCDF4
-
-        path = self.block_file(block)
-        fields = self.study.model.fields()
-        try:
-            with NETCDF:
-                file = netCDF4.Dataset("block.nc", "r", memory=path.read_bytes())
-                file.set_auto_mask(False)
-                try:
-                    if file.getncattr("study") != self.hash or int(file.getncattr("block")) != block:
-                        raise Damaged("it belongs to another study or block")
-                    sizes = {k: len(v) for k, v in self.study.model.coordinates().items()}
-                    cases = len(self.study.cases_of(block))
-                    for name in (*fields, "failed", "reason"):  # before it is unpacked
-                        due = (cases, *(sizes[d] for d in fields[name].dimensions)) if name in fields else (cases,)
-                        if file[name].shape != due:
-                            raise Damaged(f"'{name}' has the shape {file[name].shape}, not {due}")
-                    found = Block(
-                        {name: np.asarray(file[name][:]) for name in fields},
-                        np.asarray(file["failed"][:]).astype(bool),
-                        [str(r) for r in file["reason"][:]],
-                    )
-                    content = str(file.getncattr("content"))
-                finally:
-                    file.close()
-        except Damaged:
-            raise
-        except Exception as error:
-            raise Damaged(f"it cannot be read ({type(error).__name__})") from error
-        if content != content_hash(found):
-            raise Damaged("its values are not those that were written")
-        return found
+        return decoded(self.block_file(block), self.study, self.hash, block)
 
     def set_aside(self, block: int) -> Path:
         """Give a damaged block another name, so that it is computed anew, and return that name.
