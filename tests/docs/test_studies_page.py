@@ -31,6 +31,8 @@ def test_the_page_runs(page, tmp_path, monkeypatch):
         exec(compile(block, str(PAGE), "exec"), names)
     assert names["summary"].computed == 8 and not names["summary"].failed
     assert names["grid"]["share_inward"].dims == ("film", "faces", "amount")
+    dry, damp = names["starts"]["final_water_OSB"].values
+    assert dry < damp
     assert len(list(Path("cases").glob("case-*.toml"))) == 2
     first = names["found"]["first_order"].values[0]
     assert np.allclose(first, [0.314, 0.442, 0.0], atol=0.05)  # analytic, see tests/study/test_study_sobol.py
