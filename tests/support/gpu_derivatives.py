@@ -22,6 +22,7 @@ from drydown.sides.indoor import Constant, Indoor
 SENSORS = (
     Sensor("face", "relative_humidity", "OSB", "outer", 0.004),
     Sensor("board", "moisture_content", "OSB", "middle"),
+    Sensor("behind the film", "relative_humidity", "OSB", "outer"),
 )
 #: Of a material, a side, a film and a sensor.
 PATHS = (

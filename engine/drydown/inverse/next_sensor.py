@@ -13,6 +13,7 @@ memory).
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,6 +23,7 @@ from ..case.case import Case
 from ..errors import InputError, nearest
 from ..lowering.grid import Grid
 from ..lowering.problem import mesh_of
+from ..materials.model import Film
 from .answers import ANSWERS, answers
 from .derivatives import observed
 from .free import Free, put_all
@@ -46,7 +48,7 @@ STAYS = 10.0
 def candidates(case: Case, quantities: Sequence[Quantity] = ("relative_humidity", "temperature")) -> list[Sensor]:
     """Return sensors to choose among: each quantity at each face between layers and in the middle of each layer.
 
-    Wood moisture is looked for in wood alone.
+    Where a film lies between two layers, on both its sides. Wood moisture is looked for in wood alone.
 
     Parameters
     ----------
@@ -55,9 +57,13 @@ def candidates(case: Case, quantities: Sequence[Quantity] = ("relative_humidity"
     """
     out = []
     layers = case.assembly.layers
+    parts = case.assembly.parts
+    behind_a_film = {id(b) for a, b in pairwise(parts) if isinstance(a, Film)}
     for i, layer in enumerate(layers):
         wood = bool({"wood", "panel", "wood panel"} & set(layer.material.tags))
-        places = ["middle"] if layer.thickness >= 0.01 else []
+        places = ["outer"] if i > 0 and id(layer) in behind_a_film else []
+        if layer.thickness >= 0.01:
+            places.append("middle")
         if i + 1 < len(layers):
             places.append("inner")
         for place in places:

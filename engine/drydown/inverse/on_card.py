@@ -20,6 +20,7 @@ from ..lowering.lowered import Problem
 from ..lowering.problem import lower
 from ..lowering.site import met_once
 from ..systems import free_memory
+from .between_cells import ON_FACE
 from .free import Free, put_all
 from .marching import STRETCH
 from .sensors import Sensor, by_place_and_offset, cells_for, read_all, with_inputs
@@ -192,7 +193,7 @@ def _cells(draw: Drawn, placed: Sequence[Sensor]) -> np.ndarray:
     """Return the cells about sensors: few, where their places are known, for all that is kept leaves the card."""
     if any(x.of_sensor for x in draw.free):
         return cells_for(draw.walls[0], placed)
-    return cells_for(draw.walls[0], placed, 0.0, 1)
+    return cells_for(draw.walls[0], placed, ON_FACE)
 
 
 def _differences(draw: Drawn, reading: Sequence[Array], said: Sequence[str], by: Array) -> tuple[Array, str]:

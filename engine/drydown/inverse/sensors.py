@@ -1,7 +1,7 @@
 """What a logger in a wall reads: a quantity at a place, with what is wrong with its place and its reading.
 
-The state between two cells is taken as a straight line in temperature and vapour pressure, within a layer and across
-its faces, whose cells are thin.
+Layer and place say on which side of a face it stands, and of a film there: `between_cells` leads from the state of the
+cells to that of the place.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from ..kernel.humidity import humidity_of
 from ..lowering.grid import Grid
 from ..lowering.lowered import Problem
 from ..moist_air import saturation_pressure_water
+from .between_cells import Weights, weights
 from .free import SENSOR, Free
 
 Quantity = Literal["temperature", "relative_humidity", "vapour_pressure", "water_content", "moisture_content"]
@@ -55,6 +56,8 @@ class Sensor:
         What it reads too much, in the unit of the quantity.
     logger : str
         The box that it stands in with others: a depth or a clock that is free is that of all of them.
+    moved : float
+        How much further inward it lies than told [m]: a depth that is free. It does not lead through a film.
 
     Raises
     ------
@@ -69,6 +72,7 @@ class Sensor:
     depth: float = 0.0
     offset: float = 0.0
     logger: str = ""
+    moved: float = 0.0
 
     def __post_init__(self) -> None:
         if self.quantity not in get_args(Quantity):
@@ -77,7 +81,7 @@ class Sensor:
             raise InputError(f"place is '{self.place}'; use 'outer', 'middle' or 'inner'", self.name)
 
     def at(self, grid: Grid, layers: Sequence[str]) -> float:
-        """Return its place from the outer surface [m].
+        """Return the place that it is told to have, from the outer surface [m].
 
         Parameters
         ----------
@@ -106,16 +110,25 @@ def layer_names(problem: Problem) -> list[str]:
     return [layer.name for layer in problem.case.assembly.layers]
 
 
-def cells_for(problem: Problem, sensors: Sequence[Sensor], reach: float = REACH, more: int = 0) -> np.ndarray:
-    """Return the cells whose state sensors read, with some room [m] and so many cells more for their places."""
+def cells_for(problem: Problem, sensors: Sequence[Sensor], reach: float = REACH) -> np.ndarray:
+    """Return the cells whose state sensors read, with some room [m] for their places."""
     grid, names = problem.grid, layer_names(problem)
     found: set[int] = set()
     for sensor in sensors:
-        x = sensor.at(grid, names)
-        low = int(np.searchsorted(grid.x, x - reach)) - 1 - more
-        high = int(np.searchsorted(grid.x, x + reach)) + 1 + more
-        found |= set(range(max(low, 0), min(high, len(grid.x))))
+        x = sensor.at(grid, names) + sensor.moved
+        # two on each side: a face is read from two cells of both its layers
+        low, high = (int(i) for i in np.searchsorted(grid.x, [x - reach, x + reach]))
+        found |= set(range(max(low - 2, 0), min(high + 2, len(grid.x))))
+        for way in (-reach, 0.0, reach):
+            found |= set(_weights(replace(sensor, moved=sensor.moved + way), problem, grid).cells.tolist())
     return np.array(sorted(found), dtype=np.int64)
+
+
+def _weights(sensor: Sensor, problem: Problem, grid: Grid) -> Weights:
+    """Return how much each cell of a grid counts where a sensor stands."""
+    names = layer_names(problem)
+    told = sensor.at(grid, names)
+    return weights(grid, names.index(sensor.layer), told, told + sensor.moved)
 
 
 def read(
@@ -134,30 +147,33 @@ def read(
     u, temperature, water : array of shape (row, observed)
         State of those cells: ln(-ln humidity), [K], [kg/m2].
     """
-    x = sensor.at(grid, layer_names(problem))
-    mine = grid.x[cells]
-    i = int(np.clip(np.searchsorted(mine, x) - 1, 0, len(mine) - 2))
     if sensor.quantity in ("water_content", "moisture_content"):
-        i = _within_layer(sensor, problem, grid, cells, mine, x)
-    span = mine[i + 1] - mine[i]
-    share = float(np.clip((x - mine[i]) / span, 0.0, 1.0))
-    pair = slice(i, i + 2)
-    if sensor.quantity in ("water_content", "moisture_content"):
-        held = water[:, pair] / grid.dx[cells[pair]]
-        value = (1.0 - share) * held[:, 0] + share * held[:, 1]
-        if sensor.quantity == "moisture_content":
-            j = layer_names(problem).index(sensor.layer)
-            value = value / problem.case.assembly.layers[j].material.density
-        return np.asarray(value + sensor.offset)
-    t = (1.0 - share) * temperature[:, i] + share * temperature[:, i + 1]
+        return np.asarray(_water_at(sensor, problem, grid, cells, water) + sensor.offset)
+    at = _weights(sensor, problem, grid)
+    given = np.searchsorted(cells, at.cells)
+    t = temperature[:, given] @ at.temperature[at.cells]
     if sensor.quantity == "temperature":
         return np.asarray(t + sensor.offset)
     physics: Physics = problem.case.physics
-    p = humidity_of(u[:, pair]) * physics.saturation_pressure(temperature[:, pair])
-    p = (1.0 - share) * p[:, 0] + share * p[:, 1]
+    p = (humidity_of(u[:, given]) * physics.saturation_pressure(temperature[:, given])) @ at.vapour[at.cells]
+    p = np.clip(p, 0.0, physics.saturation_pressure(t))
     if sensor.quantity == "vapour_pressure":
         return np.asarray(p + sensor.offset)
     return np.asarray(p / saturation_pressure_water(t) + sensor.offset)
+
+
+def _water_at(sensor: Sensor, problem: Problem, grid: Grid, cells: np.ndarray, water: Array) -> Array:
+    """Return the water where a sensor stands [kg/m3], or its share of the dry mass; within its layer alone."""
+    x = sensor.at(grid, layer_names(problem)) + sensor.moved
+    mine = grid.x[cells]
+    i = _within_layer(sensor, problem, grid, cells, mine, x)
+    share = float(np.clip((x - mine[i]) / (mine[i + 1] - mine[i]), 0.0, 1.0))
+    held = water[:, i : i + 2] / grid.dx[cells[i : i + 2]]
+    value: Array = (1.0 - share) * held[:, 0] + share * held[:, 1]
+    if sensor.quantity == "moisture_content":
+        j = layer_names(problem).index(sensor.layer)
+        value = value / problem.case.assembly.layers[j].material.density
+    return value
 
 
 def read_all(
@@ -224,6 +240,7 @@ def with_inputs(sensors: Sequence[Sensor], frees: Sequence[Free], z: Array) -> l
         if key not in ("depth", "offset"):
             raise InputError(f"'{key}' is nothing of a sensor that can be free; use depth or offset", x.path)
         for each in meant:
-            given: dict[str, Any] = {key: getattr(out[each], key) + x.value(float(at))}
+            field = "moved" if key == "depth" else key
+            given: dict[str, Any] = {field: getattr(out[each], field) + x.value(float(at))}
             out[each] = replace(out[each], **given)
     return list(out.values())
