@@ -37,7 +37,7 @@ def test_the_verdict_stands_first_and_the_cautions_last(folder, drydown):
     assert all(not line.startswith("Not known") for line in lines[said:])
     assert lines[said].startswith("Does it dry? Not within the run: ")
     assert lines[said + 1].startswith("Does it stay sound? Within every limit, as far as 10 days can tell")
-    for words in ("without", "with it", "mould index", "wood too wet", "way to the onset of rot"):
+    for words in ("without", "with it", "mould index", "too wet wood", "way to the onset of rot"):
         assert words in text
     assert "DIN 68800-2" in drydown("dryout", "wall.toml", "--sources").stdout
     caution = plain(text).partition("Caution: ")[2]
