@@ -126,7 +126,7 @@ def test_effort():
         ({"cup": 50.0, "room": 0.5}, "between 0 and 1"),
         ({"cup": 0.5, "room": 0.5}, "a difference of 0.1 %"),
         ({"cup": 0.0, "room": 0.5, "temperature": 23.0}, "degC"),
-        ({"cup": 0.0, "room": 0.5, "permeance": -1.0}, "greater than 0"),
+        ({"cup": 0.0, "room": 0.5, "permeance": -1.0}, "it must lie between 1e-16 and 1e-06"),
         ({"cup": 0.0, "room": 0.5, "uncertainty": 5.0}, "such as 0.05"),
         ({"cup": 0.0, "room": 0.5, "air_layer": 15.0}, "0.5 m"),
         ({"cup": 0.0, "room": 0.5, "surface_resistance": -1.0}, "0 or more"),

@@ -161,6 +161,10 @@ def test_columns_of_other_names():
         (lambda t: t.drop(columns="temperature"), {"units": {k: v for k, v in UNITS.items() if k != "temperature"}},
          "column temperature is missing"),
         (lambda t: t.set_axis(pd.date_range("2023-05-01", periods=len(t), freq="3h")), {}, "rows are 3 h apart"),
+        (lambda t: t.assign(humidity=0.8), {"units": UNITS | {"humidity": "%"}},
+         "column 'humidity': its values are about 0.8 %, drier than any air; if they are fractions, its unit is 1"),
+        (lambda t: t.set_axis(pd.date_range("2023-05-01 00:30", periods=len(t), freq="1h")), {},
+         "00:30 is not a whole hour; hourly rows are needed; all are 30 minutes past one: shift them"),
     ],
 )  # fmt: skip
 def test_refused_with_the_name(change, more, words):

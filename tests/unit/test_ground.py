@@ -117,7 +117,7 @@ def test_moist_soil_has_the_humidity_of_its_suction():
     ("make", "words"),
     [
         (lambda: Ground(), "give a climate, or all of mean, amplitude and coldest_day"),
-        (lambda: Ground(mean=8.0, amplitude=5.0, coldest_day=20.0), "write '8 degC'"),
+        (lambda: Ground(mean=8.0, amplitude=5.0, coldest_day=20.0), "8 degC is 281.15 K"),
         (lambda: Ground(humidity=99.0, **WAVE), "write it as a fraction, 0.99"),
         (lambda: Ground(depth=-1.0, **WAVE), "depth is -1 m; it must lie between 0 and 100"),
         (lambda: Ground(conductance=0.0, **WAVE), "conductance is 0 W/(m2 K)"),

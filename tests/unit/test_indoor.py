@@ -76,7 +76,7 @@ def test_air_conditioning_holds_its_cap_and_heats_in_winter():
 @pytest.mark.parametrize(
     ("make", "words"),
     [
-        (lambda: Constant(humidity=65.0), "65 %"),
+        (lambda: Constant(humidity=65.0), "write it as a fraction, 0.65"),
         (lambda: Constant(temperature=20.0), "degC"),
         (lambda: AnnualSine(humidity=0.95, humidity_amplitude=0.1), "1.05"),
         (lambda: FromOutdoor(margin=5.0), "margin"),

@@ -31,6 +31,8 @@ from drydown import (
     simulate,
     weather,
 )
+from drydown.bench import CupTest
+from drydown.case.loads import AirLeak
 from drydown.materials.curves import Constant, sorption_points
 
 STORE = sorption_points((0.5, 0.9), (30.0, 90.0), 500.0)
@@ -128,7 +130,13 @@ WRONG = {
     "numerics a dict": (case(numerics={"refine": 2.0}), "its numerics is"),
     "metres for millimetres": (case(assembly=Assembly((Layer(material("OSB"), 11.0),))), "is it 11 mm"),
     "humidity in percent": (lambda: Initial(283.15, 80.0), "relative humidity is 80; write it as a fraction, 0.8"),
-    "temperature in degC": (lambda: Initial(20.0, 0.8), "temperature is 20 K; .* '20 degC'"),
+    "temperature in degC": (lambda: Initial(20.0, 0.8), "temperature is 20 K; .*; 20 degC is 293.15 K"),
+    "humidity beyond 1": (lambda: Initial(283.15, 1.2), "relative humidity is 1.2, more than 1, which is 100 %"),
+    "a flow for a leakage": (lambda: AirLeak(3.0, "board"), "leakage is 3.0; a Leakage, such as Leakage.from_q"),
+    "a permeance in ng": (
+        lambda: CupTest(0.0, 0.5, permeance=60.0),
+        r"permeance is 60 kg/\(m2 s Pa\); .*if 60 ng/\(Pa s m2\) are meant, that is 6e-11",
+    ),
     "temperature as text": (lambda: Initial("20 degC", 0.8), r"temperature is '20 degC'; a number \[K\]"),
     "initial layers a list": (lambda: Initial(layers=["OSB"]), "its layers is .*a mapping"),
     "chamber in percent": (lambda: Chamber(293.15, 50.0), "relative humidity is 50"),

@@ -19,6 +19,7 @@ from ..errors import InputError
 from ..kernel.layout import WATER_CLOSURE_SUM, Record
 from ..lowering.lowered import Problem
 from ..lowering.problem import lower
+from ..materials.checks import LIMITS, meant
 from ..materials.model import REFERENCE_TEMPERATURE, Film, Material
 from ..run.simulation import chunks
 
@@ -78,8 +79,13 @@ class CupTest:
                 f"cup and room are both at {100 * self.cup:.3g} %; a difference of 0.1 % or more is needed", where
             )
         check_temperature(self.temperature, where)
-        if self.permeance is not None and not (np.isfinite(self.permeance) and self.permeance > 0.0):
-            raise InputError(f"permeance is {self.permeance:g}; it must be greater than 0", where)
+        least, most, unit = LIMITS["permeance"]
+        if self.permeance is not None and not least <= self.permeance <= most:
+            raise InputError(
+                f"permeance is {self.permeance:g} {unit}; it must lie between {least:g} and {most:g}"
+                f"{meant('permeance', self.permeance)}",
+                where,
+            )
         if self.uncertainty is not None and not 0.0 < self.uncertainty < 1.0:
             raise InputError(
                 f"uncertainty is {self.uncertainty:g}; give a relative one between 0 and 1, such as 0.05", where

@@ -8,7 +8,7 @@ from typing import Any, ClassVar, Literal, Self
 
 import numpy as np
 
-from ..errors import InputError
+from ..errors import InputError, need
 from ..moist_air import STANDARD_PRESSURE
 from .air_leakage import (
     OF_WALLS,
@@ -103,6 +103,8 @@ class AirLeak(Load):
 
     def __post_init__(self) -> None:
         where = "air leak"
+        need(self.leakage, Leakage, "leakage", "a Leakage, such as Leakage.from_q(3.0 / 3600.0)", where)
+        need(self.path, LeakPath, "path", "a LeakPath", where)
         if self.way not in ("screening", "flow"):
             raise InputError(f"way is '{self.way}'; use 'screening' or 'flow'", where)
         check_place(self.place, self.depth, where)

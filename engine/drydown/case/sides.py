@@ -23,10 +23,10 @@ def check_humidity(value: float, where: str) -> None:
     need_number(value, "relative humidity", where, "fraction, such as 0.8")
     if not np.isfinite(value):
         raise InputError(f"relative humidity is {value}; a number between 0 and 1 is needed", where)
+    if 1.0 < value < 2.0:
+        raise InputError(f"relative humidity is {value:g}, more than 1, which is 100 %", where)
     if 1.0 < value <= 100.0:
-        raise InputError(
-            f"relative humidity is {value:g}; write it as a fraction, {value / 100:g}, or as '{value:g} %'", where
-        )
+        raise InputError(f"relative humidity is {value:g}; write it as a fraction, {value / 100:g}", where)
     if not 0.0 < value <= 1.0:
         raise InputError(f"relative humidity is {value:g}; it must be greater than 0 and at most 1", where)
 
@@ -35,7 +35,7 @@ def check_temperature(value: float, where: str) -> None:
     """Raise InputError unless a temperature lies between 200 and 400 K."""
     need_number(value, "temperature", where, "K")
     if not np.isfinite(value) or not 200.0 < value < 400.0:
-        hint = f"; write '{value:g} degC' if that is meant" if -70.0 < value < 120.0 else ""
+        hint = f"; {value:g} degC is {value + 273.15:g} K" if -70.0 < value < 120.0 else ""
         raise InputError(f"temperature is {value:g} K; it must lie between 200 and 400 K{hint}", where)
 
 

@@ -68,7 +68,7 @@ def _arguments(curve: CurveLike, saturation: float, quick: bool = False) -> Arra
     return grid
 
 
-def _meant(name: str, value: float) -> str:
+def meant(name: str, value: float) -> str:
     """Return what a value out of range probably is, or nothing."""
     unit = {"permeability": "ng/(Pa s m)", "permeance": "ng/(Pa s m2)"}.get(name)
     if unit and value > 0.0 and LIMITS[name][0] <= 1e-12 * value <= LIMITS[name][1]:
@@ -110,7 +110,7 @@ def curve_problems(curve: CurveLike, name: str, saturation: float = 1.0, quick: 
             at = int(np.argmax(bad))
             yield (
                 f"{name} is {y[at]:.3g} {unit} at {argument_of(curve)} {grid[at]:.4g}; "
-                f"it must lie between {low:g} and {high:g} {unit}{_meant(name.removesuffix('_outward'), float(y[at]))}"
+                f"it must lie between {low:g} and {high:g} {unit}{meant(name.removesuffix('_outward'), float(y[at]))}"
             )
 
 

@@ -22,6 +22,8 @@ from .repair import RepairPolicy, dew_point_humidity, mend, over_ice, possible
 from .units import DEPTHS, FILE_COLUMNS, to_si
 
 SECOND = np.timedelta64(1, "s")
+#: Relative humidity that no place has in the middle of its hours [%]: below it fractions were called percent.
+DRIEST = 1.5
 #: Columns that are means or sums over the time before their stamp; the others are states at it.
 OVER_TIME = ("direct_normal", "diffuse_horizontal", "global_horizontal", "rain")
 
@@ -124,6 +126,8 @@ def table_of(
         except (ValueError, TypeError) as error:
             raise InputError(f"it holds what is no number ({error})", f"{where}, column '{header}'") from None
         out[name] = values * factor + offset
+        if name == "humidity" and factor != 1.0:
+            _check_percent(values, f"{where}, column '{header}'")
         depths += [name] if unit in DEPTHS else []
     known = {str(c).partition("[")[0].strip() for c in given.columns} | {str(c) for c in given.columns}
     for key in (
@@ -132,6 +136,15 @@ def table_of(
     ):
         raise InputError(f"no column is called '{key}'; {nearest(str(key), map(str, given.columns))}", where)
     return time, out, tuple(depths)
+
+
+def _check_percent(values: Array, where: str) -> None:
+    known = values[np.isfinite(values)]
+    if known.size and 0.0 < np.median(known) <= DRIEST:
+        raise InputError(
+            f"its values are about {np.median(known):.2g} %, drier than any air; if they are fractions, its unit is 1",
+            where,
+        )
 
 
 def local_standard(time: Any, zone: str | None, utc_offset: float | None, where: str) -> Times:

@@ -143,7 +143,9 @@ def _ordered(t: Times, raw: dict[str, Array], repairs: list[str], where: str) ->
         raise InputError(f"row {int(np.isnat(t).argmax()) + 1} has no time", where)
     odd = t != t.astype("datetime64[h]").astype("datetime64[s]")
     if odd.any():
-        raise InputError(f"{stamp(t[odd][0])} is not a whole hour; hourly rows are needed", where)
+        past = np.unique((t - t.astype("datetime64[h]")) // np.timedelta64(60, "s"))
+        way = f"; all are {past[0]} minutes past one: shift them to the hour" if len(past) == 1 else ""
+        raise InputError(f"{stamp(t[odd][0])} is not a whole hour; hourly rows are needed{way}", where)
     if (np.diff(t) < np.timedelta64(0, "s")).any():
         order = np.argsort(t, kind="stable")
         moved = int((order != np.arange(len(t))).sum())
