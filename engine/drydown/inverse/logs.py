@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +21,7 @@ import numpy as np
 from ..arrays import Array
 from ..errors import InputError, nearest
 from ..quantities import parse
+from .log_table import read_table
 from .sensors import Quantity, Sensor
 
 _WORDS: dict[str, Quantity] = {
@@ -52,6 +53,16 @@ _LIKELY: dict[str, tuple[float, float]] = {
     "vapour_pressure": (20.0, 20000.0),
     "moisture_content": (0.01, 3.0),
 }
+#: What a reading in a wall can be, SI: what lies beyond is the code of a logger that failed (our choice, wide).
+_POSSIBLE: dict[str, tuple[float, float]] = {
+    "relative_humidity": (0.001, 1.1),
+    "temperature": (213.15, 373.15),
+    "vapour_pressure": (0.0, 1e5),
+    "water_content": (0.0, 1000.0),
+    "moisture_content": (0.0, 3.0),
+}
+#: Greatest share of a column that is left out for being no reading; beyond it the column is refused.
+MOST_LEFT_OUT = 0.1
 #: Readings are taken as means over this [s], about the hour.
 HOUR = 3600
 #: Fewest readings that a fit is tried with.
@@ -70,16 +81,19 @@ class Log:
         datetime64[s], rising.
     value : array of shape (reading,)
         SI, all finite.
+    left_out : str
+        What is said of readings that could not be; empty where there were none.
     """
 
     sensor: Sensor
     time: np.ndarray
     value: Array
+    left_out: str = ""
 
     def between(self, first: Any, last: Any) -> Log:
         """Return the readings from `first` until before `last`."""
         kept = (self.time >= np.datetime64(first, "s")) & (self.time < np.datetime64(last, "s"))
-        return Log(self.sensor, self.time[kept], self.value[kept])
+        return replace(self, time=self.time[kept], value=self.value[kept])
 
 
 def sensor_of(head: str) -> tuple[Sensor, tuple[float, float]]:
@@ -118,46 +132,52 @@ def read_logs(path: str | Path) -> list[Log]:
     Returns
     -------
     list of Log
-        Hourly means about the full hours; what is missing is left out.
+        Hourly means about the full hours; what is missing is left out, and what cannot be, which each log tells.
 
     Raises
     ------
     InputError
         Naming file and column, and what would be right.
     """
-    import pandas as pd
-
     path = Path(path)
     if not path.is_file():
         raise InputError("there is no such file", str(path))
-    try:
-        table = pd.read_csv(path, comment="#")
-    except (ValueError, UnicodeDecodeError) as error:
-        raise InputError(
-            f"it is no table of comma separated values ({' '.join(str(error).split())[:80]})", str(path)
-        ) from None
-    table.columns = [str(c).strip() for c in table.columns]
-    if not len(table.columns) or table.columns[0] != "time" or len(table.columns) < 2:
-        raise InputError("its first column must be 'time', followed by what was read", str(path))
-    try:
-        time = pd.to_datetime(table["time"], format="mixed")
-    except (ValueError, TypeError):
-        raise InputError("a time cannot be read; write it as 2022-01-15 06:00", f"{path}, time") from None
-    if getattr(time.dt, "tz", None) is not None:
-        raise InputError("leave out the UTC offset: times are local standard time of the climate", f"{path}, time")
+    time, columns = read_table(path)
     out = []
-    for head in table.columns[1:]:
+    for head, values in columns.items():
+        where = f"{path}, {head}"
         try:
             sensor, (factor, plus) = sensor_of(head)
         except InputError as error:
             raise error.at(str(path)) from None
-        values = pd.to_numeric(table[head], errors="coerce").to_numpy(dtype=float)
-        _check_unit(sensor.quantity, values, head, f"{path}, {head}")
-        log = hourly(sensor, time.to_numpy().astype("datetime64[s]"), factor * values + plus)
+        _check_unit(sensor.quantity, values, head, where)
+        known, said = _without_codes(sensor.quantity, time, values, head, where)
+        log = replace(hourly(sensor, time, factor * known + plus), left_out=said)
         if len(log.time) < FEWEST:
-            raise InputError(f"it holds {len(log.time)} hours; at least {FEWEST} are needed", f"{path}, {head}")
+            raise InputError(f"it holds {len(log.time)} hours; at least {FEWEST} are needed", where)
         out.append(log)
     return out
+
+
+def _without_codes(quantity: str, time: np.ndarray, values: Array, head: str, where: str) -> tuple[Array, str]:
+    """Return readings less those that cannot be, such as codes of a logger that failed, and what is said of it."""
+    unit = head.rpartition("[")[2].rstrip("] ")
+    factor, plus = _UNITS[quantity][unit]
+    low, high = ((x - plus) / factor for x in _POSSIBLE[quantity])
+    bad = np.isfinite(values) & ((values < low) | (values > high))
+    count, known = int(bad.sum()), int(np.isfinite(values).sum())
+    if not count:
+        return values, ""
+    first = int(bad.argmax())
+    shown = "" if unit in ("1", "-") else f" {unit}"
+    said = f"{values[first]:g}{shown} at {str(time[first])[:16].replace('T', ' ')} cannot be"
+    if count > MOST_LEFT_OUT * known:
+        raise InputError(
+            f"{said}, and {count} of {known} readings lie outside {low:g} to {high:g}{shown}; check the unit, and "
+            "leave missing ones empty", where,
+        )  # fmt: skip
+    are = "1 such reading was" if count == 1 else f"{count} such readings were"
+    return np.where(bad, np.nan, values), f"{where}: {said}; {are} left out"
 
 
 def _check_unit(quantity: str, values: Array, head: str, where: str) -> None:

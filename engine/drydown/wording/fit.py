@@ -130,7 +130,7 @@ def _of_logger(x: Free) -> bool:
 
 def remarks(fit: Fit, sampled: Sampled | None) -> list[str]:
     """Return what is to be said of a fit beside its table."""
-    out = []
+    out = [f"{log.left_out}." for log in fit.logs if log.left_out]
     if fit.not_learned:
         names = ", ".join(fit.not_learned)
         out.append(f"Not learned from these readings: {names}. What is told of it is what was held of it before.")
