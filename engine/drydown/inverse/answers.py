@@ -26,6 +26,7 @@ from .derivatives import EXACT, IN_STEP, STEP
 from .free import Free, put_all
 from .marching import Courses, march
 from .sensors import ALONG, Sensor, cells_for, read
+from .setting import each_once
 from .stacking import lowered_beside, scaled_grid
 
 #: What is answered: unit, in words.
@@ -115,6 +116,7 @@ def answers(
     """
     if not case.wettings:
         raise InputError("nothing gets wet in it; add a [[wetting]]", case.name)
+    each_once(case, [x.path for x in free])
     at = np.zeros(len(free)) if z is None else np.asarray(z, dtype=float)
     base = put_all(case, free, at)
     mesh = mesh_of(base) if grid is None else scaled_grid(grid, case, base)

@@ -25,6 +25,7 @@ from ..run.simulation import SimulationError
 from .free import Free, put_all
 from .marching import NEWTON, Courses, march
 from .sensors import ALONG, QUANTITIES, Sensor, by_place_and_offset, cells_for, read_all, with_inputs
+from .setting import each_once
 from .stacking import lowered_beside, scaled_grid
 
 if TYPE_CHECKING:
@@ -101,6 +102,7 @@ def observed(
     """
     if len(free) > MOST:
         raise InputError(f"there are {len(free)} free inputs; at most {MOST} can be", "free inputs")
+    each_once(case, [x.path for x in free])
     at = np.zeros(len(free)) if z is None else np.asarray(z, dtype=float)
     base = put_all(case, free, at)
     problem = lower(base, grid=None if grid is None else scaled_grid(grid, case, base))

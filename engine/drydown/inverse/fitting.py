@@ -30,6 +30,7 @@ from .free import TO_EDGE, Free, put_all
 from .logs import Log
 from .noise import Noise, found, whitened
 from .sensors import with_inputs
+from .setting import each_once
 from .stacking import scaled_grid
 
 #: Longest step of a coordinate in one iteration, most iterations, step at which they end.
@@ -196,12 +197,13 @@ def fit(
     Raises
     ------
     InputError
-        If nothing is free, nothing was logged in the period, or a place or path leads nowhere.
+        If nothing is free, a number twice, nothing was logged in the period, or a place or path leads nowhere.
     SimulationError
         If a step cannot be solved.
     """
     if not free:
         raise InputError("nothing is free; name what is not known, such as rain_share.1.share", "fit")
+    each_once(case, [x.path for x in free])
     if not logs:
         raise InputError("nothing was logged in the period of the case", "fit")
     for log in logs:

@@ -24,6 +24,7 @@ from .between_cells import ON_FACE
 from .free import Free, put_all
 from .marching import STRETCH
 from .sensors import Sensor, by_place_and_offset, cells_for, read_all, with_inputs
+from .setting import each_once
 from .stacking import NotAlike, lowered_beside, scaled_grid
 
 #: How far the walls on both sides stand from the wall itself, in the coordinate of the input. Over ten times as much a
@@ -113,6 +114,7 @@ def observed_on_card(
     InputError
         If a path leads nowhere, an input moves what walls in step must have in common, or there is no GPU.
     """
+    each_once(case, [x.path for x in free])
     mesh = lower(case).grid if grid is None else grid
     found: list[Read] = []
     for some in _batches(case, free, sensors, z, mesh, newton):

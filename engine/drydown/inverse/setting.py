@@ -13,7 +13,7 @@ a study and here. Beside the keys of a case file a path may end in what no file 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import fields, is_dataclass, replace
 from typing import Any, NamedTuple
 
@@ -78,6 +78,29 @@ def number(case: Case, path: str) -> Number:
     if section == "start":
         return _of_start(case, str(rest[-1]), path)
     raise InputError(f"'{section}' holds no number that can be free; name a layer, a load, a side or the start", path)
+
+
+def each_once(case: Case, paths: Sequence[str]) -> None:
+    """Refuse paths of which two lead to the same number.
+
+    Parameters
+    ----------
+    case : Case
+    paths : sequence of str
+        Those of the wall, not of its sensors, may be written in several ways.
+
+    Raises
+    ------
+    InputError
+        Naming the second.
+    """
+    document = _document(case)
+    met: set[tuple[object, ...]] = set()
+    for path in paths:
+        place: tuple[object, ...] = (path,) if path.startswith("sensor.") else tuple(resolve(document, path, path))
+        if place in met:
+            raise InputError("it is named twice; two inputs would share what it does. Name it once", path)
+        met.add(place)
 
 
 def _document(case: Case) -> dict[str, Any]:
