@@ -61,6 +61,16 @@ def test_axe_finds_nothing_and_everything_fits(hands, axe, width, height, dark):
     assert complaints(driver) == []
 
 
+def test_labels_stay_below_the_wall_when_only_the_height_changes(hands):
+    """The wall is a share of the height of the window: what was placed below it lay over it."""
+    below = """return Math.min(...[...document.querySelectorAll('.part')].map(b => b.getBoundingClientRect().top))
+        - document.querySelector('.drawn .body').getBoundingClientRect().bottom"""
+    for height in (600, 1000):
+        wide(hands.driver, 1440, height)
+        hands.wait(lambda: hands.driver.execute_script("return window.innerHeight") == height)  # noqa: B023
+        hands.wait(lambda: 0 <= hands.driver.execute_script(below) < 60, "labels below the wall")
+
+
 def test_what_a_listener_hears(hands):
     """Names of controls, order of heads, a live region that tells what became of a change."""
     driver = hands.driver

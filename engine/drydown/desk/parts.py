@@ -40,7 +40,8 @@ def parts_of(document: Document, path: Path, system: Any, wrong: Sequence[Troubl
         own = own_entries(document, tuple(document.get("catalogues", ())), path)
     except InputError:
         own = {}
-    wetted = {str(w.get("layer", "")).casefold() for w in document.get("wetting", []) if isinstance(w, dict)}
+    wettings = [w for w in document.get("wetting", []) if isinstance(w, dict)]
+    wetted = {str(w.get("layer", "")).casefold(): w for w in wettings}
     out = []
     for number, table in enumerate(document.get("layer", []), 1):
         if not isinstance(table, dict):
@@ -60,6 +61,7 @@ def parts_of(document: Document, path: Path, system: Any, wrong: Sequence[Troubl
             "thickness": None if is_film else str(table.get("thickness", "")),
             "thickness_shown": "",
             "wetted": not is_film and name.casefold() in wetted,
+            "wet_at": 0.5,
             "start_water": table.get("start_water"),
             "about": about(entry, system) if entry is not None else "",
             "trouble": next((t.text for t in wrong if t.part == at), ""),
@@ -68,12 +70,22 @@ def parts_of(document: Document, path: Path, system: Any, wrong: Sequence[Troubl
             try:
                 metres = parse(table.get("thickness", ""), "thickness")
                 part["mm"], part["thickness_shown"] = 1e3 * metres, show(metres, "thickness", system)
+                part["wet_at"] = _wet_at(wetted.get(name.casefold(), {}), metres)
             except InputError:
                 pass
         elif isinstance(entry, Film):
             part["class"], part["curve"] = class_of(entry), curve_of(entry, system)
         out.append(part)
     return out
+
+
+def _wet_at(wetting: dict[str, Any], thickness: float) -> float:
+    """Return the middle of the part of a layer that a wetting fills, as a share of its thickness from outside."""
+    place = wetting.get("place", "whole")
+    if place not in ("outer", "inner"):
+        return 0.5
+    half = 0.5 * min(parse(wetting.get("depth", "5 mm"), "thickness") / thickness, 1.0)
+    return half if place == "outer" else 1.0 - half
 
 
 def about(entry: Material | Film, system: Any) -> str:

@@ -259,11 +259,12 @@ document.addEventListener("pointerdown", (event) => {
   open = null;
   draw();
 });
-let was = { wide: window.innerWidth, lying: narrow() };
+let was = { wide: window.innerWidth, high: window.innerHeight, lying: narrow() };
 window.addEventListener("resize", () => {
-  if (window.innerWidth === was.wide) return;
+  // lying, the height changes with the bar of the browser and the wall does not; upright, the wall is a share of it
+  if (window.innerWidth === was.wide && (window.innerHeight === was.high || narrow())) return;
   const turned = narrow() !== was.lying;
-  was = { wide: window.innerWidth, lying: narrow() };
+  was = { wide: window.innerWidth, high: window.innerHeight, lying: narrow() };
   if (turned) draw();
   else again();
 });

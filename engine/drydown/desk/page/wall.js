@@ -86,7 +86,7 @@ export function drawing(host, view, on) {
       view.harm.has(part.name) ? h("i", { class: "sign" }) : "");
     const out = [[box, ({ from, to }) => Object.assign(box.style, along(from, to))]];
     const add = (node, where) => out.push([node, (span) => Object.assign(node.style, point(where(span)))]);
-    if (part.wetted) add(drop(part), ({ from, to }) => (from + to) / 2);
+    if (part.wetted) add(drop(part), ({ from, to }) => from + part.wet_at * (to - from));
     if (chosen && part.mm !== null) add(grip(part), ({ to }) => to);
     return out;
   }
