@@ -67,8 +67,8 @@ def test_labels_stay_below_the_wall_when_only_the_height_changes(hands):
         - document.querySelector('.drawn .body').getBoundingClientRect().bottom"""
     for height in (600, 1000):
         wide(hands.driver, 1440, height)
-        hands.wait(lambda: hands.driver.execute_script("return window.innerHeight") == height)  # noqa: B023
-        hands.wait(lambda: 0 <= hands.driver.execute_script(below) < 60, "labels below the wall")
+        hands.wait(lambda: hands.driver.execute_script("return window.innerHeight") == height, "height", 20.0)  # noqa: B023
+        hands.wait(lambda: 0 <= hands.driver.execute_script(below) < 60, "labels below the wall", 20.0)
 
 
 def test_what_a_listener_hears(hands):

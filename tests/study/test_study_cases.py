@@ -193,6 +193,11 @@ def test_every_kind_of_output_reads_the_same_from_records_and_from_a_dataset(fol
         np.testing.assert_allclose(lean[name], full[name], rtol=1e-13, err_msg=name)
 
 
+def test_degrees_celsius_are_no_kelvin():
+    with pytest.raises(InputError, match=r"output 'hours_above': above is 5 K; 5 degC is 278.15, and 0 counts at any"):
+        Output("hours_above", layer="OSB", above=5.0)
+
+
 def test_hours_above_are_counted_as_by_hand(folder):
     case = read_case("wall.toml")
     data = simulate(case)

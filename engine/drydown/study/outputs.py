@@ -125,6 +125,10 @@ class Output:
             raise InputError('it needs the name of one, such as criterion = "mould"', where)
         if not 0.0 < self.humidity < 1.0:
             raise InputError(f"humidity is {self.humidity:g}; it must lie between 0 and 1", where)
+        if self.above and not 200.0 < self.above < 400.0:
+            raise InputError(
+                f"above is {self.above:g} K; {self.above:g} degC is {self.above + 273.15:g}, and 0 counts at any", where
+            )
         if self.every < 1:
             raise InputError(f"every is {self.every}; at least 1 hour is needed", where)
         if not self.name:
