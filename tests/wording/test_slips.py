@@ -37,11 +37,11 @@ def test_a_temperature_said_in_the_other_units_has_no_long_tail(model):
 
 @pytest.mark.parametrize(("doses", "of"), [(1, "of it"), (3, "of what got in over the years")])
 def test_more_than_a_dose_stands_in_a_layer_where_doses_come_back(doses, of):
-    """0.49 kg/m2 each year, and "up to 0.74 kg/m2 of it stood in 'limestone'"."""
+    """0.49 kg/m2 each year, and "up to 0.74 kg/m2 of it was in 'limestone'"."""
     excess = ("excess_of_layer", (("time", "layer"), [[0.0, 0.0], [0.1, 0.74]]))
     attrs = {"wetted_layers": "plaster", "amount": 0.49 * doses, "last_dose": 0.49}
     trial = xr.Dataset(dict([excess]), {"layer": ["plaster", "limestone"]}, attrs)
-    assert on_its_way(trial) == f"For a time up to 0.74 kg/m2 {of} stood in 'limestone'"
+    assert on_its_way(trial) == f"For a time up to 0.74 kg/m2 {of} was in 'limestone'"
 
 
 def test_no_more_than_all_is_still_there():

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 #: Of one variant: its answers, its findings, and those without its wettings.
 Row = tuple[dict[str, Any], list[Finding], list[Finding]]
+#: Share of a limit by which variants differ in a layer, from which it is told.
+APART = 0.05
 #: What is taken over from a trial.
 ANSWERS = ("days_to_50_percent_dry", "days_to_90_percent_dry", "share_inward", "remaining")
 
@@ -47,8 +49,9 @@ def compare(
         without a trial), `verdict`; over (variant, criterion): `value`, `limit` (unit in the coordinate `unit`),
         `verdict_of`, `place`, `severity_of`, `harm_of` (what it means, where it is near its limit or past it),
         `reference` (the value without the wettings); `gravest` names the gravest of what is past its limit, or else
-        near it; over (variant, time), once a day: `excess`, `outward`, `inward`
-        [kg m-2], water of the trial that is in the wall, and that has left.
+        near it; `apart`: where the worst places hide how far the variants are apart, the value of a criterion in the
+        layer in which they are, both named in its attributes; over (variant, time), once a day: `excess`, `outward`,
+        `inward` [kg m-2], water of the trial that is in the wall, and that has left.
 
     Raises
     ------
@@ -109,6 +112,10 @@ def side_by_side(variants: Sequence[Variant], rows: Sequence[Row]) -> xr.Dataset
         "gravest": ("variant", [gravest(f) for f in findings]),
         "reference": grid(lambda f: f.value, dry),
     }
+    hidden = apart(findings)
+    if hidden is not None:
+        layer, at, values = hidden
+        data["apart"] = ("variant", values, {"layer": layer, "criterion": names[at]})
     for key in ("excess", "outward", "inward"):
         data[key] = ("variant", "time"), np.stack([r[0][key] for r in rows]), {"units": "kg m-2"}
     return xr.Dataset(
@@ -124,6 +131,31 @@ def side_by_side(variants: Sequence[Variant], rows: Sequence[Row]) -> xr.Dataset
         },
         {"title": f"drydown comparison: {first.name}", "case": first.name},
     )
+
+
+def apart(findings: Sequence[Sequence[Finding]]) -> tuple[str, int, list[float]] | None:
+    """Return where variants differ most and their worst places do not tell: layer, number of the criterion, values.
+
+    None: they differ nowhere by a twentieth of a limit, or the worst places tell as much.
+
+    Parameters
+    ----------
+    findings : sequence of sequence of Finding
+        Of each variant, the same criteria in the same order.
+    """
+    found, most = None, APART
+    for at, of in enumerate(zip(*findings, strict=True)):
+        if of[0].screening or not of[0].terms.column:
+            continue
+        rows = [{r.layer: (r.value, r.limit) for r in f.by_layer if np.isfinite(r.value)} for f in of]
+        told = np.ptp([f.value / f.limit for f in of])
+        for layer in rows[0]:
+            if all(layer in row for row in rows):
+                values, limits = zip(*(row[layer] for row in rows), strict=True)
+                spread = float(np.ptp(np.array(values) / np.array(limits)))
+                if spread > max(most, 2.0 * (0.0 if np.isnan(told) else told)):
+                    found, most = (layer, at, list(values)), spread
+    return found
 
 
 def gravest(findings: Sequence[Finding]) -> str:

@@ -104,7 +104,7 @@ def on_its_way(trial: xr.Dataset) -> str:
     # of doses that come back every year more may stand in a layer than one of them brings
     amount = float(trial.attrs["amount"])
     of = "what got in over the years" if float(trial.attrs.get("last_dose", amount)) < 0.999 * amount else "it"
-    return f"For a time up to {plain(most.max(), 2)} kg/m2 of {of} stood in '{others[int(most.argmax())]}'"
+    return f"For a time up to {plain(most.max(), 2)} kg/m2 of {of} was in '{others[int(most.argmax())]}'"
 
 
 def trial_answer(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..criteria.model import figure
-from ..text import paragraph, share, table
+from ..text import listed, paragraph, share, table
 from .answer import CAUTION
 from .findings import limits_changed
 
@@ -88,6 +88,15 @@ def comparison_words(comparison: xr.Dataset) -> list[str]:
             near = "" if passed else "within its limits; nearest to one: " if int(found["severity_of"]) > 20 else ""
             told = str(found["harm_of"].values) if passed or not near else str(found["title"].values)
             lines.append(f"'{name}': {near}{told}")
+    if "apart" in c:
+        of, layer = (str(c["apart"].attrs[k]) for k in ("criterion", "layer"))
+        cell = c.sel(criterion=of)
+        unit, limit = str(cell["unit"].values), float(cell["limit"].values[0])
+        values = [f"{figure(float(x), unit)} ('{n}')" for n, x in zip(names, c["apart"].values, strict=True)]
+        lines.append(
+            f"In '{layer}' they differ though their worst places do not: {cell['title'].item()} {listed(values)}; the "
+            f"limit is {figure(limit, unit)}"
+        )
     return lines
 
 
