@@ -113,7 +113,7 @@ def nearest(name: str, known: Iterable[str], most: int = 3) -> str:
     by_lower: dict[str, str] = {}
     for n in names:
         by_lower.setdefault(n.lower(), n)
-    close = [by_lower[c] for c in difflib.get_close_matches(name.lower(), by_lower, most, 0.5)]
+    close = [by_lower[c] for c in difflib.get_close_matches(name.lower(), by_lower, most, 0.55)]
     if close:
         return "did you mean " + " or ".join(repr(c) for c in close) + "?"
     if not names:

@@ -182,7 +182,7 @@ def _shown(
         "map": data,
         "map_units": page.units(),
         "map_words": said(words.map_in_words(digest, spans)),
-        "axis": [{"at": x, "words": w} for x, w, _ in fr.axis_marks(digest["time"].values, data["hours"])],
+        "axis": [{"at": x, "words": w, "minor": m} for x, w, m in fr.axis_marks(digest["time"].values, data["hours"])],
         "cautions": [said(c) for c in words.CAUTIONS],
         "sure": [said(s) for s in words.how_well(results, trial)],
     }

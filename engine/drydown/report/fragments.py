@@ -163,10 +163,11 @@ def axis_marks(time: np.ndarray, hours: float) -> list[tuple[float, str, bool]]:
             if (m.astype(int) % every) == 0
         ]
     out = []
+    year = next((i for i, (_, label) in enumerate(marks) if label.isdigit()), 0)  # years are among those that stay
     for i, (mark, label) in enumerate(marks):
         x = float((mark.astype("datetime64[h]") - begin.astype("datetime64[h]")) / np.timedelta64(1, "h")) / length
         if -0.001 <= x <= 0.95:
-            out.append((x, label, bool(i % 2)))
+            out.append((x, label, bool((i - year) % 2)))
     return out
 
 

@@ -26,7 +26,7 @@ export function inside(host, answer, stale) {
     h("div", { class: "stage" }, strip(data, layers, marks), h("div", { class: "field-of" },
       h("div", { class: "above" }, h("output", { id: "date", for: "time", "aria-live": "off" })),
       h("div", { class: "plate" }, h("canvas", { id: "map", role: "img", "aria-label": answer.map_words || "Relative humidity by depth and time" }), h("div", { id: "cursor" })),
-      h("div", { class: "axis", "aria-hidden": "true" }, answer.axis.map((mark, i) => h("span", { class: i % 2 ? "minor" : null, place: { left: `${100 * mark.at}%` } }, mark.words))),
+      h("div", { class: "axis", "aria-hidden": "true" }, answer.axis.map((mark) => h("span", { class: mark.minor ? "minor" : null, place: { left: `${100 * mark.at}%` } }, mark.words))),
       h("input", { id: "time", type: "range", min: "0", max: String(data.n - 1), step: "1", value: "0", "aria-label": "Time in the run; arrow keys move it" }),
       h("div", { class: "controls" }, h("button", { id: "play", type: "button", "aria-pressed": "false" }, "Play"), jumps))),
     legend(data),
