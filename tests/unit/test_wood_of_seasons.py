@@ -14,9 +14,9 @@ YEAR = np.arange(HOURS) // 8766
 WINTER = (np.arange(HOURS) % 8766 > 2200) & (np.arange(HOURS) % 8766 < 2200 + 120 * 24)
 
 
-def board(wet, doses=()):
+def board(wet, doses=(), wettest=0.22):
     """An OSB of 650 kg/m3 at 22 % in the hours `wet`, else at 12 %; water got in at the hours `doses`."""
-    moisture = np.where(wet, 0.22, 0.12)
+    moisture = np.where(wet, wettest, 0.12)
     data = results(np.full(HOURS, 10.0), 0.8, 650.0 * moisture, kinds=("panel",))
     if doses:
         added = sum((np.arange(HOURS) > hour).astype(float) for hour in doses)
@@ -37,6 +37,13 @@ def board(wet, doses=()):
 def test_a_winter_long_after_the_water_is_judged_like_one_without(years, doses, verdict):
     found = board(WINTER & np.isin(YEAR, years), doses)
     assert found.value == pytest.approx(120.0, abs=1.0) and found.verdict == verdict
+
+
+@pytest.mark.parametrize(("wettest", "case"), [(0.28, "seasonal"), (0.36, "seasonal, wetter")])
+def test_walls_that_were_opened_excuse_no_more_than_they_held(wettest, case):
+    found = board(WINTER, wettest=wettest)
+    assert (found.verdict, found.case) == ("watch", case)
+    assert ("wetter than in walls that were found sound" in found.harm) == (case != "seasonal")
 
 
 @pytest.mark.parametrize(("last", "said"), [(False, "and dry again"), (True, "again above it at the end of the run")])

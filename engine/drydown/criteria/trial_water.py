@@ -45,11 +45,10 @@ def of_trial(
 
 def _told(f: Finding, row: LayerResult, dry: LayerResult | None) -> LayerResult:
     """Return what is said of a layer with the water, by what is found there without it."""
-    of_season = {told: case for case, told in f.terms.of_water.items()}
     if dry is None:
         return row
     same = row.value <= dry.value + SAME * row.limit
-    if row.case in of_season and dry.case == of_season[row.case] and same:
+    if f.terms.of_water.get(dry.case) == row.case and same:
         return replace(row, verdict=dry.verdict, case=dry.case)
     added = row.value > row.limit >= dry.value and row.value - dry.value > ADDED * row.limit
     if row.case in f.terms.of_water and added:

@@ -39,6 +39,8 @@ EDGE = 0.005
 #: Hours below the limit in each whole year from which a wall counts as dry again each year (assumed: five
 #: months; sheathing found sound had dried by May).
 YEAR, DRY_AGAIN = 8766.0, 3652.0
+#: Moisture content up to which sheathing that was wet each winter was found sound by more than one (Ueno 2015).
+FOUND_SOUND = 0.30
 #: Rise of the mean of a whole year over that before from which wood wets up, twice in a row [share of dry mass]
 #: (assumed).
 RISE = 0.01
@@ -170,7 +172,9 @@ class _TimeAbove:
             if verdict != "exceeded":
                 return verdict, "short", facts
             case = self._season(i)
-            return "watch" if case == "seasonal" else "exceeded", case, facts
+            if case != "seasonal":
+                return "exceeded", case, facts
+            return "watch", case if self.peak.value[i] <= FOUND_SOUND else "seasonal, wetter", facts
 
         self.worst.value[~np.isfinite(self.worst.value)] = 0.0
         # among spots that are never too wet the wettest one is told
@@ -254,6 +258,9 @@ MOISTURE = Criterion(
             "seasonal": "In {place}, wood is above the cautious limit of {level} for {value} {how}, and dry again "
             "for five months of each year or more; it holds at most {peak} there, {layer_mean} in the mean of the "
             "layer",
+            "seasonal, wetter": "In {place}, wood is above the cautious limit of {level} for {value} {how}, and dry "
+            "again for five months of each year or more; but it holds up to {peak} there, more than the 30 % of walls "
+            "that were found sound, {layer_mean} in the mean of the layer",
             "gains": "In {place}, wood is above {level} for {value} {how}, and wetter in each of the last years "
             "than in the one before; it holds at most {peak} there, {layer_mean} in the mean of the layer",
             "stays": "In {place}, wood is above {level} for {value} {how}, until {when}, {end}{in_all}; it "
@@ -262,15 +269,18 @@ MOISTURE = Criterion(
         harms={
             "seasonal": "wood is over a cautious limit for a part of each year and dry again after, as in walls "
             "that were found sound when they were opened",
+            "seasonal, wetter": "wood is over a cautious limit for a part of each year and dry again after, but "
+            "wetter than in walls that were found sound when they were opened",
             "gains": "wood wets up from year to year",
         },
         severities={
             "seasonal": Severity.CAUTIOUS,
+            "seasonal, wetter": Severity.CAUTIOUS,
             "short": Severity.CAUTIOUS,
             "near": Severity.CAUTIOUS,
             "gains": Severity.GATHERS,
         },
-        of_water={"seasonal": "stays"},
+        of_water={"seasonal": "stays", "seasonal, wetter": "stays"},
     ),
     Severity.TOO_WET,
 )
