@@ -21,3 +21,8 @@ def test_nothing_is_told_where_the_worst_places_tell_it_or_nothing_differs():
     assert apart([found(brick=1.2, drywall=0.3), found(brick=1.2, drywall=0.27)]) is None
     assert apart([found(brick=1.2), found(drywall=0.2)]) is None
     assert apart([found(brick=1.2)]) is None
+
+
+def test_a_criterion_of_others_may_have_a_limit_of_nothing():
+    rows = (LayerResult("brick", 1.0, "fine", 0.0, Place("brick")),)
+    assert apart([[catalogue()["mould"].finding(worst_layer(rows))]] * 2) is None

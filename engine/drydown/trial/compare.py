@@ -147,8 +147,8 @@ def apart(findings: Sequence[Sequence[Finding]]) -> tuple[str, int, list[float]]
     for at, of in enumerate(zip(*findings, strict=True)):
         if of[0].screening or not of[0].terms.column:
             continue
-        rows = [{r.layer: (r.value, r.limit) for r in f.by_layer if np.isfinite(r.value)} for f in of]
-        told = np.ptp([f.value / f.limit for f in of])
+        rows = [{r.layer: (r.value, r.limit) for r in f.by_layer if np.isfinite(r.value) and r.limit > 0.0} for f in of]
+        told = np.ptp([f.value / f.limit if f.limit > 0.0 else np.nan for f in of])
         for layer in rows[0]:
             if all(layer in row for row in rows):
                 values, limits = zip(*(row[layer] for row in rows), strict=True)
