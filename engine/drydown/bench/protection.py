@@ -11,13 +11,14 @@ import numpy as np
 from ..arrays import Array
 from ..case.assembly import Layer
 from ..case.case import Case
-from ..criteria import Finding, assess, of_trial
+from ..criteria import Finding, assess
 from ..errors import InputError
 from ..lowering.grid import Grid
 from ..lowering.problem import mesh_of
 from ..materials.model import Film
 from ..run.simulation import simulate
 from ..trial.dryout import account
+from ..trial.judging import judge_trial
 from ..trial.remedies import sheathing
 from ..trial.tries import film_of, with_film
 
@@ -104,14 +105,14 @@ class Guard:
         film : Film
         """
         case = self.with_curve(film)
-        wetted = [w.layer for w in case.wettings]
         dry = simulate(replace(case, wettings=()), grid=self.grid)
         before = assess(dry, self.limits)
         loads, over = _loads(before, "dry")
         days = inward = stay = float("nan")
-        if wetted:
+        if case.wettings:
             wet = simulate(case, grid=self.grid)
-            more, also = _loads(of_trial(before, assess(wet, self.limits), wetted)[1], "wetted")
+            both = judge_trial(case, (dry, wet), before, assess(wet, self.limits), self.limits)
+            (loads, over), (more, also) = _loads(both[0], "dry"), _loads(both[1], "wetted")
             loads, over = loads | more, [*over, *also]
             trial = account(case, dry, wet)
             a = trial.attrs

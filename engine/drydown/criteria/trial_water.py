@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from .finding import Finding, LayerResult
 
-#: Two judged numbers that differ by no more than this share of their limit are the same (see docs/trust.md).
+#: Two judged numbers that differ by no more than this share of their limit are the same: so much may hang on the mesh.
 SAME = 0.02
 #: The water of a trial is what passes a limit where it adds more than this share of it (assumed).
 ADDED = 0.5

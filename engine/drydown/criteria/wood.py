@@ -39,7 +39,7 @@ EDGE = 0.005
 #: Hours below the limit in each whole year from which a wall counts as dry again each year (assumed: five
 #: months; sheathing found sound had dried by May).
 YEAR, DRY_AGAIN = 8766.0, 3652.0
-#: Moisture content up to which sheathing that was wet each winter was found sound by more than one (Ueno 2015).
+#: Greatest moisture content of sheathing that was wet each winter and sound when opened (Ueno 2015: near 30 %).
 FOUND_SOUND = 0.30
 #: Rise of the mean of a whole year over that before from which wood wets up, twice in a row [share of dry mass]
 #: (assumed).

@@ -45,7 +45,6 @@ def changed(study: Any, blocks: Iterable[tuple[int, Any]], most: int) -> str:
     Parameters
     ----------
     study : Study
-    study : Study
     blocks : iterable of (int, Block)
         Each with its number.
     most : int

@@ -71,9 +71,7 @@ def in_rain(
     place = wet_weathered(case, reference)
     if place is None:
         return InRain()
-    pairs = zip(assess(reference, limits, only), assess(_there(reference), limits, only), strict=True)
-    passed = (t for p, t in pairs if t.verdict == "exceeded" != p.verdict and not t.screening)
-    return InRain(place, frozenset(t.criterion for t in passed))
+    return _by_dry(place, assess(reference, limits, only), assess(_there(reference), limits, only))
 
 
 def judge_trial(
@@ -96,12 +94,19 @@ def judge_trial(
         As for `drydown.criteria.assess`.
     """
     reference, wetted = runs
-    how = in_rain(case, reference, limits)
-    if how.place is not None:
-        before = how.mixed(before, assess(_there(reference), limits))
-        after = how.mixed(after, assess(_there(wetted), limits))
+    place = wet_weathered(case, reference)
+    if place is not None:
+        there = assess(_there(reference), limits)
+        how = _by_dry(place, before, there)
+        before, after = how.mixed(before, there), how.mixed(after, assess(_there(wetted), limits))
         wetted.attrs[LEFT] = "; ".join(how.titles(before))
     return of_trial(before, after, [w.layer for w in case.wettings])
+
+
+def _by_dry(place: Place, plain: Sequence[Finding], there: Sequence[Finding]) -> InRain:
+    """Return how a part is judged, by what is found in the run without the water: without that part, and with it."""
+    passed = (t for p, t in zip(plain, there, strict=True) if t.verdict == "exceeded" != p.verdict and not t.screening)
+    return InRain(place, frozenset(t.criterion for t in passed))
 
 
 def _there(run: xr.Dataset) -> xr.Dataset:

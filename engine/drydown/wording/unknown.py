@@ -16,7 +16,7 @@ def unknown_words(unknowns: Sequence[Unknown]) -> list[str]:
 def unjudged(unknowns: Sequence[Unknown]) -> list[str]:
     """Return what no criterion judges though the question turns on it, so that no plain yes may stand before it."""
     out = [
-        f"{listed(u.facts['titles'] or ['what the water does'])} in {u.facts['place']}"
+        f"{listed([f'the {t}' for t in u.facts['titles']] or ['what the water does'])} in {u.facts['place']}"
         for u in unknowns
         if u.kind == "weathered"
     ]
@@ -28,7 +28,7 @@ def _said(u: Unknown) -> str:
     if u.kind == "weathered" and f["titles"]:
         limits = "that limit" if len(f["titles"]) == 1 else "those limits"
         return (
-            f"What the water adds to {listed(f['titles'])} in {f['place']}, where it gets in: rain alone passes "
+            f"What the water adds to {listed([f'the {t}' for t in f['titles']])} in {f['place']}, where it gets in: rain alone passes "
             f"{limits} there."
         )
     if u.kind == "weathered":
