@@ -77,8 +77,8 @@ def test_what_rain_alone_passes_is_told_as_not_judged(rained_on):
     left = rained_on.assign_attrs(left_to_the_weather="mould index")
     (found,) = unknowns(case, left)[:1]
     assert unknown_words([found]) == [
-        "What the water adds to the mould index in the outer 30 mm of 'spruce', where it gets in: rain alone passes that "
-        "limit there."
+        "What the water adds to the mould index in the outer 30 mm of 'spruce', where it gets in: rain alone passes "
+        "that limit there."
     ]
     fine = does_it_stay_sound([], [], unjudged=unjudged([found]))
     assert fine.startswith(

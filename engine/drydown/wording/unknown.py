@@ -27,10 +27,8 @@ def _said(u: Unknown) -> str:
     f = u.facts
     if u.kind == "weathered" and f["titles"]:
         limits = "that limit" if len(f["titles"]) == 1 else "those limits"
-        return (
-            f"What the water adds to {listed([f'the {t}' for t in f['titles']])} in {f['place']}, where it gets in: rain alone passes "
-            f"{limits} there."
-        )
+        what = listed([f"the {title}" for title in f["titles"]])
+        return f"What the water adds to {what} in {f['place']}, where it gets in: rain alone passes {limits} there."
     if u.kind == "weathered":
         return (
             f"What the water does in {f['place']}, where it gets in: rain wets that as a matter of course, and it is "
